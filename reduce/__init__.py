@@ -1,0 +1,1 @@
+"""Reduction of triaxial tests: numbers in, numbers out; no clock, file, log, print or terminal."""

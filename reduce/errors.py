@@ -1,0 +1,25 @@
+"""What the reduction refuses, and how it says so.
+
+    ValueError
+    └── ReductionError      a quantity that cannot be computed from what was given
+        └── UnitError       a text that is not a number with a known unit
+"""
+
+
+class ReductionError(ValueError):
+    """A quantity that cannot be computed: the message names it, its value, its unit and its bound."""
+
+
+class UnitError(ReductionError):
+    """A text that is not a number with a unit of the wanted kind."""
+
+
+def require_positive(name: str, value: float, unit: str) -> float:
+    """Give the value back if it is a finite number above zero.
+
+    Raises:
+        ReductionError: it is not; the message names quantity, value, unit and bound.
+    """
+    if not 0.0 < value < float("inf"):
+        raise ReductionError(f"{name} is {value:g} {unit}; it must be a finite number above 0 {unit}")
+    return value

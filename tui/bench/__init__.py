@@ -1,0 +1,1 @@
+"""The headless picture: what every cell is doing, folded from its readings."""

@@ -1,0 +1,267 @@
+"""The picture that every view shows: frozen values, written by `advance` alone.
+
+Times are seconds since the epoch (UTC); words and commands turn them into the bench's zone. A
+quantity's name ends in its unit; None is "not known", never 0 or NaN. Nothing here depends on the
+moment of looking except `Bench.at`, so that a cell in which nothing happened keeps its value and
+no pane repaints: ages are `bench.at - live.at`.
+"""
+
+from dataclasses import dataclass, field
+from datetime import tzinfo
+from typing import Literal
+
+from tui.settings.problems import Problem
+
+PhaseName = Literal["setup", "saturation", "consolidation", "shear", "ended", "interrupted"]
+PhaseSource = Literal["marks", "log", "inferred"]
+Worst = Literal["ok", "note", "warning", "urgent", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """What a cell is doing."""
+
+    name: PhaseName
+    """The phase after the contract's list."""
+    step: str | None
+    """Its step: "mount", "b-check", "raise", "hold", "build-up", "drained", "dock", …"""
+    since: float
+    """Time of the first reading of this *phase*. [s]"""
+    step_since: float
+    """Time of the first reading of this step. [s]"""
+    previous: PhaseName | None
+    """The phase before."""
+    source: PhaseSource
+    """Whether marks, the log's own column or the readings say so."""
+    contradiction: str | None = None
+    """What another source says instead, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseSpan:
+    """One stretch of a phase and step; the spans of a cell follow each other without gaps."""
+
+    name: PhaseName
+    step: str | None
+    start: float
+    """Time of its first reading. [s]"""
+    end: float | None
+    """Time of the first reading of the next span; None while it lasts. [s]"""
+    source: PhaseSource
+
+
+@dataclass(frozen=True, slots=True)
+class BCheck:
+    """One rise of cell pressure with drainage closed."""
+
+    at: float
+    """Its settled reading, or the last before drainage opened. [s]"""
+    began: float
+    """The last reading before cell pressure moved. [s]"""
+    back_pressure_kPa: float | None
+    """Back pressure at which it was made."""
+    delta_cell_kPa: float
+    delta_pore_kPa: float
+    B: float
+    """From the settled reading. [-]"""
+    B_last: float
+    """From the last reading. [-]"""
+    settled: bool
+    """Whether pore pressure had stopped moving; an unsettled check is never accepted."""
+    finished: bool
+    """False while the check still runs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Live:
+    """The newest value of every channel; None where the channel is absent or unreadable."""
+
+    at: float
+    """Time of the newest reading, scheduled or live. [s]"""
+    cell_pressure_kPa: float | None = None
+    back_pressure_kPa: float | None = None
+    pore_pressure_kPa: float | None = None
+    effective_stress_kPa: float | None = None
+    back_volume_ml: float | None = None
+    stroke_left_ml: float | None = None
+    cell_volume_ml: float | None = None
+    axial_displacement_mm: float | None = None
+    axial_load_N: float | None = None
+    temperature_C: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ScheduleCount:
+    """How far the reading schedule of the present phase (or step) has come."""
+
+    kind: str
+    """root, log, strain, times or every."""
+    slots: int
+    taken: int
+    missed: int
+    extra: int
+    next_at: float | None
+    """Due time of the next slot; projected for a strain schedule. [s]"""
+    last_at: float | None
+    """Due time of the slot that ends the schedule. [s]"""
+    ticks: str = ""
+    """One letter a slot: t taken, m missed, d due (not yet); at most the first 400."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantities:
+    """The phase's own quantities, as of the newest reading."""
+
+    B: float | None = None
+    """Of the latest finished check. [-]"""
+    U: float | None = None
+    """Degree of consolidation. [-]"""
+    axial_strain: float | None = None
+    volumetric_strain: float | None = None
+    deviator_kPa: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Projection:
+    """What comes next and when; its times are None and `basis` says why when it cannot be told."""
+
+    event: str
+    """"B ≥ 0.95", "dissipation 95 %", "strain 15 %", …"""
+    at: float | None
+    earliest: float | None
+    latest: float | None
+    confidence: float | None
+    """Probability meant by earliest … latest. [-]"""
+    progress: float | None
+    """How much of the phase is done. [-]"""
+    basis: str
+    """In words: what it rests on, or why it cannot be told."""
+
+
+@dataclass(frozen=True, slots=True)
+class LaneSegment:
+    """The history of one phase on a lane: its own quantity on a fixed scale."""
+
+    phase: PhaseName
+    start: float
+    end: float | None
+    quantity: str
+    """What is drawn: "B", "U", "ε₁", "σ′" …"""
+    unit: str
+    """"" for a ratio."""
+    low: float
+    high: float
+    """The fixed scale."""
+    target: float | None
+    """The level that ends the phase, if it has one."""
+    points: tuple[tuple[float, float], ...]
+    """(time, value), thinned to a bounded number, in time order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One line or cloud of a plot."""
+
+    name: str
+    style: Literal["readings", "fit", "construction"]
+    points: tuple[tuple[float, float], ...]
+    """(x, y), thinned to a bounded number."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """A picture of the cell in focus, in numbers; panes only draw it."""
+
+    title: str
+    x_label: str
+    x_unit: str
+    y_label: str
+    y_unit: str
+    series: tuple[Series, ...]
+    target: tuple[str, float] | None = None
+    """A level of y to be drawn and its name."""
+    x_is_time: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Blind:
+    """An alarm kind that cannot be judged, and why; never counted as well."""
+
+    kind: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """Something that needs a person."""
+
+    cell: str
+    what: str
+    """"B check 6", "end of consolidation", "schedule runs out", …"""
+    at: float | None
+    earliest: float | None
+    latest: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell as far as it could be told."""
+
+    cell: str
+    folder: str
+    test_id: str | None = None
+    specimen: str | None = None
+    test: str | None = None
+    """CU, CD or UU."""
+    phase: Phase | None = None
+    spans: tuple[PhaseSpan, ...] = ()
+    checks: tuple[BCheck, ...] = ()
+    live: Live | None = None
+    schedule: ScheduleCount | None = None
+    quantities: Quantities = Quantities()
+    projection: Projection = Projection("", None, None, None, None, None, "no readings yet")
+    lane: tuple[LaneSegment, ...] = ()
+    plots: tuple[Plot, ...] = ()
+    hands: tuple[Hand, ...] = ()
+    blind: tuple[Blind, ...] = ()
+    rows_used: int = 0
+    rows_unused: int = 0
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def told(self) -> bool:
+        """Whether it can be said what this cell is doing."""
+        return self.phase is not None and not any(p.severity == "error" for p in self.problems)
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """Whether somebody keeps the night watch."""
+
+    on_duty: bool = False
+    host: str | None = None
+    beat_age_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Everything that the views show."""
+
+    at: float
+    """The moment of this picture. [s]"""
+    folder: str
+    """As the user named it."""
+    name: str
+    zone: tzinfo
+    units: Literal["SI", "US"] = "SI"
+    cells: tuple[Cell, ...] = ()
+    not_adopted: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    hands: tuple[Hand, ...] = ()
+    """Of all cells, earliest first."""
+    guard: Guard = Guard()
+    worst: Worst = "unknown"
+    follows_clock: bool = True
+    """False for a finished bench, shown as of its newest row, and for --at and --replay."""
+    folds: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
+    """What `advance` carries from look to look, by folder; no view reads it."""

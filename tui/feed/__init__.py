@@ -1,0 +1,1 @@
+"""From the loggers' files to rows; they are only ever read."""

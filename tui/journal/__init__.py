@@ -1,0 +1,1 @@
+"""What people did, in an append-only journal of the bench."""
