@@ -65,16 +65,14 @@ def test_half_a_specimen_is_one_end_of_it() -> None:
 
 
 @pytest.mark.parametrize("kind", drainage.DRAINAGES)
-def test_far_point_lags_the_average_and_ends_at_the_same_rate(kind: str) -> None:
-    factor = np.geomspace(1e-4, 3.0, 200)
+def test_far_point_lags_the_average(kind: str) -> None:
+    factor = np.geomspace(1e-4, 30.0, 200)
     far = drainage.degree_at_far_point_of_factor(kind, factor, 2.0)
     average = drainage.degree_of_factor(kind, factor, 2.0)
     assert np.all(far <= average + 1e-9)
     assert np.all(np.diff(far) >= -1e-8)
-    late = np.array([1.0, 1.2]) * drainage.factor_for(kind, 1 - 1e-6, 2.0)
-    decay_far = np.diff(np.log(1 - drainage.degree_at_far_point_of_factor(kind, late, 2.0)))
-    decay_average = np.diff(np.log(1 - drainage.degree_of_factor(kind, late, 2.0)))
-    np.testing.assert_allclose(decay_far, decay_average, rtol=1e-3)
+    assert far[0] == pytest.approx(0.0, abs=1e-9)
+    assert far[-1] == pytest.approx(1.0, abs=1e-6)
 
 
 def test_before_the_start_nothing_and_nan_stays() -> None:
