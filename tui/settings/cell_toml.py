@@ -1,14 +1,19 @@
 """`cell.toml`: the hardware of a cell, how its logger writes, and the test that runs in it.
 
 Field names end in the unit that the value has here; the key in the file has none, because the
-value brings its own. The tables follow the file, top to bottom.
+value brings its own. The tables follow the file, top to bottom. What two keys say against each
+other is looked for in `contradictions`, so that one reading of a file finds every problem.
 """
 
+import re
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PositiveInt, model_validator
+from pydantic import BeforeValidator, Field, StrictBool
 
+from tui.settings import channel_names
+from tui.settings.alarm_tables import CellAlarms
+from tui.settings.problems import shown
 from tui.settings.quantities import (
     Density,
     Force,
@@ -19,70 +24,69 @@ from tui.settings.quantities import (
     Minutes,
     Pressure,
     Ratio,
+    RefusedError,
     Seconds,
     StrainRate,
     Volume,
     VolumeCompliance,
+    read_quantity,
+)
+from tui.settings.table import (
+    Count,
+    FileName,
+    Moment,
+    Name,
+    Number,
+    OneOrSeveral,
+    Table,
+    mean,
+    read_moment,
 )
 
-NUMERIC_CHANNELS: dict[str, str] = {
-    "cell_pressure": "kPa",
-    "back_pressure": "kPa",
-    "pore_pressure": "kPa",
-    "back_volume": "ml",
-    "cell_volume": "ml",
-    "axial_displacement": "mm",
-    "axial_load": "N",
-    "temperature": "degC",
-}
-"""Every channel that holds numbers, with its internal unit."""
-
-TEXT_CHANNELS = ("phase", "drainage")
-"""Channels that hold words."""
+NUMERIC_CHANNELS = channel_names.NUMERIC_CHANNELS
+TEXT_CHANNELS = channel_names.TEXT_CHANNELS
 
 REFUSED_KINDS = ("oedometer", "anisotropic", "multistage", "extension", "stress-controlled")
 """Kinds of test that are reserved: refused with one line, never reduced as something else."""
 
-Drainage = Literal[
-    "one end", "both ends", "radial", "radial + one end", "radial + both ends"
-]
+Drainage = Literal["one end", "both ends", "radial", "radial + one end", "radial + both ends"]
 Standard = Literal[
     "ASTM D4767", "ASTM D7181", "ASTM D2850", "ISO 17892-8", "ISO 17892-9", "BS 1377-8"
 ]
 
 
-class Table(BaseModel):
-    """A table of a settings file: unknown keys are errors, values are fixed once read."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
-
-
 class Piston(Table):
+    """The loading piston: what lifts it and what brakes it."""
+
     diameter_mm: Annotated[Length, Field(gt=0)] = Field(alias="diameter")
     load_cell: Literal["internal", "external"]
     uplift: Literal["zeroed at pressure", "computed"] | None = None
     zeroed_at_kPa: Pressure = Field(0.0, alias="zeroed_at")
-    friction_N: Force = Field(0.0, alias="friction")
-
-    @model_validator(mode="after")
-    def _says_how_uplift_is_handled(self) -> "Piston":
-        if self.load_cell == "external" and self.uplift is None:
-            raise ValueError(
-                "an external load cell feels the cell pressure lift the piston; add "
-                'uplift = "zeroed at pressure" or uplift = "computed"'
-            )
-        return self
+    friction_N: Annotated[Force, Field(ge=0)] = Field(0.0, alias="friction")
 
 
 class Hardware(Table):
     """`[cell]`: stays from test to test."""
 
-    name: str | None = None
+    name: FileName | None = None
     rating_kPa: Annotated[Pressure, Field(gt=0)] | None = Field(None, alias="rating")
     piston: Piston | None = None
     expansion: tuple[tuple[Pressure, Volume], ...] = ()
-    line_compliance_ml_kPa: VolumeCompliance = Field(0.0, alias="line_compliance")
-    frame_compliance_mm_N: LengthCompliance = Field(0.0, alias="frame_compliance")
+    line_compliance_ml_kPa: Annotated[VolumeCompliance, Field(ge=0)] = Field(
+        0.0, alias="line_compliance"
+    )
+    frame_compliance_mm_N: Annotated[LengthCompliance, Field(ge=0)] = Field(
+        0.0, alias="frame_compliance"
+    )
+
+
+def _start(value: Any) -> Any:
+    if value in ("file name", "banner"):
+        return value
+    try:
+        return read_moment(value)
+    except RefusedError as refusal:
+        raise RefusedError(refusal.what, refusal.remedy + ', or "file name", or "banner"') from None
 
 
 class TimeColumn(Table):
@@ -93,15 +97,11 @@ class TimeColumn(Table):
     zone: str | None = None
     offset_s: Seconds = Field(0.0, alias="offset")
     kind: Literal["clock", "elapsed s", "elapsed min", "elapsed h"] = "clock"
-    start: str | datetime | None = None
+    start: Annotated[str | datetime, BeforeValidator(_start)] | None = None
 
-    @model_validator(mode="after")
-    def _elapsed_has_a_start(self) -> "TimeColumn":
-        if self.kind != "clock" and self.start is None:
-            raise ValueError(
-                'elapsed time needs start = "2031-02-03T08:00:00", "file name" or "banner"'
-            )
-        return self
+
+def _sign(value: Any) -> Any:
+    return int(value) if isinstance(value, float) and value in (1.0, -1.0) else value
 
 
 class Channel(Table):
@@ -111,27 +111,16 @@ class Channel(Table):
     columns: tuple[str, ...] = ()
     combine: Literal["sum", "mean"] | None = None
     unit: str | None = None
-    sign: Literal[1, -1] = 1
-    gain: float = 1.0
+    sign: Annotated[Literal[1, -1], BeforeValidator(_sign)] = 1
+    gain: Number = 1.0
     zero: str | None = None
     range: str | None = None
     stroke: str | None = None
     refill: str | None = None
-    table: tuple[tuple[float, float], ...] = ()
+    table: tuple[tuple[Number, Number], ...] = ()
     same_as: str | None = None
     measured_at: Literal["base", "top", "mid"] | None = None
     datum_mm: Length = Field(0.0, alias="datum")
-
-    @model_validator(mode="after")
-    def _names_its_column(self) -> "Channel":
-        named = [self.column is not None, bool(self.columns), self.same_as is not None]
-        if sum(named) != 1:
-            raise ValueError("give exactly one of column, columns or same_as")
-        if self.columns and self.combine is None:
-            raise ValueError('several columns need combine = "sum" or combine = "mean"')
-        if self.same_as is None and self.unit is None and self.measured_at is None:
-            pass  # phase and drainage have no unit; the cell checks the others by name
-        return self
 
 
 class Log(Table):
@@ -145,8 +134,11 @@ class Log(Table):
     separator: str | None = None
     decimal: Literal[".", ","] | None = None
     encoding: str | None = None
-    header_row: PositiveInt | None = None
-    channels: dict[str, Channel | tuple[Channel, ...]] = Field(default_factory=dict)
+    header_row: Count | None = None
+    channels: dict[str, Annotated[tuple[Channel, ...], OneOrSeveral, Field(min_length=1)]] = Field(
+        default_factory=dict
+    )
+    """One or several gauges a channel; read them through `resolved.resolve_channels`."""
 
 
 class Test(Table):
@@ -154,33 +146,41 @@ class Test(Table):
 
     __test__ = False  # pytest collects classes named Test…
 
-    id: str | None = None
+    id: FileName | None = None
     kind: Literal["CU", "CD", "UU"]
     standard: Standard | None = None
-    started: datetime | None = None
-    ended: datetime | None = None
+    started: Moment | None = None
+    """Naive means the bench's zone; `places.moment_s` turns it into seconds."""
+    ended: Moment | None = None
 
 
 class Membrane(Table):
+    """The rubber around the specimen."""
+
     thickness_mm: Annotated[Length, Field(gt=0)] = Field(alias="thickness")
     modulus_kPa: Annotated[Pressure, Field(gt=0)] = Field(1400.0, alias="modulus")
-    count: PositiveInt = 1
+    count: Count = 1
 
 
 class SideDrains(Table):
+    """Filter paper strips along the side of the specimen."""
+
     perimeter_mm: Annotated[Length, Field(gt=0)] = Field(alias="perimeter")
-    load_per_perimeter_kN_m: ForcePerLength = Field(0.19, alias="load_per_perimeter")
+    load_per_perimeter_kN_m: Annotated[ForcePerLength, Field(ge=0)] = Field(
+        0.19, alias="load_per_perimeter"
+    )
 
 
-def _mean_of_readings(value: Any) -> tuple[Any, ...]:
-    return tuple(value) if isinstance(value, list) else (value,)
+Readings = Annotated[tuple[Annotated[Length, Field(gt=0)], ...], OneOrSeveral, Field(min_length=1)]
 
 
 class Specimen(Table):
-    label: str | None = None
-    set: str | None = None
-    diameter_readings_mm: tuple[Annotated[Length, Field(gt=0)], ...] = Field(alias="diameter")
-    height_readings_mm: tuple[Annotated[Length, Field(gt=0)], ...] = Field(alias="height")
+    """`[specimen]`: as it was set up, and what was weighed after the test."""
+
+    label: Name | None = None
+    set: Name | None = None
+    diameter_readings_mm: Readings = Field(alias="diameter")
+    height_readings_mm: Readings = Field(alias="height")
     mass_g: Annotated[Mass, Field(gt=0)] | None = Field(None, alias="mass")
     water_content: Annotated[Ratio, Field(ge=0)] | None = None
     final_water_content: Annotated[Ratio, Field(ge=0)] | None = None
@@ -189,46 +189,46 @@ class Specimen(Table):
         None, alias="particle_density"
     )
     specific_gravity: Annotated[Ratio, Field(gt=0)] | None = None
-    particle_density_assumed: bool = False
+    particle_density_assumed: StrictBool = False
     drainage: Drainage | None = None
     mounting: Literal["wet", "dry"] | None = None
-    flush: str | None = None
+    flush: Name | None = None
     membrane: Membrane | None = None
     side_drains: SideDrains | None = None
-
-    @model_validator(mode="before")
-    @classmethod
-    def _one_reading_or_several(cls, given: Any) -> Any:
-        if isinstance(given, dict):
-            given = dict(given)
-            for key in ("diameter", "height"):
-                if key in given:
-                    given[key] = _mean_of_readings(given[key])
-        return given
-
-    @model_validator(mode="after")
-    def _drains_fit_the_drainage(self) -> "Specimen":
-        if self.side_drains is not None and self.drainage in ("one end", "both ends"):
-            raise ValueError(
-                f'side_drains with drainage = "{self.drainage}" contradict each other; '
-                'write "radial + …" or remove side_drains'
-            )
-        if self.particle_density_Mg_m3 is not None and self.specific_gravity is not None:
-            raise ValueError("give particle_density or specific_gravity, not both")
-        return self
 
     @property
     def diameter_mm(self) -> float:
         """Mean of the readings. [mm]"""
-        return sum(self.diameter_readings_mm) / len(self.diameter_readings_mm)
+        return mean(self.diameter_readings_mm)
 
     @property
     def height_mm(self) -> float:
         """Mean of the readings. [mm]"""
-        return sum(self.height_readings_mm) / len(self.height_readings_mm)
+        return mean(self.height_readings_mm)
+
+
+_DISSIPATION = re.compile(r"^dissipation\s+(\d+(?:\.\d+)?)\s*%$")
+_LOG_CYCLES = re.compile(r"^t100\s*\+\s*\d+(?:\.\d+)?\s+log cycles?$")
+
+
+def _consolidation_end(value: Any) -> Any:
+    remedy = 'write "dissipation 95 %", "t100 + 1 log cycle" or a duration such as "24 h"'
+    if isinstance(value, str):
+        text = value.strip()
+        dissipation = _DISSIPATION.match(text)
+        if _LOG_CYCLES.match(text) or (dissipation and 0.0 < float(dissipation[1]) < 100.0):
+            return text
+        try:
+            if read_quantity(text, "s") > 0.0:
+                return text
+        except RefusedError:
+            pass  # the refusal below names all three forms, not only durations
+    raise RefusedError(f"is {shown(value)}, not an end of consolidation", remedy)
 
 
 class Plan(Table):
+    """`[plan]`: what the test is to do."""
+
     effective_stress_kPa: Annotated[Pressure, Field(gt=0)] | None = Field(
         None, alias="effective_stress"
     )
@@ -239,45 +239,55 @@ class Plan(Table):
         None, alias="back_pressure_limit"
     )
     step_time_s: Annotated[Seconds, Field(gt=0)] | None = Field(None, alias="step_time")
-    consolidation_end: str | None = None
-    strain_limit: Annotated[Ratio, Field(gt=0)] = 0.15
+    consolidation_end: Annotated[str, BeforeValidator(_consolidation_end)] | None = None
+    strain_limit: Annotated[Ratio, Field(gt=0, lt=1)] = 0.15
     strain_rate_percent_min: Annotated[StrainRate, Field(gt=0)] | None = Field(
         None, alias="strain_rate"
     )
 
 
 class RootSchedule(Table):
+    """Due at (step × k)² minutes."""
+
     kind: Literal["root"]
-    step: Annotated[float, Field(gt=0)]
-    slots: PositiveInt
+    step: Annotated[Number, Field(gt=0)]
+    slots: Count
     per: Literal["phase", "step"] = "phase"
 
 
 class LogSchedule(Table):
+    """Due at first × ratioᵏ⁻¹."""
+
     kind: Literal["log"]
     first_min: Annotated[Minutes, Field(gt=0)] = Field(alias="first")
-    ratio: Annotated[float, Field(gt=1)]
-    slots: PositiveInt
+    ratio: Annotated[Number, Field(gt=1)]
+    slots: Count
     per: Literal["phase", "step"] = "phase"
 
 
 class StrainSchedule(Table):
+    """Due at step × k of axial strain."""
+
     kind: Literal["strain"]
     step: Annotated[Ratio, Field(gt=0)]
-    slots: PositiveInt
+    slots: Count
     per: Literal["phase", "step"] = "phase"
 
 
 class TimesSchedule(Table):
+    """Due at the times written."""
+
     kind: Literal["times"]
     at_s: tuple[Annotated[Seconds, Field(gt=0)], ...] = Field(alias="at", min_length=1)
     per: Literal["phase", "step"] = "phase"
 
 
 class EverySchedule(Table):
+    """Due at step × k."""
+
     kind: Literal["every"]
     step_s: Annotated[Seconds, Field(gt=0)] = Field(alias="step")
-    slots: PositiveInt
+    slots: Count
     per: Literal["phase", "step"] = "phase"
 
 
@@ -305,4 +315,4 @@ class CellToml(Table):
     specimen: Specimen
     plan: Plan = Plan.model_validate({})
     schedule: Schedules = Schedules.model_validate({})
-    alarms: dict[str, Any] = Field(default_factory=dict)
+    alarms: CellAlarms = CellAlarms.model_validate({})
