@@ -1,0 +1,48 @@
+"""Where a journal lies: in the bench, or in the user's state folder when the bench is read-only."""
+
+import hashlib
+import os
+from pathlib import Path
+
+JOURNAL_FILE = "journal.sqlite3"
+STATE_FOLDER = ".porewatch"
+"""Of a bench: everything that is ours and not the loggers'."""
+
+# Locks and shared memory of a write-ahead log do not reach from host to host on these.
+_NETWORK_FILE_SYSTEMS = ("nfs", "cifs", "smb", "9p", "afs", "fuse.sshfs", "ncpfs", "glusterfs")
+_MOUNTS = Path("/proc/self/mountinfo")
+
+
+def shared_file(root: Path) -> Path:
+    """The journal that everybody at this bench shares."""
+    return root / STATE_FOLDER / JOURNAL_FILE
+
+
+def own_file(root: Path) -> Path:
+    """The journal of this user alone, for a bench in which nothing may be written."""
+    home = os.environ.get("XDG_STATE_HOME")
+    state = Path(home) if home else Path.home() / ".local" / "state"
+    whole = root.resolve()
+    # Two benches may share a folder name; the whole path tells them apart.
+    mark = hashlib.sha256(os.fsencode(whole)).hexdigest()[:12]
+    return state / "porewatch" / f"{whole.name or 'root'}-{mark}" / JOURNAL_FILE
+
+
+def on_network(folder: Path, mounts: Path = _MOUNTS) -> bool:
+    """Whether a folder is on a network file system, as far as this machine can tell."""
+    try:
+        lines = mounts.read_text(encoding="utf-8", errors="replace").splitlines()
+    except OSError:
+        return False
+    whole = folder.resolve()
+    best, kind = -1, ""
+    for line in lines:
+        before, _, after = line.partition(" - ")
+        fields, described = before.split(), after.split()
+        if len(fields) < 5 or not described:
+            continue
+        # The kernel writes blanks in a path as \040.
+        point = Path(fields[4].replace("\\040", " "))
+        if whole.is_relative_to(point) and len(point.parts) >= best:
+            best, kind = len(point.parts), described[0]
+    return kind.startswith(_NETWORK_FILE_SYSTEMS)

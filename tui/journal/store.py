@@ -1,0 +1,231 @@
+"""The journal on disk: SQLite, append-only, read and written by several programs at once.
+
+Nothing is updated or deleted; an undo is an entry. Reading never creates a file, and a journal
+that cannot be read is a problem to show, never a reason to stop watching. The moment of entry is
+an argument: nothing here looks at a clock.
+"""
+
+import sqlite3
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from threading import RLock
+from typing import TypeVar
+
+from tui.journal.acts import Act
+from tui.journal.entries import UNDO, Entry, in_order, undone
+from tui.journal.location import on_network, own_file, shared_file
+from tui.journal.tables import JournalError, append, newest, open_to_read, open_to_write, read_all
+from tui.settings.problems import Problem
+
+OWN_FROM = 1_000_000
+"""Entries of a user's own journal are numbered from here on, so that a number names one entry."""
+
+_Answer = TypeVar("_Answer")
+
+_WRITES_REFUSED = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM")
+
+
+class Journal:
+    """All entries of a bench: those that everybody shares, and this user's own if there are any."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.written_to: Path | None = None
+        """The file that took the last entry; None before the first."""
+        self.refused: str | None = None
+        """Why the bench's own journal did not take the last entry; None when it did."""
+        self._shelves = (_Shelf(root, shared_file(root), 0), _Shelf(root, own_file(root), OWN_FROM))
+        self._lock = RLock()
+
+    @classmethod
+    def open(cls, root: Path) -> "Journal":
+        """The journal of a bench; nothing is read or created yet."""
+        return cls(root)
+
+    def close(self) -> None:
+        """Let go of the files."""
+        with self._lock:
+            for shelf in self._shelves:
+                shelf.let_go()
+
+    def version(self) -> tuple[tuple[int, int], ...]:
+        """Changes when an entry was added or a file was replaced; costs next to nothing."""
+        with self._lock:
+            return tuple(shelf.version() for shelf in self._shelves)
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What could not be read at the last look."""
+        with self._lock:
+            return tuple(
+                _problem(shelf, self.root) for shelf in self._shelves if shelf.trouble is not None
+            )
+
+    def entries(self, until: float | None = None) -> tuple[Entry, ...]:
+        """All entries that hold by then, in the order in which they hold.
+
+        Args:
+            until: entries that hold later are left out. [s since the epoch]
+        """
+        with self._lock:
+            found = [entry for shelf in self._shelves for entry in shelf.entries()]
+        held = in_order(one for one in found if until is None or one.act.held_at <= until)
+        void = undone(held)
+        return tuple(replace(entry, undone_by=void.get(entry.number)) for entry in held)
+
+    def acts(self, until: float | None = None) -> tuple[Act, ...]:
+        """What counts by then, in the order in which it holds; undone entries are left out.
+
+        Args:
+            until: acts that hold later are left out. [s since the epoch]
+        """
+        return tuple(
+            entry.act
+            for entry in self.entries(until)
+            if entry.undone_by is None and entry.act.kind != UNDO
+        )
+
+    def add(
+        self,
+        kind: str,
+        *,
+        cell: str,
+        held_at: float,
+        entered_at: float,
+        who: str,
+        host: str,
+        test: str | None = None,
+        text: str = "",
+        phase: str | None = None,
+        step: str | None = None,
+        until: float | None = None,
+        client: str | None = None,
+        refers: int | None = None,
+    ) -> int:
+        """Append one entry; it is on the disk when this returns.
+
+        Args:
+            kind: "mark", "note", "undo", "close", …
+            cell: folder of the cell relative to the bench; "" for the bench as a whole.
+            held_at: when it holds. [s since the epoch]
+            entered_at: the present moment. [s since the epoch]
+
+        Returns:
+            The number of the entry.
+
+        Raises:
+            JournalError: neither the bench nor the user's state folder takes it.
+        """
+        act = Act(0, kind, cell, test, held_at, entered_at, who, host, text, phase, step, until)
+        entry = Entry(act, client, refers)
+        shared, own = self._shelves
+        with self._lock:
+            self.refused = None
+            try:
+                number = shared.append(entry)
+                self.written_to = shared.path
+            except (OSError, sqlite3.Error) as error:
+                if not _refuses_writing(error):
+                    raise JournalError(f"{shared.path}: {error}; the entry was not kept") from error
+                self.refused = str(error)
+                number = self._append_own(own, entry)
+                self.written_to = own.path
+            return number
+
+    @staticmethod
+    def _append_own(own: "_Shelf", entry: Entry) -> int:
+        try:
+            return own.append(entry)
+        except (OSError, sqlite3.Error) as error:
+            raise JournalError(
+                f"neither the bench nor {own.path.parent} can be written ({error}); "
+                "the entry was not kept"
+            ) from error
+
+
+def _refuses_writing(error: OSError | sqlite3.Error) -> bool:
+    if isinstance(error, OSError):
+        return True
+    name = getattr(error, "sqlite_errorname", "")  # the module's own errors have none
+    return str(name).startswith(_WRITES_REFUSED)
+
+
+def _problem(shelf: "_Shelf", root: Path) -> Problem:
+    path = shelf.path
+    where = path.relative_to(root) if path.is_relative_to(root) else path
+    return Problem(
+        severity="warning",
+        what=f"the journal cannot be read: {shelf.trouble}",
+        remedy="marks and notes in it do not count; restore it from a copy, or move it away",
+        file=where.as_posix(),
+    )
+
+
+class _Shelf:
+    """One file of entries, read again only when it changed."""
+
+    def __init__(self, root: Path, path: Path, first: int) -> None:
+        self.path = path
+        self._root = root
+        self.trouble: str | None = None
+        self._first = first
+        self._inode: int | None = None
+        self._connection: sqlite3.Connection | None = None
+        self._known: tuple[Entry, ...] = ()
+        self._known_at: tuple[int, int] | None = None
+
+    def let_go(self) -> None:
+        if self._connection is not None:
+            self._connection.close()
+        self._connection, self._inode = None, None
+
+    def _read(self, question: Callable[[sqlite3.Connection], _Answer], nothing: _Answer) -> _Answer:
+        """Ask the file as it is now; what goes wrong becomes `trouble` and the answer `nothing`."""
+        self.trouble = None
+        try:
+            inode = self._present()
+            if inode is None:
+                self.let_go()
+                return nothing
+            # A file that was put in another's place would otherwise be missed for good.
+            if inode != self._inode:
+                self.let_go()
+            if self._connection is None:
+                self._connection, self._inode = open_to_read(self.path), inode
+            return question(self._connection)
+        except (sqlite3.Error, JournalError, OSError) as error:
+            self.let_go()
+            self.trouble = str(error)
+            return nothing
+
+    def _present(self) -> int | None:
+        try:
+            return self.path.stat().st_ino
+        except (FileNotFoundError, NotADirectoryError):
+            # Without the bench itself (a share that went away) nothing is known about its journal.
+            self._root.stat()
+            return None
+
+    def version(self) -> tuple[int, int]:
+        number = self._read(newest, 0)
+        return (self._inode or 0, -1 if self.trouble else number)
+
+    def entries(self) -> tuple[Entry, ...]:
+        version = self.version()
+        if self.trouble is None and version != self._known_at:
+            none: tuple[Entry, ...] = ()
+            known = self._read(partial(read_all, first=self._first), none)
+            if self.trouble is None:
+                self._known, self._known_at = known, version
+        # While a file cannot be read, what was last read of it stands.
+        return self._known
+
+    def append(self, entry: Entry) -> int:
+        self.path.parent.mkdir(parents=True, exist_ok=True)
+        connection = open_to_write(self.path, ahead=not on_network(self.path.parent))
+        try:
+            return self._first + append(connection, entry)
+        finally:
+            connection.close()
