@@ -1,13 +1,13 @@
 """What the reduction refuses, and how it says so.
 
-    ValueError
-    └── ReductionError      a quantity that cannot be computed from what was given
-        └── UnitError       a text that is not a number with a known unit
+ValueError
+└── ReductionError      a quantity that cannot be computed from what was given
+    └── UnitError       a text that is not a number with a known unit
 """
 
 
 class ReductionError(ValueError):
-    """A quantity that cannot be computed: the message names it, its value, its unit and its bound."""
+    """A quantity that cannot be computed: the message names it, its value, unit and bound."""
 
 
 class UnitError(ReductionError):
@@ -21,5 +21,6 @@ def require_positive(name: str, value: float, unit: str) -> float:
         ReductionError: it is not; the message names quantity, value, unit and bound.
     """
     if not 0.0 < value < float("inf"):
-        raise ReductionError(f"{name} is {value:g} {unit}; it must be a finite number above 0 {unit}")
+        of = f" {unit}" if unit else ""
+        raise ReductionError(f"{name} is {value:g}{of}; it must be a finite number above 0{of}")
     return value
