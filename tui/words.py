@@ -63,7 +63,7 @@ def sanitise(text: str, longest: int = 500) -> str:
         >>> sanitise("Pc\\x1b[31m [kPa]\\n\\u202eabc")
         'Pc [kPa] abc'
     """
-    text = _ESCAPES.sub("", text[: 4 * longest])
+    text = unicodedata.normalize("NFC", _ESCAPES.sub("", text[: 4 * longest]))
     kept = []
     for sign in text:
         kind = unicodedata.category(sign)
@@ -207,8 +207,24 @@ def date_and_time(at: float, zone: tzinfo) -> str:
 
 _SHOWN: dict[str, dict[str, tuple[str, int]]] = {
     "SI": {"kPa": ("kPa", 1), "ml": ("ml", 2), "mm": ("mm", 2), "N": ("N", 1), "degC": ("°C", 1)},
-    "US": {"kPa": ("psi", 2), "ml": ("in³", 3), "mm": ("in", 3), "N": ("lbf", 2), "degC": ("°F", 1)},
-}  # fmt: skip
+    "US": {
+        "kPa": ("psi", 2),
+        "ml": ("in³", 3),
+        "mm": ("in", 3),
+        "N": ("lbf", 2),
+        "degC": ("°F", 1),
+    },
+}
+
+
+def unit_shown(unit: str, manner: Manner) -> str:
+    """The unit in which values of an internal unit are shown; an unknown one is its own.
+
+    Example:
+        >>> unit_shown("kPa", Manner(units="US")), unit_shown("√min", Manner(units="US"))
+        ('psi', '√min')
+    """
+    return _SHOWN[manner.units].get(unit, (unit, 2))[0]
 
 
 def shown(value: float | None, unit: str, manner: Manner) -> tuple[str, str]:

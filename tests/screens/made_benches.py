@@ -1,0 +1,320 @@
+"""Benches made up for the screens' tests: values only, no file and no soil behind them."""
+
+import math
+from dataclasses import replace
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+from tui.bench.picture import (
+    BCheck,
+    Bench,
+    Blind,
+    Cell,
+    Hand,
+    LaneSegment,
+    Live,
+    Phase,
+    PhaseSpan,
+    Plot,
+    Projection,
+    Quantities,
+    ScheduleCount,
+    Series,
+)
+from tui.settings.problems import Problem
+
+ZONE = ZoneInfo("Europe/Oslo")
+AT = datetime(2031, 2, 5, 13, 20, 7, tzinfo=UTC).timestamp()
+"""Wednesday 5 February 2031, 14:20:07 on the bench's clock."""
+H = 3600.0
+BLIND = (
+    Blind("over-pressure", "alarms are not judged by this version"),
+    Blind("log-silent", "alarms are not judged by this version"),
+)
+
+
+def _ticks(taken: int, slots: int, missed: tuple[int, ...] = ()) -> str:
+    return "".join("m" if k in missed else "t" if k < taken else "d" for k in range(slots))
+
+
+def saturating(name: str, best: float = 0.912, stalled: bool = False) -> Cell:
+    """In its saturation, some checks done."""
+    began = AT - 30 * H
+    wanted = 0.95
+    b_values = [best - (best - 0.42) * math.exp(-0.55 * k) for k in range(7)]
+    times = [began + (k + 1) * 4 * H for k in range(7)]
+    checks = tuple(
+        BCheck(t, t - 600, 50.0 * (k + 1), 50.0, 50.0 * b, b, b, True, True)
+        for k, (t, b) in enumerate(zip(times, b_values, strict=True))
+    )
+    if stalled:
+        projection = Projection(
+            "B ≥ 0.95", None, None, None, None, 0.7, "B stands at 0.88 since three checks"
+        )
+        hands = (Hand(name, "decide: B no longer rises", AT - 2 * H, None, None),)
+    else:
+        projection = Projection(
+            "B ≥ 0.95", AT + 9.2 * H, AT + 6 * H, AT + 14 * H, 0.8, 0.78, "trend of seven checks"
+        )
+        hands = (Hand(name, "B check 8", AT + 1.6 * H, AT + 1.2 * H, AT + 2.1 * H),)
+    back = tuple((50.0 * (k + 1), b) for k, b in enumerate(b_values))
+    curve = tuple((p, best - (best - 0.42) * math.exp(-0.011 * (p - 50))) for p in range(50, 600, 10))
+    return Cell(
+        name,
+        name,
+        "T015",
+        "BH4-U12-a",
+        "CU",
+        Phase("saturation", "hold", began, AT - 2.2 * H, "setup", "inferred"),
+        (
+            PhaseSpan("setup", "mount", began - 3 * H, began, "inferred"),
+            PhaseSpan("saturation", "hold", began, None, "inferred"),
+        ),
+        checks,
+        Live(AT - 12.0, 371.4, 350.2, 349.8, 21.6, 6.42, 41.0, None, None, None, 21.3),
+        ScheduleCount("root", 40, 17, 1, 0, AT + 245.0, AT + 7 * H, _ticks(18, 40, (5,))),
+        Quantities(B=b_values[-1]),
+        projection,
+        (
+            LaneSegment("setup", began - 3 * H, began, "σ′", "kPa", 0.0, 50.0, None,
+                        ((began - 3 * H, 4.0), (began - 1 * H, 18.0), (began, 20.0))),
+            LaneSegment("saturation", began, None, "B", "", 0.0, 1.0, wanted,
+                        tuple(zip(times, b_values, strict=True))),
+        ),
+        (
+            Plot("B against back pressure", "back pressure", "kPa", "B", "", (
+                Series("checks", "readings", back), Series("trend", "fit", curve),
+            ), ("target 0.95", wanted)),
+            Plot("Pressures", "time", "s", "pressure", "kPa", (
+                Series("cell", "readings", tuple((began + k * 600.0, 60 + 50 * (k // 24) + 10.0) for k in range(180))),
+                Series("pore", "fit", tuple((began + k * 600.0, 50 + 49 * (k // 24)) for k in range(180))),
+            ), None, True),
+        ),
+        hands,
+        BLIND,
+        1240,
+        3,
+    )  # fmt: skip
+
+
+def consolidating(name: str) -> Cell:
+    """Draining, with a fit and a construction."""
+    began = AT - 7.3 * H
+    t90 = 9.5 * H
+
+    def degree(t: float) -> float:
+        return 1 - math.exp(-2.3 * (t / t90) ** 0.8) if t > 0 else 0.0
+
+    times = [began + 60.0 * 1.35**k for k in range(21) if began + 60.0 * 1.35**k < AT]
+    root = [((t - began) / 60.0) ** 0.5 for t in times]
+    volume = [-8.4 * degree(t - began) for t in times]
+    fine = [0.3 * k for k in range(100)]
+    return Cell(
+        name,
+        name,
+        "T009",
+        "BH2-U07-c",
+        "CD",
+        Phase("consolidation", "drained", began, began, "saturation", "marks"),
+        (
+            PhaseSpan("saturation", "hold", AT - 60 * H, began, "inferred"),
+            PhaseSpan("consolidation", "drained", began, None, "marks"),
+        ),
+        (),
+        Live(AT - 4.0, 550.3, 400.1, 431.2, 119.1, -7.1, 62.0, None, 0.84, None, 21.1),
+        ScheduleCount("log", 16, 12, 0, 1, AT + 1.9 * H, AT + 30 * H, _ticks(12, 16)),
+        Quantities(B=0.968, U=degree(AT - began), volumetric_strain=0.0362),
+        Projection("dissipation 95 %", AT + 5.1 * H, AT + 4.2 * H, AT + 6.6 * H, 0.8, 0.61,
+                   "fitted drainage curve, radial and one end"),
+        (
+            LaneSegment("saturation", AT - 60 * H, began, "B", "", 0.0, 1.0, 0.95,
+                        ((AT - 50 * H, 0.7), (AT - 30 * H, 0.9), (AT - 9 * H, 0.968))),
+            LaneSegment("consolidation", began, None, "U", "", 0.0, 1.0, 0.95,
+                        tuple((t, degree(t - began)) for t in times)),
+        ),
+        (
+            Plot("Volume against root time", "√t", "√min", "volume out", "ml", (
+                Series("readings", "readings", tuple(zip(root, volume, strict=True))),
+                Series("fit", "fit", tuple((x, -8.4 * degree(x * x * 60)) for x in fine)),
+                Series("early line", "construction", ((0.0, -0.2), (18.0, -8.4))),
+            ), None),
+        ),
+        (Hand(name, "end of consolidation", AT + 5.1 * H, AT + 4.2 * H, AT + 6.6 * H),),
+        BLIND,
+        812,
+        0,
+    )  # fmt: skip
+
+
+def shearing(name: str, kind: str = "CU") -> Cell:
+    """In shear, near its peak."""
+    began = AT - 5.5 * H
+    strain = [0.0011 * k for k in range(85)]
+    q = [118 * e / (0.006 + e) * (1 - 0.9 * e) for e in strain]
+    u = [400 + 60 * e / (0.01 + e) for e in strain]
+    times = [began + k * 5.5 * H / 85 for k in range(85)]
+    return Cell(
+        name,
+        name,
+        "T011",
+        "BH4-U12-b",
+        kind,
+        Phase("shear", "shear", began, began + 900, "consolidation", "log",
+              "the readings look like dock"),
+        (
+            PhaseSpan("consolidation", "drained", AT - 40 * H, began, "log"),
+            PhaseSpan("shear", "shear", began, None, "log"),
+        ),
+        (),
+        Live(AT - 2.0, 500.2, 400.0, 451.7, 48.5, 0.0, 50.0, None, 9.11, 214.6, 21.4),
+        ScheduleCount("strain", 220, 84, 0, 0, AT + 38.0, AT + 9 * H, _ticks(84, 220)),
+        Quantities(B=0.971, U=0.99, axial_strain=0.0934, volumetric_strain=0.0, deviator_kPa=q[-1]),
+        Projection("strain 15 %", AT + 3.4 * H, AT + 3.3 * H, AT + 3.5 * H, 0.9, 0.62, "strain rate"),
+        (
+            LaneSegment("consolidation", AT - 40 * H, began, "U", "", 0.0, 1.0, 0.95,
+                        ((AT - 40 * H, 0.0), (AT - 36 * H, 0.6), (AT - 28 * H, 0.93), (began, 0.99))),
+            LaneSegment("shear", began, None, "ε₁", "%", 0.0, 20.0, 15.0,
+                        tuple((t, 100 * e) for t, e in zip(times, strain, strict=True))),
+        ),
+        (
+            Plot("Deviator and pore pressure against strain", "axial strain", "%", "stress", "kPa", (
+                Series("q", "readings", tuple((100 * e, v) for e, v in zip(strain, q, strict=True))),
+                Series("Δu", "fit", tuple((100 * e, v - 400) for e, v in zip(strain, u, strict=True))),
+            )),
+        ),
+        (Hand(name, "strain limit: stop and save", AT + 3.4 * H, AT + 3.3 * H, AT + 3.5 * H),),
+        BLIND,
+        9034,
+        1,
+    )  # fmt: skip
+
+
+def mounting(name: str) -> Cell:
+    """In its set-up: little is known yet."""
+    return Cell(
+        name,
+        name,
+        "T021",
+        "BH5-U03-a",
+        "CU",
+        Phase("setup", "flush", AT - 1.4 * H, AT - 0.5 * H, None, "marks"),
+        (PhaseSpan("setup", "flush", AT - 1.4 * H, None, "marks"),),
+        (),
+        Live(AT - 31.0, 20.1, 0.2, 12.0, 8.1, 0.0, None, None, None, None, 20.9),
+        None,
+        Quantities(),
+        Projection("", None, None, None, None, None, "set-up has no end of its own"),
+        (
+            LaneSegment("setup", AT - 1.4 * H, None, "σ′", "kPa", 0.0, 50.0, None,
+                        ((AT - 1.4 * H, 0.0), (AT - 1.0 * H, 7.5), (AT - 60.0, 8.1))),
+        ),
+        (),
+        (),
+        BLIND,
+        74,
+        0,
+    )  # fmt: skip
+
+
+def broken(name: str = "C3") -> Cell:
+    """Its settings cannot be used."""
+    return Cell(
+        name,
+        name,
+        problems=(
+            Problem("error", "unknown unit 'kpaa' in pore_pressure",
+                    "write one of: Pa, kPa, MPa, bar, psi", "C3/cell.toml", 14,
+                    "log.channels.pore_pressure.unit"),
+            Problem("error", "specimen has no height", 'add height = "100 mm"', "C3/cell.toml",
+                    None, "specimen.height"),
+        ),
+    )  # fmt: skip
+
+
+def bench(cells: tuple[Cell, ...], **more: object) -> Bench:
+    """A bench of these cells, its hands sorted."""
+    hands = sorted(
+        (hand for cell in cells for hand in cell.hands), key=lambda h: h.at if h.at else AT
+    )
+    made = Bench(AT, "quay", "Ferry quay, phase 2", ZONE, "SI", cells, hands=tuple(hands))
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
+def all_well() -> Bench:
+    """Six cells, one of each kind of day."""
+    return bench(
+        (
+            saturating("C1"),
+            saturating("C2", 0.882, stalled=True),
+            consolidating("C3"),
+            shearing("C4"),
+            replace(shearing("C5", "CD"), phase=Phase("shear", "shear", AT - 5.5 * H, AT, None, "log")),
+            mounting("C6"),
+        )
+    )
+
+
+def one_broken() -> Bench:
+    """A broken cell, folders that nobody adopted, a complaint about the bench."""
+    well = all_well()
+    cells = (*well.cells[:2], broken("C3"), *well.cells[3:])
+    return bench(
+        cells,
+        not_adopted=("oldrig", "C9 copy"),
+        problems=(
+            Problem("warning", "zone is not set", 'add zone = "Europe/Oslo"', "bench.toml", None, "zone"),
+        ),
+    )  # fmt: skip
+
+
+def sixty_four() -> Bench:
+    """Many cells."""
+    makers = (saturating, consolidating, shearing, mounting)
+    return bench(tuple(makers[k % 4](f"C{k + 1}") for k in range(64)))
+
+
+def empty() -> Bench:
+    """A bench without a cell."""
+    return bench((), not_adopted=("logger A",))
+
+
+def nothing_known() -> Bench:
+    """Everything that may be None is None."""
+    bare = Cell("C1", "C1")
+    started = Cell(
+        "C2", "C2", None, None, None,
+        Phase("saturation", None, AT, AT, None, "inferred"),
+        (PhaseSpan("saturation", None, AT, None, "inferred"),), (),
+        Live(AT), ScheduleCount("root", 0, 0, 0, 0, None, None), Quantities(),
+        Projection("", None, None, None, None, None, ""),
+        (LaneSegment("saturation", AT, None, "B", "", 0.0, 1.0, None, ()),),
+        (Plot("", "", "", "", "", ()), Plot("one", "x", "", "y", "", (Series("s", "readings", ((1.0, 1.0),)),))),
+        (Hand("C2", "", None, None, None),),
+    )  # fmt: skip
+    return bench((bare, started))
+
+
+HOSTILE = "[bold red]C1[/] \x1b[31mred\x1b[0m\x07 \u202e[kPa]"
+HOSTILE_SHOWN = "[bold red]C1[/] red [kPa]"
+
+
+def hostile() -> Bench:
+    """Names and texts that would like to be markup or escapes."""
+    cell = replace(
+        saturating("C1"),
+        cell=HOSTILE,
+        folder=HOSTILE,
+        specimen=HOSTILE,
+        phase=Phase("saturation", "[red]hold", AT - H, AT - H, None, "log", HOSTILE),
+        problems=(Problem("warning", HOSTILE, "[link=x]y[/]", "[b]a.csv", 3, "Pc [kPa]"),),
+        hands=(Hand(HOSTILE, HOSTILE, AT + H, None, None),),
+        projection=Projection(HOSTILE, AT + H, None, AT + 2 * H, None, None, HOSTILE),
+    )
+    return bench((cell, broken(HOSTILE)), name=HOSTILE, not_adopted=(HOSTILE,))
+
+
+def long_names() -> Bench:
+    """Names longer than any column, some of double width."""
+    first = replace(saturating("C1"), cell="The second cell from the window, the one with the new valve")
+    second = replace(consolidating("C2"), cell="三軸試験機の二番目のセル", specimen="試料" * 30)
+    return bench((first, second), name="A bench with a name that goes on and on " * 4)

@@ -1,0 +1,84 @@
+"""The dashboard: once a beat it asks for the picture and shows it. It computes nothing."""
+
+import os
+from dataclasses import replace
+from typing import Protocol
+
+from textual.app import App
+from textual.binding import Binding
+from textual.reactive import reactive
+
+from tui.bench.picture import Bench
+from tui.panes.pane import View
+from tui.screens.bench_screen import BenchScreen
+from tui.words import PLAIN, Manner, sanitise
+
+
+class Following(Protocol):
+    """Something that knows the picture of the bench at every moment."""
+
+    def beat(self) -> Bench:
+        """The picture as of now; cheap, never blocks."""
+        ...
+
+    def close(self) -> None:
+        """Let go of files and threads."""
+        ...
+
+
+class PorewatchApp(App[None]):
+    """Shows what it follows, once a beat."""
+
+    CSS_PATH = "porewatch.tcss"
+    TITLE = "Porewatch"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS = [Binding("q,ctrl+c", "quit", "quit", priority=False)]  # noqa: RUF012 - the toolkit's form
+
+    bench: reactive[Bench | None] = reactive(None, init=False)
+    """The picture; None until the first look."""
+
+    def __init__(
+        self,
+        following: Following,
+        beat_s: float = 1.0,
+        manner: Manner = PLAIN,
+        pace: str = "",
+    ) -> None:
+        """Prepare; nothing is looked at before the first frame.
+
+        Args:
+            following: where pictures come from.
+            beat_s: time between two looks; 0 leaves looking to whoever calls `beat`. [s]
+            manner: units, ASCII and colour.
+            pace: how time runs when it does not follow the clock, such as "replay × 60".
+        """
+        colour = manner.colour and "NO_COLOR" not in os.environ
+        # the toolkit strips every colour only where it leaves the terminal its own
+        if not colour:
+            os.environ["NO_COLOR"] = "1"
+        super().__init__(ansi_color=not colour)
+        self.following = following
+        self.beat_s = beat_s
+        self.first_view = View(manner=replace(manner, colour=colour), pace=pace)
+
+    def on_mount(self) -> None:
+        """The screen first, then the first look, then one look a beat."""
+        self.push_screen(BenchScreen(self.first_view).data_bind(PorewatchApp.bench))
+        self.call_after_refresh(self.beat)
+        if self.beat_s > 0:
+            self.set_interval(self.beat_s, self.beat)
+
+    def beat(self) -> None:
+        """Look once; a look that fails is told on screen and the next one is made all the same."""
+        try:
+            self.bench = self.following.beat()
+            trouble = ""
+        except Exception as error:  # noqa: BLE001 - a failed look must not close the dashboard
+            trouble = f"{type(error).__name__}: {sanitise(str(error))}"
+        for screen in self.screen_stack:
+            if isinstance(screen, BenchScreen) and screen.view.trouble != trouble:
+                screen.show_trouble(trouble)
+
+    def on_unmount(self) -> None:
+        """Let go of what was followed."""
+        self.following.close()

@@ -1,0 +1,52 @@
+"""A widget that shows finished lines and repaints only the cells that changed."""
+
+from collections.abc import Sequence
+
+from textual.geometry import Region, Size
+from textual.scroll_view import ScrollView
+from textual.strip import Strip
+
+from tui.ink.sheet import Line, difference
+
+
+class Paper(ScrollView, can_focus=False):
+    """Finished lines; laying equal lines again costs nothing and sends nothing."""
+
+    DEFAULT_CSS = """
+    Paper { overflow: hidden hidden; }
+    """
+
+    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - the toolkit's own word
+        super().__init__(id=id)
+        self.shown: list[Line] = []
+        """What stands on it."""
+        self.repaints = 0
+        """Regions repainted so far; a test counts them."""
+
+    def lay(self, lines: Sequence[Line]) -> None:
+        """Show these lines from now on."""
+        old, new = self.shown, list(lines)
+        width = max((len(line.signs) for line in new), default=0)
+        old_width = max((len(line.signs) for line in old), default=0)
+        self.shown = new
+        if len(old) != len(new) or width != old_width:
+            self.virtual_size = Size(width, len(new))
+            self.repaints += 1
+            self.refresh()
+            return
+        top = self.scroll_offset.y
+        changed: list[Region] = []
+        for y, (before, after) in enumerate(zip(old, new, strict=True)):
+            if before is not after and (cells := difference(before, after)) is not None:
+                changed.append(Region(cells[0], y - top, cells[1], 1))
+        seen = [region for region in changed if 0 <= region.y < self.size.height]
+        if seen:
+            self.repaints += len(seen)
+            self.refresh(*seen)
+
+    def render_line(self, y: int) -> Strip:
+        """One line of what is in sight."""
+        y += self.scroll_offset.y
+        if y >= len(self.shown):
+            return Strip.blank(self.size.width)
+        return self.shown[y].strip

@@ -1,0 +1,173 @@
+"""A sheet of terminal cells that text and dots are put on, and its finished lines."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from rich.cells import cell_len
+from rich.segment import Segment
+from textual.strip import Strip
+
+from tui.ink.palette import style
+
+
+@dataclass(frozen=True)
+class Line:
+    """One finished line: a sign and an ink for every cell; "" follows a sign of double width."""
+
+    signs: tuple[str, ...]
+    inks: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """What it says, without colour."""
+        return "".join(self.signs)
+
+    @cached_property
+    def strip(self) -> Strip:
+        """For the terminal; runs of one ink are one segment."""
+        segments: list[Segment] = []
+        start = 0
+        for x in range(1, len(self.inks) + 1):
+            if x == len(self.inks) or self.inks[x] != self.inks[start]:
+                segments.append(Segment("".join(self.signs[start:x]), style(self.inks[start])))
+                start = x
+        return Strip(segments, len(self.signs))
+
+
+def difference(old: Line, new: Line) -> tuple[int, int] | None:
+    """First cell and number of cells in which two lines of one width differ."""
+    if old.signs == new.signs and old.inks == new.inks:
+        return None
+    width = min(len(old.signs), len(new.signs))
+    first = 0
+    while first < width and old.signs[first] == new.signs[first] and old.inks[first] == new.inks[first]:
+        first += 1
+    last = width - 1
+    while last > first and old.signs[last] == new.signs[last] and old.inks[last] == new.inks[last]:
+        last -= 1
+    while first > 0 and "" in (old.signs[first], new.signs[first]):
+        first -= 1  # never begin inside a sign of double width
+    while last < width - 1 and "" in (old.signs[last + 1], new.signs[last + 1]):
+        last += 1
+    return first, last - first + 1
+
+
+def clip(text: str, width: int, more: str = "…") -> str:
+    """The text in at most `width` cells, with a sign where something was left off.
+
+    Example:
+        >>> clip("consolidation", 8), clip("shear", 8)
+        ('consoli…', 'shear')
+    """
+    if cell_len(text) <= width:
+        return text
+    kept, used = "", cell_len(more)
+    if width < used:
+        return more[:width]
+    for sign in text:
+        used += cell_len(sign)
+        if used > width:
+            break
+        kept += sign
+    return kept + more
+
+
+def wrap(text: str, width: int) -> list[str]:
+    """The text in lines of at most `width` cells, broken at blanks where there are any.
+
+    Example:
+        >>> wrap("cell pressure has no unit", 10)
+        ['cell', 'pressure', 'has no', 'unit']
+    """
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        if line and cell_len(line) + 1 + cell_len(word) <= width:
+            line = f"{line} {word}"
+            continue
+        if line:
+            lines.append(line)
+        line = word
+        while cell_len(line) > width > 0:
+            head = clip(line, width, "")
+            lines.append(head)
+            line = line[len(head) :]
+    return [*lines, line] if line else lines
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A bit of a line that is left off whole when there is no room: least weight first."""
+
+    text: str
+    ink: str = "text"
+    weight: int = 5
+    right: bool = False
+    """Pushed to the right end."""
+
+
+class Sheet:
+    """Cells to draw on; what falls outside is cut off."""
+
+    def __init__(self, width: int, height: int, ink: str = "text") -> None:
+        self.width, self.height = max(0, width), max(0, height)
+        self.signs = [[" "] * self.width for _ in range(self.height)]
+        self.inks = [[ink] * self.width for _ in range(self.height)]
+
+    def put(self, x: int, y: int, text: str, ink: str, limit: int | None = None) -> int:
+        """Write from a cell on; gives the cell after the text."""
+        end = self.width if limit is None else min(self.width, limit)
+        if not 0 <= y < self.height:
+            return x
+        for sign in text:
+            size = 1 if sign.isascii() else cell_len(sign)
+            if size == 0:
+                continue
+            if 0 <= x and x + size <= end:
+                self.signs[y][x], self.inks[y][x] = sign, ink
+                if size == 2:
+                    self.signs[y][x + 1], self.inks[y][x + 1] = "", ink
+            x += size
+        return x
+
+    def free(self, x: int, y: int, width: int) -> bool:
+        """Whether nothing stands in these cells."""
+        if x < 0 or x + width > self.width or not 0 <= y < self.height:
+            return False
+        return all(sign == " " for sign in self.signs[y][x : x + width])
+
+    def flow(self, x: int, y: int, width: int, pieces: Sequence[Piece], more: str = "…") -> None:
+        """Pieces side by side, one blank apart; the least weighty go when there is no room."""
+        left = [piece for piece in pieces if piece.text]
+
+        def needed() -> int:
+            return sum(cell_len(piece.text) for piece in left) + len(left) - 1
+
+        while len(left) > 1 and needed() > width:
+            # of equal weights the last goes first: lines read from the left
+            least = min(range(len(left)), key=lambda i: (left[i].weight, -i))
+            del left[least]
+        place = x
+        for piece in (p for p in left if not p.right):
+            place = self.put(place, y, clip(piece.text, x + width - place, more), piece.ink) + 1
+        place = x + width
+        for piece in reversed([p for p in left if p.right]):
+            place -= cell_len(piece.text)
+            self.put(place, y, piece.text, piece.ink)
+            place -= 1
+
+    def title(self, text: str, right: str = "", rule: str = "─", more: str = "…") -> None:
+        """The first line as a heading with a rule behind it."""
+        if not self.width or not self.height:
+            return
+        self.put(0, 0, rule * self.width, "rule")
+        end = self.put(0, 0, clip(text, self.width - 1, more) + " ", "title")
+        room = self.width - end - 2
+        if right and room >= 8:
+            right = clip(right, room, more)
+            self.put(self.width - cell_len(right) - 1, 0, f" {right}", "dim")
+
+    def lines(self) -> list[Line]:
+        """The sheet as finished lines."""
+        return [Line(tuple(s), tuple(i)) for s, i in zip(self.signs, self.inks, strict=True)]

@@ -1,0 +1,44 @@
+"""The few signs that frame a picture, with their ASCII stand-ins."""
+
+from typing import NamedTuple
+
+
+class Signs(NamedTuple):
+    """Signs by what they mean on our screens."""
+
+    rule: str = "─"
+    now: str = "│"
+    now_head: str = "▼"
+    change: str = "╎"
+    tick: str = "╷"
+    target: str = "┈"
+    path: str = "╌"
+    faint: str = "░"
+    middle: str = "▒"
+    full: str = "▓"
+    event: str = "◆"
+    hand: str = "◇"
+    beyond: str = "»"
+    picked: str = "▸"
+    taken: str = "▪"
+    missed: str = "×"
+    due: str = "·"
+    marker: str = "●"
+    axis: str = "│"
+    corner: str = "└"
+    floor: str = "─"
+    notch: str = "┴"
+    more: str = "…"
+
+
+FULL = Signs()
+ASCII = Signs(
+    rule="-", now="|", now_head="v", change=":", tick="|", target="-", path="-", faint=".",
+    middle="=", full="#", event="+", hand="o", beyond=">", picked=">", taken="|", missed="x",
+    due=".", marker="o", axis="|", corner="+", floor="-", notch="+", more="~",
+)  # fmt: skip
+
+
+def signs(ascii_only: bool) -> Signs:
+    """The set to draw with."""
+    return ASCII if ascii_only else FULL

@@ -1,0 +1,77 @@
+"""One lane: its head (what the cell does, in words) and its track (what it did and will do)."""
+
+from dataclasses import dataclass
+from datetime import tzinfo
+
+from tui.bench.picture import Cell
+from tui.ink.sheet import Line, Sheet, clip, wrap
+from tui.ink.times import TimeAxis
+from tui.panes.head import head_rows
+from tui.panes.pane import View
+from tui.panes.track import Frame, draw_track
+from tui.words import problem_words
+
+HEAD_COLUMNS = {"wide": 48, "medium": 40, "narrow": 0, "tiny": 0}
+"""Width of a lane's head by form; 0: the head lies above its track."""
+
+
+def track_left(form: str) -> int:
+    """First column of the tracks."""
+    return HEAD_COLUMNS[form] + 1 if HEAD_COLUMNS[form] else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a lane needs to know besides its cell."""
+
+    at: float
+    """The moment of the picture. [s]"""
+    zone: tzinfo
+    axis: TimeAxis
+    width: int
+    rows: int
+    view: View
+
+
+def draw_lane(cell: Cell, setting: Setting, picked: bool) -> list[Line]:
+    """The lines of one lane."""
+    sheet = Sheet(setting.width, setting.rows)
+    columns = HEAD_COLUMNS[setting.view.form]
+    text_rows = setting.rows if columns else max(1, setting.rows - 1)
+    columns = columns or setting.width
+    frame = _frame(setting, text_rows)
+    errors = [problem for problem in cell.problems if problem.severity == "error"]
+    if frame.rows > 0 and errors and not cell.lane:
+        words = "  ".join(problem_words(problem, setting.view.manner) for problem in errors)
+        _tell(sheet, words, setting, frame)
+    elif frame.rows > 0:
+        draw_track(sheet, cell, setting.at, setting.zone, setting.axis, frame, setting.view)
+    for y, row in enumerate(head_rows(cell, setting.at, setting.view, text_rows, picked)):
+        sheet.flow(0, y, columns, row, setting.view.signs.more)
+    if picked:
+        for y in range(text_rows):
+            for x in range(columns):
+                sheet.inks[y][x] += "@picked"
+    return sheet.lines()
+
+
+def _frame(setting: Setting, text_rows: int) -> Frame:
+    if not HEAD_COLUMNS[setting.view.form]:
+        return Frame(0, text_rows, setting.rows - text_rows, None)
+    left = track_left(setting.view.form)
+    if setting.rows >= 3:
+        return Frame(left, 1, setting.rows - 1, 0)
+    return Frame(left, 0, setting.rows, None)
+
+
+def _tell(sheet: Sheet, words: str, setting: Setting, frame: Frame) -> None:
+    """Why there is no track, over all of its place."""
+    top = frame.top if frame.caption is None else frame.caption
+    rows = frame.top + frame.rows - top
+    room = setting.width - frame.left - 1
+    lines = wrap(words, room)
+    if len(lines) > rows:
+        rest = " ".join(lines[rows - 1 :])
+        lines = [*lines[: rows - 1], clip(rest, room, setting.view.signs.more)]
+    for y, line in enumerate(lines):
+        sheet.put(frame.left + 1, top + y, line, "bad")

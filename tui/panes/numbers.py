@@ -1,0 +1,157 @@
+"""The cell in focus in words and numbers: phase and its source, readings, values, problems."""
+
+from rich.cells import cell_len
+
+from tui.bench.picture import Bench, Cell
+from tui.ink.sheet import Line, Sheet, clip, wrap
+from tui.panes.pane import Pane, View, picked_cell
+from tui.words import (
+    age,
+    b_value,
+    event_words,
+    force,
+    interval,
+    length,
+    moment,
+    percent,
+    phase_words,
+    plain,
+    pressure,
+    problem_words,
+    readings,
+    sanitise,
+    source_words,
+    temperature,
+    volume,
+)
+
+Told = list[tuple[str, str]]
+"""Lines as (text, ink)."""
+
+
+def values(cell: Cell, view: View) -> list[tuple[str, str]]:
+    """Every value that is known, as label and text."""
+    manner, live, known = view.manner, cell.live, cell.quantities
+    found: list[tuple[str, str | None]] = []
+    if live is not None:
+        found += [
+            ("cell pressure", _or_none(live.cell_pressure_kPa, pressure(live.cell_pressure_kPa, manner))),
+            ("pore pressure", _or_none(live.pore_pressure_kPa, pressure(live.pore_pressure_kPa, manner))),
+            ("back pressure", _or_none(live.back_pressure_kPa, pressure(live.back_pressure_kPa, manner))),
+            ("σ′", _or_none(live.effective_stress_kPa, pressure(live.effective_stress_kPa, manner))),
+        ]
+    found += [
+        ("B", _or_none(known.B, b_value(known.B, manner))),
+        ("U", _or_none(known.U, percent(known.U, manner, 1))),
+        ("deviator q", _or_none(known.deviator_kPa, pressure(known.deviator_kPa, manner))),
+        ("axial strain", _or_none(known.axial_strain, percent(known.axial_strain, manner, 2))),
+        ("vol. strain", _or_none(known.volumetric_strain, percent(known.volumetric_strain, manner, 2))),
+    ]
+    if live is not None:
+        found += [
+            ("volume in", _or_none(live.back_volume_ml, volume(live.back_volume_ml, manner))),
+            ("gauge left", _or_none(live.stroke_left_ml, volume(live.stroke_left_ml, manner))),
+            ("cell volume", _or_none(live.cell_volume_ml, volume(live.cell_volume_ml, manner))),
+            ("travel", _or_none(live.axial_displacement_mm, length(live.axial_displacement_mm, manner))),
+            ("axial load", _or_none(live.axial_load_N, force(live.axial_load_N, manner))),
+            ("temperature", _or_none(live.temperature_C, temperature(live.temperature_C, manner))),
+        ]
+    return [(plain(name, manner), text) for name, text in found if text is not None]
+
+
+def _or_none(value: float | None, text: str) -> str | None:
+    return None if value is None else text
+
+
+def tick_row(ticks: str, width: int, view: View) -> str:
+    """The schedule's slots as signs; the part around the next slot if there are too many."""
+    signs = view.signs
+    text = "".join({"t": signs.taken, "m": signs.missed}.get(tick, signs.due) for tick in ticks)
+    if len(text) <= width:
+        return text
+    following = next((i for i, tick in enumerate(ticks) if tick == "d"), len(ticks))
+    start = max(0, min(following - 2 * width // 3, len(text) - width))
+    part = text[start : start + width]
+    if start > 0:
+        part = signs.more + part[1:]
+    return part if start + width >= len(text) else part[:-1] + signs.more
+
+
+class NumbersPane(Pane):
+    """What is known of the cell in focus; what matters more stands higher."""
+
+    def draw(self, width: int, height: int) -> list[Line]:
+        """As much as there is room for."""
+        sheet = Sheet(width, height)
+        bench, view = self.bench, self.view
+        cell = picked_cell(bench, view) if bench else None
+        if bench is None or cell is None:
+            return sheet.lines()
+        facts = (cell.cell, cell.test, cell.test_id, cell.specimen)
+        heading = " · ".join(sanitise(fact, 40) for fact in facts if fact)
+        sheet.title(plain(heading, view.manner), "", view.signs.rule, view.signs.more)
+        y = 1
+        room = height - 1
+        before, after = self._told(cell, bench, width, room)
+        for text, ink in before:
+            sheet.put(0, y, clip(text, width, view.signs.more), ink)
+            y += 1
+        y = self._values(sheet, cell, y, len(after))
+        for text, ink in after:
+            sheet.put(0, y, clip(text, width, view.signs.more), ink)
+            y += 1
+        return sheet.lines()
+
+    def _told(self, cell: Cell, bench: Bench, width: int, room: int) -> tuple[Told, Told]:
+        """Lines above the values and below them."""
+        view, at = self.view, bench.at
+        manner = view.manner
+        first: Told = []
+        for problem in cell.problems:
+            ink = {"error": "bad", "warning": "warn"}.get(problem.severity, "dim")
+            first += [(line, ink) for line in wrap(problem_words(problem, manner), width)]
+        phase = cell.phase
+        if phase is not None:
+            since = f"since {moment(phase.since, bench.zone, at)} ({age(at - phase.since)})"
+            words = f"{phase_words(phase)}, {source_words(phase)}"
+            if cell_len(words) + cell_len(since) + 2 <= width:
+                first.append((plain(f"{words}, {since}", manner), "text"))
+            else:
+                first += [(plain(words, manner), "text"), (plain(since, manner), "dim")]
+            if phase.contradiction:
+                words = plain(f"but: {sanitise(phase.contradiction)}", manner)
+                first += [(line, "warn") for line in wrap(words, width)]
+        projection = cell.projection
+        first += [(line, "band") for line in wrap(event_words(projection, bench.zone, at, manner), width)]
+        if projection.at is not None:
+            between = interval(projection.earliest, projection.latest, bench.zone, at)
+            if projection.confidence is not None:
+                between += f", {percent(projection.confidence)}"
+            basis = sanitise(projection.basis)
+            words = plain(f"{between} · {basis}" if basis else between, manner)
+            first += [(line, "dim") for line in wrap(words, width)]
+        if cell.schedule is not None:
+            first.append((readings(cell.schedule, at, manner), "text"))
+            if cell.schedule.ticks and room >= len(first) + 3:
+                first.append((tick_row(cell.schedule.ticks, width, view), phase.name if phase else "dim"))
+        last: Told = []
+        if room >= len(first) + 4 and (cell.rows_used or cell.rows_unused):
+            text = f"{cell.rows_used} rows used, {cell.rows_unused} not used"
+            blind = f", {len(cell.blind)} alarm kinds not judged" if cell.blind else ""
+            last.append((text + blind, "dim"))
+        return first[:room], last
+
+    def _values(self, sheet: Sheet, cell: Cell, y: int, below: int) -> int:
+        """Label and value in as many columns as fit; gives the next free line."""
+        found = values(cell, self.view)
+        columns = max(1, (sheet.width + 2) // 30)
+        rows = min(max(0, sheet.height - y - below), -(-len(found) // columns))
+        if rows <= 0:
+            return y
+        wide = sheet.width // columns
+        for i, (name, text) in enumerate(found[: rows * columns]):
+            column, row = divmod(i, rows)
+            x = column * wide
+            sheet.put(x, y + row, name, "dim")
+            sheet.put(x + wide - 2 - cell_len(text), y + row, text, "text")
+        return y + rows

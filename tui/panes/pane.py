@@ -1,0 +1,88 @@
+"""What all panes share: they get the picture and the view, draw lines, and survive a failure."""
+
+from dataclasses import dataclass
+
+from textual import events
+from textual.reactive import reactive
+
+from tui.bench.picture import Bench, Cell
+from tui.ink.paper import Paper
+from tui.ink.sheet import Line, Sheet
+from tui.ink.signs import Signs, signs
+from tui.words import PLAIN, Manner, sanitise
+
+Form = str
+"""wide, medium, narrow or tiny."""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """How the person at the screen wants to see the bench."""
+
+    manner: Manner = PLAIN
+    picked: str | None = None
+    """Folder of the cell in focus."""
+    plot: int = 0
+    """Which of its plots; counted around."""
+    span_s: float | None = None
+    """Time across the lanes; None fits what there is. [s]"""
+    form: Form = "wide"
+    lane_rows: int = 4
+    """Lines a lane has."""
+    trouble: str = ""
+    """Why the last look at the bench failed; empty if it did not."""
+    pace: str = ""
+    """How time runs when it does not follow the clock: "replay × 60"."""
+
+    @property
+    def signs(self) -> Signs:
+        """The set of signs to draw with."""
+        return signs(self.manner.ascii)
+
+
+def picked_cell(bench: Bench, view: View) -> Cell | None:
+    """The cell in focus; the first one if that which was picked is gone."""
+    chosen = next((cell for cell in bench.cells if cell.folder == view.picked), None)
+    return chosen or (bench.cells[0] if bench.cells else None)
+
+
+class Pane(Paper):
+    """A part of the screen: `draw` makes its lines from the picture and the view alone."""
+
+    bench: reactive[Bench | None] = reactive(None, init=False)
+    """The picture; None until the first look."""
+    view: reactive[View] = reactive(View(), init=False)
+    """What the person asked for."""
+
+    def watch_bench(self) -> None:
+        """A new picture."""
+        self.redraw()
+
+    def watch_view(self) -> None:
+        """Somebody asked for another view."""
+        self.redraw()
+
+    def on_resize(self, _event: events.Resize) -> None:
+        """Another size, another drawing."""
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Draw and lay; a pane that fails says so and leaves the others alone."""
+        if self.size.width == 0 or self.size.height == 0:
+            return
+        try:
+            lines = self.draw(self.size.width, self.size.height)
+        except Exception as error:  # noqa: BLE001 - one pane's failure must not close the screen
+            lines = self.failure(error, self.size.width)
+        self.lay(lines)
+
+    def failure(self, error: Exception, width: int) -> list[Line]:
+        """What stands in place of a drawing that failed."""
+        sheet = Sheet(width, 1)
+        words = f"the {self.id or 'pane'} cannot be drawn: {type(error).__name__}: {sanitise(str(error))}"
+        sheet.put(0, 0, words, "bad")
+        return sheet.lines()
+
+    def draw(self, width: int, height: int) -> list[Line]:
+        """The lines of this pane."""
+        raise NotImplementedError

@@ -1,0 +1,144 @@
+"""The wall of lanes: one lane a cell on one time axis, with one line for now."""
+
+from textual import events
+from textual.message import Message
+
+from tui.bench.picture import Bench, Cell
+from tui.ink.sheet import Line, Sheet
+from tui.ink.times import TimeAxis, ticks, wanted_span
+from tui.panes.lane import Setting, draw_lane, track_left
+from tui.panes.pane import Pane, View, picked_cell
+from tui.words import age, plain, sanitise
+
+_DAY_S = 86_400.0
+
+
+def span_of(bench: Bench, view: View) -> float:
+    """Time across the lanes: what was asked for, else what shows every phase and what comes."""
+    if view.span_s is not None:
+        return view.span_s
+    back, ahead = 2 * 3600.0, 3600.0
+    for cell in bench.cells:
+        if cell.phase is not None:
+            back = max(back, min(bench.at - cell.phase.since, 2 * _DAY_S))
+        for at in (cell.projection.at, cell.projection.latest):
+            if at is not None:
+                ahead = max(ahead, min(at - bench.at, 2 * _DAY_S))
+    return wanted_span(back, ahead)
+
+
+def axis_of(bench: Bench, view: View, width: int) -> TimeAxis:
+    """The axis that heading and lanes share."""
+    room = max(1, width - track_left(view.form))
+    return TimeAxis.around(bench.at, span_of(bench, view), room)
+
+
+class AxisPane(Pane):
+    """The heading of the wall: moments, and where now is."""
+
+    def draw(self, width: int, height: int) -> list[Line]:
+        """One line."""
+        sheet = Sheet(width, height)
+        bench, view = self.bench, self.view
+        if bench is None or not bench.cells:
+            return sheet.lines()
+        left = track_left(view.form)
+        axis = axis_of(bench, view, width)
+        if left:
+            across = age(span_of(bench, view)).replace(" 00 min", "").replace(" 0 h", "")
+            columns = "cell/pore/back, age, σ′" if view.lane_rows <= 2 else ""
+            sheet.put(2, 0, plain(columns or f"{across} across", view.manner), "dim", left)
+        now = f"{view.signs.now_head} now"
+        start = left + axis.now_column
+        for column, label in ticks(axis, bench.zone):
+            text = view.signs.tick + label
+            x = left + column
+            if x + len(text) < start or x > start + len(now):
+                sheet.put(x, 0, text if x + len(text) <= width else view.signs.tick, "dim")
+        sheet.put(start, 0, now, "now")
+        return sheet.lines()
+
+
+class Wall(Pane):
+    """All lanes; only cells of the terminal that changed are repainted."""
+
+    DEFAULT_CSS = """
+    Wall { overflow-y: auto; scrollbar-size-vertical: 1; scrollbar-gutter: stable; }
+    """
+
+    class Picked(Message):
+        """Somebody pointed at a lane."""
+
+        def __init__(self, folder: str) -> None:
+            super().__init__()
+            self.folder = folder
+
+    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - the toolkit's own word
+        super().__init__(id=id)
+        self._drawn: dict[str, tuple[Cell, object, list[Line]]] = {}
+
+    def draw(self, width: int, height: int) -> list[Line]:
+        """Lane under lane; a lane whose cell and times stand is not even drawn again."""
+        bench, view = self.bench, self.view
+        if bench is None:
+            return []
+        if not bench.cells:
+            return _no_cells(bench, view, width, height)
+        axis = axis_of(bench, view, width)
+        chosen = picked_cell(bench, view)
+        setting = Setting(bench.at, bench.zone, axis, width, view.lane_rows, view)
+        lines: list[Line] = []
+        fresh: dict[str, tuple[Cell, object, list[Line]]] = {}
+        for cell in bench.cells:
+            lane = self._lane(cell, setting, cell is chosen)
+            fresh[cell.folder] = lane
+            lines += lane[2]
+        self._drawn = fresh
+        return lines
+
+    def _lane(self, cell: Cell, setting: Setting, picked: bool) -> tuple[Cell, object, list[Line]]:
+        # What a lane says depends on the moment only by its whole seconds; the view carries the
+        # picked cell and the plot, which do not matter to other lanes.
+        view = setting.view
+        key = (setting.at // 1, setting.axis, setting.width, setting.rows, view.manner, view.form, picked)
+        known = self._drawn.get(cell.folder)
+        if known is not None and known[0] is cell and known[1] == key:
+            return known
+        try:
+            return cell, key, draw_lane(cell, setting, picked)
+        except Exception as error:  # noqa: BLE001 - one lane's failure must not hide the others
+            lines = self.failure(error, setting.width)
+            lines += Sheet(setting.width, setting.rows - 1).lines()
+            return cell, key, lines
+
+    def on_click(self, event: events.Click) -> None:
+        """Point at a lane to bring its cell into focus."""
+        if self.bench is None:
+            return
+        index = (event.y + self.scroll_offset.y) // max(1, self.view.lane_rows)
+        if 0 <= index < len(self.bench.cells):
+            self.post_message(self.Picked(self.bench.cells[index].folder))
+
+    def show_picked(self) -> None:
+        """Scroll so far that the lane in focus is in sight."""
+        if self.bench is None or (cell := picked_cell(self.bench, self.view)) is None:
+            return
+        rows = self.view.lane_rows
+        top = self.bench.cells.index(cell) * rows
+        above = self.scroll_offset.y
+        if top < above:
+            self.scroll_to(y=top, animate=False)
+        elif top + rows > above + self.size.height:
+            self.scroll_to(y=top + rows - self.size.height, animate=False)
+
+
+def _no_cells(bench: Bench, view: View, width: int, height: int) -> list[Line]:
+    sheet = Sheet(width, height)
+    words = [f"No cell in {sanitise(bench.folder)}."]
+    if bench.not_adopted:
+        words.append("Folders with logs but no cell.toml:")
+        words += [f"  {sanitise(name)}" for name in bench.not_adopted]
+    words.append("A cell is a folder with a cell.toml; `porewatch demo` shows an invented bench.")
+    for y, line in enumerate(words):
+        sheet.put(2, y + 1, plain(line, view.manner), "text")
+    return sheet.lines()

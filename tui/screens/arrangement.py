@@ -1,0 +1,52 @@
+"""How much room each part of the screen gets, from its size and the number of cells."""
+
+from dataclasses import dataclass
+
+_LANES = {"wide": (6, 5, 4, 3, 2), "medium": (5, 4, 3, 2), "narrow": (4, 3, 2), "tiny": (2,)}
+"""Lines that a lane may have, most first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """Heights of the parts of the screen."""
+
+    form: str
+    """wide, medium, narrow or tiny."""
+    lane_rows: int
+    wall: int
+    below: int
+    """Lines for the cell in focus and the hands."""
+    columns: int
+    """Side by side below the wall: 3 plot, numbers, hands · 2 plot, the others stacked · 1 hands."""
+
+
+def form_of(width: int, height: int) -> str:
+    """Which of the four layouts."""
+    if width >= 120:
+        return "wide"
+    if width >= 80:
+        return "medium"
+    return "narrow" if width >= 50 and height >= 16 else "tiny"
+
+
+def arrange(width: int, height: int, cells: int, complaint: bool) -> Arrangement:
+    """Share the lines out: lanes as tall as all of them fit, the rest to the cell in focus."""
+    form = form_of(width, height)
+    free = max(1, height - 4 - (1 if complaint else 0))  # masthead, axis, standing, keys
+    if cells == 0:
+        return Arrangement(form, 2, free, 0, 0)
+    least = {"wide": 12 if height >= 36 else 9, "medium": 8, "narrow": 3, "tiny": 0}[form]
+    least = min(least, max(0, free - 4))
+    room = free - least
+    choices = _LANES[form]
+    rows = next((r for r in choices if r * cells <= room), 0)
+    if rows == 0:
+        rows = choices[-1] if choices[-1] * cells <= 2 * room or form in ("narrow", "tiny") else 1
+    wall = min(rows * cells, room)
+    below = free - wall
+    if form == "tiny":
+        wall, below = free, 0
+    columns = 3 if width >= 150 else 2
+    if form == "narrow":
+        columns = 2 if below >= 14 else 1
+    return Arrangement(form, rows, wall, below, columns if below >= 2 else 0)

@@ -1,0 +1,170 @@
+"""The screen: the wall of lanes, beneath it the cell in focus and what needs hands."""
+
+from dataclasses import replace
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical
+from textual.reactive import reactive
+from textual.screen import Screen
+
+from tui.bench.picture import Bench
+from tui.ink.times import SPANS_S
+from tui.panes.hands import HandsPane
+from tui.panes.masthead import Masthead
+from tui.panes.numbers import NumbersPane
+from tui.panes.pane import View, picked_cell
+from tui.panes.plot import PlotPane
+from tui.panes.standing import ComplaintsPane, KeysPane, StandingPane, complaints
+from tui.panes.wall import AxisPane, Wall, span_of
+from tui.screens.arrangement import arrange, form_of
+from tui.screens.help_panel import HelpPanel
+
+
+class BenchScreen(Screen[None]):
+    """All cells of a bench; keys change the view, nothing else."""
+
+    BINDINGS = [  # noqa: RUF012 - the toolkit's form
+        Binding("down,j", "step(1)", "cell"),
+        Binding("up,k", "step(-1)", "cell"),
+        Binding("enter", "whole", "whole"),
+        Binding("escape", "back", "back"),
+        Binding("tab", "plot", "plot", priority=True),
+        Binding("plus,equals_sign", "zoom(-1)", "less time"),
+        Binding("minus", "zoom(1)", "more time"),
+        Binding("0", "fit", "all that matters"),
+        Binding("u", "units", "units"),
+        Binding("question_mark", "help", "help"),
+        *(Binding(str(n), f"pick({n})", show=False) for n in range(1, 10)),
+    ]
+
+    bench: reactive[Bench | None] = reactive(None, init=False)
+    """The picture."""
+    view: reactive[View] = reactive(View(), init=False)
+    """How it is wanted."""
+
+    def __init__(self, view: View) -> None:
+        super().__init__()
+        self.set_reactive(BenchScreen.view, view)
+
+    def compose(self) -> ComposeResult:
+        """Every pane gets the picture and the view, and nothing else."""
+        both = (BenchScreen.bench, BenchScreen.view)
+        yield Masthead(id="masthead").data_bind(*both)
+        yield AxisPane(id="axis").data_bind(*both)
+        yield Wall(id="wall").data_bind(*both)
+        with Horizontal(id="below"):
+            yield PlotPane(id="plot").data_bind(*both)
+            with Vertical(id="side"):
+                yield NumbersPane(id="numbers").data_bind(*both)
+                yield HandsPane(id="hands").data_bind(*both)
+        yield ComplaintsPane(id="complaints").data_bind(*both)
+        yield StandingPane(id="standing").data_bind(*both)
+        yield KeysPane(id="keys").data_bind(*both)
+
+    def on_mount(self) -> None:
+        """The first arrangement."""
+        self._arrange()
+
+    def on_resize(self, _event: events.Resize) -> None:
+        """Another size."""
+        self._arrange()
+
+    def watch_bench(self) -> None:
+        """Cells may have come or gone, and with them the room for each."""
+        self._arrange()
+
+    def show_trouble(self, trouble: str) -> None:
+        """Say on screen why the last look at the bench failed; "" when it did not."""
+        self.view = replace(self.view, trouble=trouble)
+        self._arrange()
+
+    def _arrange(self) -> None:
+        width, height = self.size
+        if not width or not self.is_mounted:
+            return
+        cells = len(self.bench.cells) if self.bench is not None else 0
+        complaint = bool(complaints(self.bench, self.view))
+        shares = arrange(width, height, cells, complaint)
+        whole = self.has_class("whole") and cells > 0
+        self.query_one("#complaints").display = complaint
+        self.query_one("#wall").styles.height = shares.wall
+        self.query_one("#wall").display = not whole
+        self.query_one("#axis").display = not whole and cells > 0
+        below = height - 3 - complaint if whole else shares.below
+        columns = shares.columns if not whole else 3 if width >= 150 else 2 if width >= 80 else 4
+        if not whole and form_of(width, height) == "tiny":
+            columns = 0
+        self.query_one("#below").display = columns > 0
+        self.query_one("#below").styles.height = below
+        self.query_one("#plot").display = columns != 1
+        self.query_one("#numbers").display = columns != 1
+        for name, on in (("three", columns == 3), ("two", columns == 2), ("stacked", columns == 4)):
+            self.set_class(on, name)
+        # numbers and hands share a column unless there are three
+        self.query_one("#hands").styles.height = "1fr" if columns in (1, 3) else max(3, below // 3)
+        if (shares.form, shares.lane_rows) != (self.view.form, self.view.lane_rows):
+            self.view = replace(self.view, form=shares.form, lane_rows=shares.lane_rows)
+
+    def _pick(self, index: int) -> None:
+        if self.bench is None or not self.bench.cells:
+            return
+        folder = self.bench.cells[max(0, min(index, len(self.bench.cells) - 1))].folder
+        self.view = replace(self.view, picked=folder, plot=0)
+        self.query_one(Wall).show_picked()
+
+    def on_wall_picked(self, message: Wall.Picked) -> None:
+        """Somebody pointed at a lane."""
+        self.view = replace(self.view, picked=message.folder, plot=0)
+
+    def action_step(self, by: int) -> None:
+        """The cell before or after the one in focus."""
+        if self.bench is None or (cell := picked_cell(self.bench, self.view)) is None:
+            return
+        self._pick(self.bench.cells.index(cell) + by)
+
+    def action_pick(self, number: int) -> None:
+        """The cell of a number."""
+        if self.bench is not None and number <= len(self.bench.cells):
+            self._pick(number - 1)
+
+    def action_plot(self) -> None:
+        """The next plot of the cell in focus."""
+        cell = picked_cell(self.bench, self.view) if self.bench is not None else None
+        if cell is not None and cell.plots:
+            self.view = replace(self.view, plot=(self.view.plot + 1) % len(cell.plots))
+
+    def action_zoom(self, by: int) -> None:
+        """More or less time across the lanes."""
+        if self.bench is None:
+            return
+        here = span_of(self.bench, self.view)
+        nearest = min(range(len(SPANS_S)), key=lambda i: abs(SPANS_S[i] - here))
+        index = max(0, min(nearest + by, len(SPANS_S) - 1))
+        self.view = replace(self.view, span_s=SPANS_S[index])
+
+    def action_fit(self) -> None:
+        """As much time as shows every phase and what comes."""
+        self.view = replace(self.view, span_s=None)
+
+    def action_units(self) -> None:
+        """SI or US."""
+        manner = self.view.manner
+        self.view = replace(
+            self.view, manner=replace(manner, units="US" if manner.units == "SI" else "SI")
+        )
+
+    def action_whole(self) -> None:
+        """The cell in focus over the whole screen, and back."""
+        self.toggle_class("whole")
+        self._arrange()
+
+    def action_back(self) -> None:
+        """Back to the wall."""
+        self.remove_class("whole")
+        self._arrange()
+
+    def action_help(self) -> None:
+        """What the keys and signs mean."""
+        self.app.push_screen(HelpPanel(self.view.manner))
