@@ -263,5 +263,5 @@ class Bench:
     worst: Worst = "unknown"
     follows_clock: bool = True
     """False for a finished bench, shown as of its newest row, and for --at and --replay."""
-    folds: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
-    """What `advance` carries from look to look, by folder; no view reads it."""
+    carried: object = field(default=None, compare=False, repr=False)
+    """What `advance` carries from look to look; no view reads it."""

@@ -1,0 +1,169 @@
+"""The one writer of the picture: an old bench, what has arrived and a moment make a new bench."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+
+from tui.bench.cell_fold import CellFold
+from tui.bench.hands import soonest_first
+from tui.bench.phases import STEPS, Mark, phase_of
+from tui.bench.picture import Bench, Cell, Worst
+from tui.feed.rows import Arrivals
+from tui.journal.acts import Act
+from tui.settings.places import Layout, Place
+from tui.settings.problems import Problem
+
+ALARMS_ASLEEP = Problem(
+    "note",
+    "alarms are not judged by this version",
+    "look at the cells yourself; relief valves, guards and a person remain",
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Carried:
+    """What goes from one bench to the next beside the picture."""
+
+    layout: Layout | None = None
+    acts: tuple[Act, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    folds: dict[str, CellFold | Problem] = field(default_factory=dict)
+    """By folder; a Problem where the fold of a cell failed."""
+
+
+def empty_bench(layout: Layout, now: float) -> Bench:
+    """A bench before the first reading."""
+    blank = Bench(at=now, folder=str(layout.root), name=layout.root.name, zone=layout.zone)
+    return advance(blank, layout=layout, now=now)
+
+
+def advance(
+    bench: Bench,
+    *,
+    now: float,
+    layout: Layout | None = None,
+    arrivals: Iterable[Arrivals] = (),
+    acts: tuple[Act, ...] | None = None,
+    problems: tuple[Problem, ...] | None = None,
+) -> Bench:
+    """The bench as of `now`, with everything that has come since.
+
+    Args:
+        bench: the picture before; it is not changed.
+        now: the moment. [s since the epoch]
+        layout: the bench on disk, when it was read anew.
+        arrivals: what came from the logs.
+        acts: all acts of the journal that hold, when they have changed.
+        problems: of journal and watch, when they have changed.
+    """
+    before = bench.carried if isinstance(bench.carried, _Carried) else _Carried()
+    lies = layout or before.layout
+    if lies is None:
+        return replace(bench, at=now)
+    hold = before.acts if acts is None else acts
+    folds = _folds_of(lies, before, hold, asked_anew=layout is not None or acts is not None)
+    for arrived in arrivals:
+        fold = folds.get(arrived.folder)
+        if isinstance(fold, CellFold):
+            folds[arrived.folder] = _guarded(fold.name, lambda f=fold, a=arrived: f.take(a))  # type: ignore[misc]
+    cells = tuple(_cell(place, folds, now) for place in lies.places)
+    carried = _Carried(lies, hold, before.problems if problems is None else problems, folds)
+    shown = (*lies.problems, *carried.problems, ALARMS_ASLEEP)
+    return replace(
+        bench,
+        at=now,
+        name=lies.bench.name or lies.root.name,
+        zone=lies.zone,
+        units=lies.bench.units,
+        cells=cells,
+        not_adopted=lies.not_adopted,
+        problems=shown,
+        hands=soonest_first([hand for cell in cells for hand in cell.hands]),
+        worst=_worst(cells, lies, shown),
+        carried=carried,
+    )
+
+
+def newest_time(bench: Bench) -> float | None:
+    """Time of the newest reading of any cell: the "now" of a finished bench. [s]"""
+    if not isinstance(bench.carried, _Carried):
+        return None
+    times = [
+        fold.newest_time
+        for fold in bench.carried.folds.values()
+        if isinstance(fold, CellFold) and fold.newest_time is not None
+    ]
+    return max(times, default=None)
+
+
+def _folds_of(
+    lies: Layout, before: _Carried, acts: tuple[Act, ...], *, asked_anew: bool
+) -> dict[str, CellFold | Problem]:
+    """The fold of every place: carried on, or begun anew where its settings are new."""
+    if not asked_anew:
+        return dict(before.folds)
+    folds: dict[str, CellFold | Problem] = {}
+    for place in lies.places:
+        settings = place.settings
+        if settings is None:
+            continue
+        marks = marks_of(acts, place.folder, settings.test.id)
+        known = before.folds.get(place.folder)
+        if isinstance(known, CellFold) and known.settings == settings and known.name == place.name:
+            folds[place.folder] = _guarded(place.name, lambda k=known, m=marks: k.with_marks(m))  # type: ignore[misc]
+        else:
+            folds[place.folder] = _guarded(
+                place.name,
+                lambda p=place, s=settings, m=marks: CellFold(  # type: ignore[misc]
+                    p.name, p.folder, s, m, lies.zone
+                ),
+            )
+    return folds
+
+
+def _guarded(cell: str, work: Callable[[], CellFold]) -> CellFold | Problem:
+    try:
+        return work()
+    except Exception as error:  # noqa: BLE001  # one cell's fold must never take the others along
+        return Problem(
+            "error",
+            f"{cell} could not be told: {type(error).__name__}: {error}",
+            "the other cells go on; report this line with the log that caused it",
+        )
+
+
+def _cell(place: Place, folds: dict[str, CellFold | Problem], now: float) -> Cell:
+    fold = folds.get(place.folder)
+    if isinstance(fold, CellFold):
+        try:
+            return fold.picture(now, place.problems)
+        except Exception as error:  # noqa: BLE001  # the same: shown on this cell, the others go on
+            fold = Problem(
+                "error",
+                f"{place.name} could not be drawn: {type(error).__name__}: {error}",
+                "the other cells go on; report this line with the log that caused it",
+            )
+    own = () if fold is None else (fold,)
+    return Cell(cell=place.name, folder=place.folder, problems=(*place.problems, *own))
+
+
+def _worst(cells: tuple[Cell, ...], lies: Layout, shown: tuple[Problem, ...]) -> Worst:
+    """How things stand as far as this version can tell."""
+    problems = [*shown, *(problem for cell in cells for problem in cell.problems)]
+    if not cells or not all(cell.told for cell in cells):
+        return "unknown"
+    if lies.not_adopted or any(problem.severity != "note" for problem in problems):
+        return "warning"
+    return "note" if problems else "ok"
+
+
+def marks_of(acts: tuple[Act, ...], folder: str, test: str | None) -> tuple[Mark, ...]:
+    """The phases that people have marked in the running test of a cell."""
+    marks = []
+    for act in acts:
+        if act.kind != "mark" or act.cell != folder or act.test not in (None, test):
+            continue
+        found = phase_of(act.phase or "")
+        if found is not None:
+            step = act.step if act.step in STEPS[found[0]] else found[1]
+            marks.append(Mark(act.held_at, found[0], step))
+    return tuple(marks)

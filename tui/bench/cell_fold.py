@@ -1,0 +1,320 @@
+"""One cell folded from its readings: what `advance` carries from look to look.
+
+The folds take rows one by one, on the readings' own time, so that the same readings give the
+same history at any chunking. What is asked of the forecasts is asked once per arrival.
+"""
+
+import copy
+import math
+from dataclasses import replace
+from datetime import tzinfo
+from math import isnan
+
+import numpy as np
+from reduce.forecast import ConsolidationForecast, saturation_curve
+
+from reduce.errors import ReductionError
+from tui.bench.alarms import NOT_JUDGED
+from tui.bench.checks import Checks
+from tui.bench.curves import Curves
+from tui.bench.hands import hands
+from tui.bench.inference import Aims
+from tui.bench.lanes import lane
+from tui.bench.live import newest
+from tui.bench.phases import Mark, Phases
+from tui.bench.picture import BCheck, Cell, Phase, Projection, Quantities
+from tui.bench.plots import plots
+from tui.bench.projections import (
+    fit_consolidation,
+    project_consolidation,
+    project_saturation,
+    project_shear,
+    untold,
+)
+from tui.bench.readings import Reading, Readings, each, in_time_order, joined, picked
+from tui.bench.slots import Slots
+from tui.bench.specimen_now import at_set_up
+from tui.feed.rows import Arrivals, LiveRow, Rows
+from tui.settings.cell_toml import CellToml
+from tui.settings.problems import Problem
+from tui.settings.resolved import resolve_channels
+from tui.settings.zones import moment_s
+
+AHEAD_S = 120.0
+"""Rows farther ahead of now than this: somebody's clock is wrong. [s]"""
+
+
+class CellFold:
+    """A cell whose settings could be read."""
+
+    def __init__(
+        self,
+        name: str,
+        folder: str,
+        settings: CellToml,
+        marks: tuple[Mark, ...],
+        zone: tzinfo,
+    ) -> None:
+        self.name, self.folder, self.settings = name, folder, settings
+        self.marks = marks
+        test = settings.test
+        self._started = -math.inf if test.started is None else moment_s(test.started, zone)
+        self._ended = math.inf if test.ended is None else moment_s(test.ended, zone)
+        self._readings = Readings.empty()
+        self._live: LiveRow | None = None
+        self._unused = 0
+        self._feed_problems: tuple[Problem, ...] = ()
+        gauges = resolve_channels(settings.log).get("back_volume")
+        self._gauge = gauges[0] if gauges else None
+        self._picture: Cell | None = None
+        self._begin()
+
+    def _begin(self) -> None:
+        """Forget what was folded, keep the readings."""
+        settings = self.settings
+        start = at_set_up(settings)
+        plan, channels = settings.plan, settings.log.channels
+        piston = settings.cell.piston
+        aims = Aims(
+            test=settings.test.kind,
+            effective_stress_kPa=plan.effective_stress_kPa,
+            cell_step_kPa=plan.cell_step_kPa,
+            excess_kPa=plan.excess_kPa,
+            strain_limit=plan.strain_limit,
+            height_mm=start.height_mm,
+            volume_ml=start.volume_ml,
+            friction_N=piston.friction_N if piston else 0.0,
+            one_transducer=any(
+                gauge.same_as == "pore_pressure" for gauge in channels.get("back_pressure", ())
+            ),
+        )
+        self._phases = Phases(aims, self.marks)
+        self._checks = Checks()
+        self._curves = Curves(settings)
+        self._slots = Slots(settings.schedule, settings.log.rows, start.height_mm)
+        self._last: Reading | None = None
+        self._fit: ConsolidationForecast | None = None
+        self._pace: float | None = None
+        self._has: frozenset[str] = frozenset()
+
+    def copy(self) -> "CellFold":
+        """An independent fold in the same state."""
+        other = copy.copy(self)
+        for name in ("_phases", "_checks", "_curves", "_slots"):
+            setattr(other, name, getattr(self, name).copy())
+        return other
+
+    def with_marks(self, marks: tuple[Mark, ...]) -> "CellFold":
+        """The same readings under other marks."""
+        if marks == self.marks:
+            return self
+        other = self.copy()
+        other.marks = marks
+        other._refold(self._readings.as_rows())
+        return other
+
+    @property
+    def newest_time(self) -> float | None:
+        """Time of the newest reading. [s]"""
+        return self._last.time if self._last else None
+
+    def take(self, arrivals: Arrivals) -> "CellFold":
+        """A fold with what has arrived."""
+        other = self.copy()
+        other._picture = None
+        if arrivals.restart:
+            other._readings, other._live, other._unused = Readings.empty(), None, 0
+            other._begin()
+        if arrivals.problems is not None:
+            other._feed_problems = arrivals.problems
+        other._unused += len(arrivals.unused)
+        if arrivals.live is not None:
+            other._live = arrivals.live
+        if arrivals.rows is not None:
+            inside = (arrivals.rows.times >= self._started) & (arrivals.rows.times <= self._ended)
+            rows = arrivals.rows if bool(inside.all()) else picked(arrivals.rows, inside)
+            if len(rows):
+                other._take_rows(in_time_order(rows))
+        return other
+
+    def _take_rows(self, rows: Rows) -> None:
+        if self._last is not None and rows.times[0] < self._last.time:
+            # Late rows take their place in time, and everything after them is told anew.
+            self._refold(in_time_order(joined(self._readings.as_rows(), rows)))
+            return
+        self._readings = self._readings.grown(rows)
+        self._fold(rows)
+
+    def _refold(self, rows: Rows) -> None:
+        self._picture = None
+        self._readings = Readings.empty().grown(rows)
+        self._begin()
+        self._fold(rows)
+
+    def _fold(self, rows: Rows) -> None:
+        phases, checks = self._phases, self._checks
+        last = self._last
+        for reading in each(rows):
+            phases.add(reading)
+            checks.add(reading, phases.told.now, phases.told.cell, last)
+            last = reading
+        self._last = last
+        self._has |= {
+            name for name, column in rows.channels.items() if not bool(np.isnan(column).all())
+        }
+        self._curves.follow(self._readings, phases)
+        self._slots.height_mm = self._curves.consolidated.height_mm
+        self._slots.follow(self._readings, phases)
+
+    def picture(self, now: float, settings_problems: tuple[Problem, ...]) -> Cell:
+        """The cell as it stands; the same value as before when nothing shown has changed."""
+        if self._picture is None:
+            self._picture = self._drawn(now)
+        cell = self._picture
+        problems = (*settings_problems, *self._feed_problems, *self._own_problems(now))
+        schedule = self._slots.count(self._readings, now, self._pace)
+        if schedule != cell.schedule or problems != cell.problems:
+            cell = replace(cell, schedule=schedule, problems=problems)
+        self._picture = cell
+        return cell
+
+    def _drawn(self, now: float) -> Cell:
+        phase = self._phases.phase
+        settings = self.settings
+        base = Cell(
+            cell=self.name,
+            folder=self.folder,
+            test_id=settings.test.id,
+            specimen=settings.specimen.label,
+            test=settings.test.kind,
+            blind=NOT_JUDGED,
+            rows_used=self._readings.length,
+            rows_unused=self._unused,
+            live=newest(
+                self._last,
+                self._live,
+                self._gauge,
+                drainage_open=phase is not None and phase.step in ("hold", "drained"),
+            ),
+        )
+        if phase is None:
+            return base
+        checks = self._checks.all
+        projection, curve = self._project(phase, checks, now)
+        fit = self._fit
+        schedule = self._slots.count(self._readings, now, self._pace)
+        return replace(
+            base,
+            phase=phase,
+            spans=self._phases.spans,
+            checks=checks,
+            quantities=self._quantities(phase, checks),
+            projection=projection,
+            schedule=schedule,
+            lane=lane(
+                settings,
+                self._phases,
+                checks,
+                self._curves,
+                None if fit is None or fit.v100 is None else (fit.v0 or 0.0, fit.v100),
+            ),
+            plots=plots(settings, phase, checks, self._curves, fit, curve),
+            hands=hands(self.name, settings, phase, checks, projection, schedule),
+        )
+
+    def _project(
+        self, phase: Phase, checks: tuple[BCheck, ...], now: float
+    ) -> tuple[Projection, tuple[tuple[float, float], ...]]:
+        """The projection of the phase, and the curve that B is expected to follow."""
+        settings, curves = self.settings, self._curves
+        curve: tuple[tuple[float, float], ...] = ()
+        try:
+            if checks and settings.test.kind != "UU":
+                curve = saturation_curve(
+                    [c.back_pressure_kPa for c in checks if c.back_pressure_kPa is not None],
+                    [c.B for c in checks if c.back_pressure_kPa is not None],
+                )
+            if curves.zero_consolidation is not None and phase.name != "setup":
+                self._fit = fit_consolidation(settings, curves, now)
+            self._pace = None
+            if phase.name == "saturation":
+                return project_saturation(settings, checks, now), curve
+            if phase.name == "consolidation":
+                return project_consolidation(settings, phase, self._fit), curve
+            if phase.name == "shear":
+                projection, self._pace = project_shear(settings, curves, now)
+                return projection, curve
+        except ReductionError as error:
+            return untold("next phase", f"cannot say: {error}"), curve
+        ends = {
+            "setup": ("saturation", "set-up goes on until somebody raises back pressure"),
+            "ended": ("dismantling", "the test has ended"),
+            "interrupted": ("going on", "the test is interrupted"),
+        }
+        return untold(*ends[phase.name]), curve
+
+    def _quantities(self, phase: Phase, checks: tuple[BCheck, ...]) -> Quantities:
+        finished = [check for check in checks if check.finished]
+        found = Quantities(B=finished[-1].B if finished else None)
+        curves = self._curves
+        if phase.name == "consolidation" and curves.zero_consolidation is not None:
+            last = curves.volume.last
+            strain = None if last is None else last[1] / curves.set_up.volume_ml
+            degree = self._fit.U_now if self._fit is not None else None
+            return replace(found, U=degree, volumetric_strain=strain)
+        if phase.name == "shear" and curves.newest_shear is not None:
+            strain_now, deviator, volumetric = curves.newest_shear
+            return replace(
+                found,
+                axial_strain=_known(strain_now),
+                deviator_kPa=_known(deviator),
+                volumetric_strain=_known(volumetric) if self.settings.test.kind == "CD" else None,
+            )
+        return found
+
+    def _own_problems(self, now: float) -> tuple[Problem, ...]:
+        found: list[Problem] = []
+        if self._last is not None and self._last.time > now + AHEAD_S:
+            ahead = self._last.time - now
+            found.append(
+                Problem(
+                    "warning",
+                    f"clock ahead: the newest row is {ahead / 60:.0f} min later than now",
+                    'set the logger\'s clock, or give [log] time offset = "-… s"',
+                    file=self.folder,
+                )
+            )
+        if self._phases.unknown_words:
+            words = ", ".join(repr(word) for word in self._phases.unknown_words[:5])
+            found.append(
+                Problem(
+                    "warning",
+                    f"the log's phase column says {words}, which names no phase",
+                    'translate it in [log] phases = { "SAT" = "saturation" }',
+                    file=f"{self.folder}/cell.toml",
+                    key="log.phases",
+                )
+            )
+        if self._last is not None and self.settings.test.kind != "UU":
+            found.extend(self._missing_for_phases())
+        return tuple(found)
+
+    def _missing_for_phases(self) -> list[Problem]:
+        told_otherwise = bool(self.marks) or self._phases.told.pinned
+        if told_otherwise:
+            return []
+        return [
+            Problem(
+                "warning",
+                f"phases cannot be told from the readings: needs {channel}",
+                f"name its column in [log.channels] {channel}, or mark the phases by hand",
+                file=f"{self.folder}/cell.toml",
+                key=f"log.channels.{channel}",
+            )
+            for channel in ("cell_pressure", "back_pressure")
+            if channel not in self._has
+        ]
+
+
+def _known(value: float) -> float | None:
+    return value if not isnan(value) else None

@@ -1,0 +1,175 @@
+"""The curves that a phase is judged by, thinned as they grow: pressures, consolidation, shear.
+
+A curve begins at the zero reading of its phase. Because a boundary may be understood late, a
+curve whose beginning or end has moved is built anew from the readings; else it only grows.
+"""
+
+import copy
+from dataclasses import dataclass
+
+import numpy as np
+
+from tui.bench.phases import Phases
+from tui.bench.readings import Reading, Readings
+from tui.bench.specimen_now import Dimensions, after_consolidation, at_set_up, shear_columns
+from tui.bench.trace import Trace
+from tui.settings.cell_toml import CellToml
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """From the zero reading to the first reading that no longer belongs; what a curve rests on."""
+
+    zero: Reading
+    end: float | None
+
+
+class Curves:
+    """All curves of one cell."""
+
+    def __init__(self, settings: CellToml) -> None:
+        self._settings = settings
+        self.set_up = at_set_up(settings)
+        """The specimen before the test."""
+        self.consolidated: Dimensions = self.set_up
+        """The specimen at the begin of shear."""
+        self.consolidation_strain: float | None = None
+        """Volumetric strain of consolidation. [-]"""
+        self.pressures = {name: Trace() for name in ("cell", "back", "pore")}
+        """(time, kPa)."""
+        self._drained: _Stretch | None = None
+        self._shear: _Stretch | None = None
+        self._seen = 0
+        self._begin_consolidation()
+        self._begin_shear()
+
+    def _begin_consolidation(self) -> None:
+        self.volume = Trace()
+        """(√minutes since zero, ml out of the specimen)."""
+        self.pore = Trace()
+        """(√minutes since zero, kPa)."""
+
+    def _begin_shear(self) -> None:
+        self.strain = Trace()
+        """(time, axial strain)."""
+        self.deviator = Trace()
+        """(axial strain, kPa)."""
+        self.pore_in_shear = Trace()
+        """(axial strain, kPa)."""
+        self.volumetric = Trace()
+        """(axial strain, volumetric strain)."""
+        self.newest_shear: tuple[float, float, float] | None = None
+        """Axial strain, deviator [kPa] and volumetric strain of the newest reading."""
+
+    def copy(self) -> "Curves":
+        """Independent curves with the same points."""
+        other = copy.copy(self)
+        other.pressures = {name: trace.copy() for name, trace in self.pressures.items()}
+        for name in ("volume", "pore", "strain", "deviator", "pore_in_shear", "volumetric"):
+            setattr(other, name, getattr(self, name).copy())
+        return other
+
+    @property
+    def zero_consolidation(self) -> Reading | None:
+        """The reading from which consolidation is counted."""
+        return self._drained.zero if self._drained else None
+
+    @property
+    def zero_strain(self) -> Reading | None:
+        """The reading from which strain is counted."""
+        return self._shear.zero if self._shear else None
+
+    def follow(self, readings: Readings, phases: Phases) -> None:
+        """Take in the readings that have come since the last call."""
+        since, self._seen = self._seen, readings.length
+        self._follow_pressures(readings, since)
+        drained = _stretch(phases, "consolidation", phases.told.zero_consolidation)
+        if drained != self._drained:
+            self._drained = drained
+            self._begin_consolidation()
+            self._follow_consolidation(readings, 0)
+        else:
+            self._follow_consolidation(readings, since)
+        shear = _stretch(phases, "shear", phases.told.zero_strain)
+        if shear != self._shear:
+            self._shear = shear
+            self._begin_shear()
+            self._measure_specimen(readings, phases)
+            self._follow_shear(readings, 0)
+        else:
+            self._follow_shear(readings, since)
+
+    def _follow_pressures(self, readings: Readings, since: int) -> None:
+        columns = readings.as_columns()
+        times = readings.times[since:].tolist()
+        for name, trace in self.pressures.items():
+            for time, value in zip(
+                times, columns[f"{name}_pressure"][since:].tolist(), strict=True
+            ):
+                trace.add(time, value)
+
+    def _follow_consolidation(self, readings: Readings, since: int) -> None:
+        if self._drained is None:
+            return
+        zero = self._drained.zero
+        span = _span(readings, since, zero.time, self._drained.end)
+        columns = readings.as_columns()
+        roots = np.sqrt((readings.times[span] - zero.time) / 60.0).tolist()
+        out = (zero.back_volume - columns["back_volume"][span]).tolist()
+        for root, volume, pore in zip(
+            roots, out, columns["pore_pressure"][span].tolist(), strict=True
+        ):
+            self.volume.add(root, volume)
+            self.pore.add(root, pore)
+
+    def _measure_specimen(self, readings: Readings, phases: Phases) -> None:
+        """Dimensions after consolidation, from its last reading before the ram moved."""
+        if self._shear is None or self._settings.test.kind == "UU":
+            self.consolidated, self.consolidation_strain = self.set_up, None
+            return
+        begin = next((s.start for s in phases.told.spans if s.name == "shear"), None)
+        last = None
+        if begin is not None:
+            index = int(np.searchsorted(readings.times, begin)) - 1
+            if index >= 0:
+                last = readings.at(index)
+        zero = self._drained.zero if self._drained else None
+        self.consolidated, self.consolidation_strain = after_consolidation(self.set_up, zero, last)
+
+    def _follow_shear(self, readings: Readings, since: int) -> None:
+        if self._shear is None:
+            return
+        zero = self._shear.zero
+        span = _span(readings, since, zero.time, self._shear.end)
+        columns = {name: column[span] for name, column in readings.as_columns().items()}
+        found = shear_columns(self._settings, self.consolidated, zero, columns)
+        for time, strain, deviator, pore, volumetric in zip(
+            readings.times[span].tolist(),
+            found.axial_strain.tolist(),
+            found.deviator_kPa.tolist(),
+            columns["pore_pressure"].tolist(),
+            found.volumetric_strain.tolist(),
+            strict=True,
+        ):
+            self.strain.add(time, strain)
+            self.deviator.add(strain, deviator)
+            self.pore_in_shear.add(strain, pore)
+            self.volumetric.add(strain, volumetric)
+            self.newest_shear = (strain, deviator, volumetric)
+
+
+def _stretch(phases: Phases, name: str, zero: Reading | None) -> _Stretch | None:
+    spans = phases.told.spans
+    if zero is None or not any(span.name == name for span in spans):
+        return None
+    last = max(i for i, span in enumerate(spans) if span.name == name)
+    end = spans[last + 1].start if last + 1 < len(spans) else None
+    return _Stretch(zero, end)
+
+
+def _span(readings: Readings, since: int, start: float, end: float | None) -> slice:
+    """The rows from `since` on that lie in [start, end)."""
+    times = readings.times
+    first = max(since, int(np.searchsorted(times, start)))
+    last = len(times) if end is None else int(np.searchsorted(times, end))
+    return slice(first, max(first, last))

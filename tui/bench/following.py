@@ -1,0 +1,176 @@
+"""A bench followed beat by beat: live from its files, replayed from its logs, or standing still.
+
+The three differ only in where rows and the moment come from; the picture is made by `advance`.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+
+from tui.bench.advance import advance, newest_time
+from tui.bench.clock import Clock, FastClock
+from tui.bench.look import look_at
+from tui.bench.picture import Bench
+from tui.bench.readings import in_time_order, picked
+from tui.feed.rows import Arrivals
+from tui.feed.watch import News, Watcher, read_all
+from tui.journal.store import Journal
+from tui.settings.places import Layout, read_layout
+from tui.settings.problems import Problem
+from tui.settings.zones import machine_zone
+
+READING = Problem("note", "the bench is being read", "wait a moment")
+
+
+class _Source(Protocol):
+    def drain(self) -> News: ...
+
+    def stop(self) -> None: ...
+
+
+class Following:
+    """What the dashboard asks once a beat."""
+
+    def __init__(
+        self, source: _Source, root: Path, clock: Clock, *, follows_clock: bool = True
+    ) -> None:
+        self._source = source
+        self._clock = clock
+        self._follows_clock = follows_clock
+        self._journal = Journal.open(root)
+        self._version: object = None
+        self._at_last_row = False
+        self._bench = Bench(
+            at=clock.now(),
+            folder=str(root),
+            name=root.name,
+            zone=machine_zone(),
+            problems=(READING,),
+            follows_clock=follows_clock,
+        )
+
+    @classmethod
+    def live(
+        cls, root: Path, clock: Clock, *, wake: Callable[[], None] | None = None
+    ) -> "Following":
+        """Follow the files as the loggers write them.
+
+        Args:
+            root: the bench's folder.
+            clock: tells now; a bench with `now = "last row"` goes by its newest row instead.
+            wake: called when something has arrived, from another thread.
+        """
+        watcher = Watcher(root, wake=wake)
+        watcher.start()
+        return cls(watcher, root, clock)
+
+    @classmethod
+    def replay(cls, root: Path, speed: float) -> "Following":
+        """Run through the logs from their start, a number of times faster than life."""
+        reel = _Reel(read_layout(root))
+        first, last = reel.ends()
+        clock = FastClock(first, speed, stop_at=last)
+        reel.clock = clock
+        return cls(reel, root, clock, follows_clock=False)
+
+    @classmethod
+    def fixed(cls, root: Path, at: float) -> "Standing":
+        """The bench as it stood at a moment."""
+        layout = read_layout(root)
+        return Standing(look_at(layout, read_all(layout), at=at))
+
+    def beat(self) -> Bench:
+        """The picture of this moment."""
+        news = self._source.drain()
+        version = self._journal.version()
+        acts = problems = None
+        if version != self._version:
+            self._version = version
+            acts, problems = self._journal.acts(), self._journal.problems
+        if news.layout is not None:
+            self._at_last_row = news.layout.bench.now == "last row" and self._follows_clock
+        now = self._clock.now()
+        bench = advance(
+            self._bench,
+            now=self._bench.at if self._at_last_row else now,
+            layout=news.layout,
+            arrivals=news.arrivals,
+            acts=acts,
+            problems=problems,
+        )
+        if self._at_last_row:
+            newest = newest_time(bench)
+            if newest is not None and newest != bench.at:
+                bench = advance(bench, now=newest)
+        self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)
+        return self._bench
+
+    def close(self) -> None:
+        """Let go of files and threads."""
+        self._source.stop()
+        self._journal.close()
+
+
+class Standing:
+    """A bench that does not change."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+
+    def beat(self) -> Bench:
+        """The same picture."""
+        return self._bench
+
+    def close(self) -> None:
+        """Nothing is held."""
+
+
+class _Reel:
+    """All rows of a bench, let out as a clock passes them."""
+
+    def __init__(self, layout: Layout) -> None:
+        self._layout: Layout | None = layout
+        self._arrivals = [
+            replace(arrived, rows=in_time_order(arrived.rows), live=None)
+            for arrived in read_all(layout)
+            if arrived.rows is not None and len(arrived.rows)
+        ]
+        self._given = [0] * len(self._arrivals)
+        self.clock: Clock | None = None
+
+    def ends(self) -> tuple[float, float]:
+        """First and last time of all rows; 0 and 0 when there is none."""
+        rows = [arrived.rows for arrived in self._arrivals if arrived.rows is not None]
+        if not rows:
+            return 0.0, 0.0
+        return min(float(r.times[0]) for r in rows), max(float(r.times[-1]) for r in rows)
+
+    def drain(self) -> News:
+        """The rows that the clock has passed since the last call."""
+        layout, self._layout = self._layout, None
+        now = self.clock.now() if self.clock is not None else 0.0
+        out: list[Arrivals] = []
+        for place, arrived in enumerate(self._arrivals):
+            assert arrived.rows is not None
+            since = self._given[place]
+            until = int(np.searchsorted(arrived.rows.times, now, side="right"))
+            if until <= since:
+                continue
+            self._given[place] = until
+            rows = picked(arrived.rows, np.arange(since, until))
+            first = since == 0
+            out.append(
+                replace(
+                    arrived,
+                    rows=rows,
+                    unused=arrived.unused if first else (),
+                    problems=arrived.problems if first else None,
+                )
+            )
+        return News(layout, tuple(out))
+
+    def stop(self) -> None:
+        """Nothing is held."""

@@ -1,0 +1,320 @@
+"""Phases and steps told from the readings alone, row by row.
+
+A boundary is often understood some readings after it has passed (a slow rise, an opened valve);
+it is then set back to the first reading that belongs to the new phase. The contract, section 4,
+says where each phase begins.
+"""
+
+import copy
+from dataclasses import dataclass
+from math import isnan
+
+from tui.bench.moves import Moves
+from tui.bench.picture import PhaseName, PhaseSource
+from tui.bench.ram import STILL_S, Ram
+from tui.bench.readings import Reading
+from tui.bench.valve import Valve
+
+RAMP_S = 300.0
+"""Cell and back pressure rising together for this long is a ramp, not a set step. [s]"""
+LET_GO_KPA = 20.0
+"""Cell pressure this far below its level in shear has been let go. [kPa]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Aims:
+    """What the plan says of the steps to be recognised."""
+
+    test: str
+    """CU, CD or UU."""
+    effective_stress_kPa: float | None
+    cell_step_kPa: float
+    excess_kPa: float
+    strain_limit: float
+    height_mm: float
+    volume_ml: float
+    friction_N: float = 0.0
+    one_transducer: bool = False
+    """Back and pore pressure share one, switched by a valve: closed, it tells no back pressure."""
+
+    @property
+    def usual_difference_kPa(self) -> float:
+        """Cell above back pressure after a usual saturation step."""
+        return self.excess_kPa + self.cell_step_kPa
+
+    @property
+    def build_up_above_kPa(self) -> float | None:
+        """A difference above this is the way to the consolidation stress; None: not to be told."""
+        if self.effective_stress_kPa is None:
+            return 1.5 * self.usual_difference_kPa
+        beyond = self.effective_stress_kPa - self.usual_difference_kPa
+        if beyond < max(5.0, 0.2 * self.cell_step_kPa):
+            return None
+        return self.usual_difference_kPa + 0.5 * min(beyond, self.cell_step_kPa)
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """The beginning of a phase and step."""
+
+    name: PhaseName
+    step: str | None
+    start: float
+    """Time of its first reading. [s]"""
+    source: PhaseSource = "inferred"
+
+
+class Inference:
+    """The phase of one cell as its readings tell it; marks and a log column may force it."""
+
+    def __init__(self, aims: Aims) -> None:
+        self.aims = aims
+        self.cell = Moves("cell_pressure")
+        self.back = Moves("back_pressure")
+        self.ram = Ram(aims.height_mm, aims.volume_ml, aims.friction_N)
+        self.valve = Valve(aims.volume_ml)
+        self.spans: tuple[Begun, ...] = ()
+        self.pinned = False
+        """A log column names the phases: only steps are inferred."""
+        self.zero_consolidation: Reading | None = None
+        """Last reading before drainage opened."""
+        self.zero_strain: Reading | None = None
+        """Last reading of the dock, else the first of the shear."""
+        self._cell_top: float | None = None
+        self._last: Reading | None = None
+        self._previous: Reading | None = None
+
+    def copy(self) -> "Inference":
+        """An independent inference in the same state."""
+        other = copy.copy(self)
+        other.cell, other.back = self.cell.copy(), self.back.copy()
+        other.ram, other.valve = self.ram.copy(), self.valve.copy()
+        return other
+
+    @property
+    def now(self) -> Begun:
+        """The span that lasts."""
+        return self.spans[-1]
+
+    def add(self, reading: Reading) -> None:
+        """Follow one reading."""
+        self._previous, self._last = self._last, reading
+        cell_moves = self.cell.add(reading)
+        hidden = self.aims.one_transducer and reading.drainage == "closed"
+        back_moves = False if hidden else self.back.add(reading)
+        self.ram.add(reading)
+        opened = self.valve.add(reading, cell_stands=not self.cell.moving)
+        if not self.spans:
+            self._begin_log(reading)
+        elif self.now.name == "setup":
+            self._in_setup(reading, cell_moves, back_moves)
+        elif self.now.name == "saturation":
+            self._in_saturation(reading, cell_moves, back_moves, opened)
+        elif self.now.name == "consolidation":
+            self._in_consolidation(reading, cell_moves, back_moves, opened)
+        elif self.now.name == "shear":
+            self._in_shear(reading)
+
+    def force(
+        self, name: PhaseName, step: str | None, reading: Reading, source: PhaseSource
+    ) -> None:
+        """A mark or the log's column says what begins with this reading (already added)."""
+        if self.spans and (self.now.name, self.now.step) == (name, step):
+            self._relabel(Begun(name, step, self.now.start, source))
+            return
+        same_phase = bool(self.spans) and self.now.name == name
+        if step is None and same_phase:
+            self._relabel(Begun(name, self.now.step, self.now.start, source))
+            return
+        start = reading.time
+        if step is None:
+            step = self._usual_first_step(name, reading)
+            if self.spans and self.now.name == name and self.now.start >= start:
+                return
+        self.spans = (*(s for s in self.spans if s.start < start), Begun(name, step, start, source))
+        before = self._before(reading)
+        if name == "consolidation" and step == "drained":
+            self.zero_consolidation = self.valve.before or before
+        elif name == "consolidation" or (name == "saturation" and step == "b-check"):
+            self.valve.closed(before)
+        elif name == "shear":
+            self._cell_top = self.cell.value
+            self.zero_strain = before if step == "shear" and same_phase else reading
+
+    def _before(self, reading: Reading) -> Reading:
+        return self._previous if self._previous is not None else reading
+
+    def _usual_first_step(self, name: PhaseName, reading: Reading) -> str | None:
+        if name == "setup":
+            return "mount"
+        if name == "saturation":
+            return "raise" if self.back.moving else "hold"
+        if name == "consolidation":
+            recent = self.cell.first is not None and self.cell.first.time >= reading.time
+            return "build-up" if self.cell.moving and recent else "drained"
+        if name == "shear":
+            return "shear"
+        return None
+
+    def _begin(self, name: PhaseName, step: str | None, start: float) -> None:
+        """Begin a span, set back to its first reading; what began later never was."""
+        if self.pinned and name != self.now.name:
+            return
+        source: PhaseSource = self.now.source if self.pinned else "inferred"
+        kept = tuple(span for span in self.spans if span.start < start)
+        self.spans = (*kept, Begun(name, step, start, source))
+
+    def _relabel(self, begun: Begun) -> None:
+        self.spans = (*self.spans[:-1], begun)
+
+    def _begin_log(self, reading: Reading) -> None:
+        cell, back = reading.cell_pressure, reading.back_pressure
+        if not isnan(back) and back > 10.0 and cell > back:  # the log begins under pressure
+            self.spans = (Begun("saturation", "hold", reading.time),)
+        else:
+            step = "hold" if not isnan(cell) and cell > 5.0 else "mount"
+            self.spans = (Begun("setup", step, reading.time),)
+        self.valve.closed(reading)
+        self.ram.at_rest(reading)
+
+    def _in_setup(self, reading: Reading, cell_moves: bool, back_moves: bool) -> None:
+        if self.aims.test == "UU":
+            if cell_moves and self.cell.rise > 0 and self.now.step == "mount":
+                self._begin("setup", "hold", _time(self.cell.first, reading))
+                self.ram.at_rest(reading)
+            else:
+                self._maybe_shear()
+            return
+        if back_moves and self.back.rise > 0:
+            self._begin("saturation", "raise", self._both_began(reading))
+        elif cell_moves and self.cell.rise > 0 and self.now.step == "mount":
+            self._begin("setup", "hold", _time(self.cell.first, reading))
+
+    def _both_began(self, reading: Reading) -> float:
+        """First reading of a raise, cell pressure counted in when it rose just before."""
+        back = _time(self.back.first, reading)
+        if self.cell.moving and self.cell.rise > 0 and self.now.name == "saturation":
+            return min(back, _time(self.cell.first, reading))
+        return back
+
+    def _in_saturation(
+        self, reading: Reading, cell_moves: bool, back_moves: bool, opened: bool
+    ) -> None:
+        if back_moves and self.back.rise > 0:
+            self._begin("saturation", "raise", self._both_began(reading))
+            return
+        if cell_moves and self.cell.rise > 0 and not self.back.moving:
+            assert self.cell.before is not None
+            self._begin("saturation", "b-check", _time(self.cell.first, reading))
+            self.valve.closed(self.cell.before)
+            return
+        if self.now.step == "raise" and self._ramps(reading):
+            self._relabel(Begun("saturation", "ramp", self.now.start, self.now.source))
+        if self.now.step in ("raise", "ramp") and not (self.back.moving or self.cell.moving):
+            stood = max(self.back.stood_since or 0.0, self.cell.stood_since or 0.0)
+            # A raise that one reading shows whole still is a step of its own.
+            self._begin("saturation", "hold", stood if stood > self.now.start else reading.time)
+        elif self.now.step == "b-check":
+            self._towards_consolidation(opened)
+
+    def _ramps(self, reading: Reading) -> bool:
+        cell, back = self.cell, self.back
+        if not (cell.moving and back.moving and cell.rise > 0 and back.rise > 0):
+            return False
+        assert cell.first is not None
+        assert back.first is not None
+        return reading.time - max(cell.first.time, back.first.time) >= RAMP_S
+
+    def _towards_consolidation(self, opened: bool) -> None:
+        if self.cell.value is None or self.back.value is None:
+            return
+        difference = self.cell.value - self.back.value
+        beyond = self.aims.build_up_above_kPa
+        wanted = self.aims.effective_stress_kPa
+        if beyond is not None and difference > beyond:
+            self._begin("consolidation", "build-up", self.now.start)
+        elif (
+            opened
+            and beyond is None
+            and wanted is not None
+            and abs(difference - wanted) <= max(3.0, 0.05 * wanted)
+        ):
+            self._drained()
+
+    def _drained(self) -> None:
+        assert self.valve.first is not None
+        self._begin("consolidation", "drained", self.valve.first.time)
+        if self.now.name == "consolidation":
+            self.zero_consolidation = self.valve.before
+            self.ram.at_rest(self.valve.first)
+
+    def _in_consolidation(
+        self, reading: Reading, cell_moves: bool, back_moves: bool, opened: bool
+    ) -> None:
+        if self.now.step != "drained":
+            if opened:
+                self._drained()
+            elif back_moves and self.back.rise > 5.0 and self.now.step == "build-up":
+                # It was a large check after all: back pressure follows.
+                self._relabel_as_check()
+                self._begin("saturation", "raise", _time(self.back.first, reading))
+            return
+        if opened:  # the phase was named before the first flow was seen: the flow sets the zero
+            self.zero_consolidation = self.valve.before
+        if cell_moves and self.cell.rise > 0:
+            assert self.cell.before is not None
+            self._begin("consolidation", "build-up", _time(self.cell.first, reading))
+            self.valve.closed(self.cell.before)
+            return
+        self._maybe_shear()
+
+    def _relabel_as_check(self) -> None:
+        if not self.pinned:
+            self._relabel(Begun("saturation", "b-check", self.now.start))
+
+    def _maybe_shear(self) -> None:
+        ram = self.ram
+        if ram.first is None:
+            return
+        step = "shear" if ram.taken is not None or ram.load_level is None else "dock"
+        self._begin("shear", step, ram.first.time)
+        if self.now.name == "shear":
+            self._cell_top = self.cell.value
+            self.zero_strain = ram.first
+
+    def _in_shear(self, reading: Reading) -> None:
+        ram = self.ram
+        if self.now.step == "dock" and ram.taken is not None:
+            if ram.taken.time > self.now.start:
+                self.zero_strain = ram.taken_before or ram.taken
+                self._begin("shear", "shear", ram.taken.time)
+            else:
+                self._relabel(Begun("shear", "shear", self.now.start, self.now.source))
+        if self._cell_top is None:
+            self._cell_top = self.cell.value
+        if self.cell.value is not None and self._cell_top is not None:
+            fallen = self._cell_top - self.cell.value
+            if fallen > max(LET_GO_KPA, 0.1 * self._cell_top):
+                begun = self.cell.first if self.cell.moving and self.cell.first else reading
+                self._begin("ended", None, begun.time)
+                return
+        if self.now.step != "shear":
+            return
+        if ram.went_back(reading):
+            back = ram.still_since or reading
+            self._begin("ended", None, back.time)
+        elif self._stopped_for_good(reading):
+            assert ram.still_since is not None
+            self._begin("ended", None, ram.still_since.time)
+
+    def _stopped_for_good(self, reading: Reading) -> bool:
+        ram = self.ram
+        if ram.still_since is None or ram.furthest is None or self.zero_strain is None:
+            return False
+        travelled = ram.furthest - self.zero_strain.axial_displacement
+        at_limit = travelled >= 0.97 * self.aims.strain_limit * self.aims.height_mm
+        return at_limit and reading.time - ram.still_since.time >= STILL_S
+
+
+def _time(found: Reading | None, otherwise: Reading) -> float:
+    return (found or otherwise).time

@@ -1,0 +1,55 @@
+"""One look at a bench: everything read at once, the picture of one moment."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from tui.bench.advance import advance, empty_bench, newest_time
+from tui.bench.clock import Clock, WallClock
+from tui.bench.picture import Bench
+from tui.bench.readings import picked
+from tui.feed.rows import Arrivals
+from tui.feed.watch import read_all
+from tui.journal.store import Journal
+from tui.settings.places import Layout, read_layout
+
+
+def look(root: Path, *, at: float | None = None, clock: Clock | None = None) -> Bench:
+    """The bench as it stands, or as of a moment.
+
+    Args:
+        root: the bench's folder.
+        at: rows whose own time is later are ignored, acts count by the time they hold.
+        clock: tells now; the wall clock by default.
+    """
+    layout = read_layout(root)
+    return look_at(layout, read_all(layout), at=at, clock=clock)
+
+
+def look_at(
+    layout: Layout,
+    arrivals: tuple[Arrivals, ...],
+    *,
+    at: float | None = None,
+    clock: Clock | None = None,
+) -> Bench:
+    """The same from a bench that was read already."""
+    now = (clock or WallClock()).now() if at is None else at
+    if at is not None:
+        arrivals = tuple(until(arrived, at) for arrived in arrivals)
+    bench = advance(empty_bench(layout, now), now=now, arrivals=arrivals)
+    finished = at is None and layout.bench.now == "last row"
+    if finished:
+        now = newest_time(bench) or now
+    journal = Journal.open(layout.root)
+    acts = journal.acts(until=now)
+    bench = advance(bench, now=now, acts=acts, problems=journal.problems)
+    return replace(bench, follows_clock=not finished and at is None)
+
+
+def until(arrived: Arrivals, moment: float) -> Arrivals:
+    """What had arrived by a moment, by the rows' own time."""
+    rows = arrived.rows
+    live = arrived.live if arrived.live is None or arrived.live.time <= moment else None
+    if rows is not None and len(rows) and bool((rows.times > moment).any()):
+        rows = picked(rows, rows.times <= moment)
+    return replace(arrived, rows=rows, live=live)

@@ -1,0 +1,151 @@
+"""What comes next in each phase and when, from the reduction's forecasts."""
+
+from itertools import pairwise
+from math import isnan
+from typing import Protocol
+
+import numpy as np
+from reduce.forecast import ConsolidationForecast, Forecast
+from reduce.forecast import consolidation as forecast_consolidation
+from reduce.forecast import saturation as forecast_saturation
+from reduce.forecast import shear as forecast_shear
+
+from tui.bench.curves import Curves
+from tui.bench.picture import BCheck, Phase, Projection
+from tui.settings.cell_toml import CellToml
+
+DEFAULT_END = "dissipation 95 %"
+"""Of consolidation, after BS 1377-8 and ISO 17892-9 (from memory)."""
+ASTM_END = "t100 + 1 log cycle"
+"""Of consolidation, after ASTM D4767 and D7181 (from memory)."""
+
+
+class _Times(Protocol):
+    at: float | None
+    earliest: float | None
+    latest: float | None
+    confidence: float | None
+    progress: float | None
+    basis: str
+
+
+def consolidation_end(settings: CellToml) -> str:
+    """The criterion that ends consolidation: the plan's, else the standard's."""
+    if settings.plan.consolidation_end is not None:
+        return settings.plan.consolidation_end
+    astm = settings.test.standard is not None and settings.test.standard.startswith("ASTM")
+    return ASTM_END if astm else DEFAULT_END
+
+
+def untold(event: str, why: str) -> Projection:
+    """A projection without times."""
+    return Projection(event, None, None, None, None, None, why)
+
+
+def _projection(event: str, found: _Times) -> Projection:
+    return Projection(
+        event,
+        found.at,
+        found.earliest,
+        found.latest,
+        found.confidence if found.at is not None else None,
+        found.progress,
+        found.basis,
+    )
+
+
+def saturation_event(settings: CellToml) -> str:
+    """Such as "B ≥ 0.95"."""
+    return f"B ≥ {settings.plan.b_target:.2f}"
+
+
+def shear_event(settings: CellToml) -> str:
+    """Such as "strain 15 %"."""
+    return f"strain {settings.plan.strain_limit * 100:g} %"
+
+
+def step_durations(checks: tuple[BCheck, ...]) -> tuple[float, ...]:
+    """From the begin of one check to the begin of the next: this cell's own pace. [s]"""
+    return tuple(b.began - a.began for a, b in pairwise(checks))
+
+
+def project_saturation(settings: CellToml, checks: tuple[BCheck, ...], now: float) -> Projection:
+    """When the first passing check will have its settled reading."""
+    event = saturation_event(settings)
+    if settings.test.kind == "UU":
+        return untold(event, "a UU test is not saturated")
+    usable = [c for c in checks if c.back_pressure_kPa is not None and not isnan(c.B)]
+    found = forecast_saturation(
+        np.array([c.at for c in usable]),
+        np.array([c.back_pressure_kPa for c in usable], dtype=float),
+        np.array([c.B for c in usable]),
+        now=now,
+        target=settings.plan.b_target,
+        cell_step_kPa=settings.plan.cell_step_kPa,
+        back_pressure_limit_kPa=settings.plan.back_pressure_limit_kPa,
+        step_durations_s=step_durations(checks),
+        prior_step_s=settings.plan.step_time_s,
+    )
+    return _projection(event, found)
+
+
+def fit_consolidation(
+    settings: CellToml, curves: Curves, now: float
+) -> ConsolidationForecast | None:
+    """The drainage series fitted to the volume readings since drainage opened."""
+    zero = curves.zero_consolidation
+    points = curves.volume.points()
+    if zero is None or not points:
+        return None
+    roots = np.array([x for x, _ in points])
+    return forecast_consolidation(
+        zero.time,
+        zero.time + 60.0 * roots**2,
+        np.array([y for _, y in points]),
+        now=now,
+        drainage=settings.specimen.drainage,
+        height_mm=curves.set_up.height_mm,
+        diameter_mm=curves.set_up.diameter_mm,
+        volume_ml=curves.set_up.volume_ml,
+        end=consolidation_end(settings),
+    )
+
+
+def project_consolidation(
+    settings: CellToml, phase: Phase, fit: ConsolidationForecast | None
+) -> Projection:
+    """When consolidation meets its criterion."""
+    event = consolidation_end(settings)
+    if phase.step == "build-up":
+        return untold(event, "drainage has not been opened yet")
+    if fit is None:
+        return untold(event, "needs back_volume since drainage opened")
+    return _projection(event, fit)
+
+
+def project_shear(
+    settings: CellToml, curves: Curves, now: float
+) -> tuple[Projection, float | None]:
+    """When the strain limit is reached, and the present pace. [1/s]"""
+    event = shear_event(settings)
+    points = curves.strain.points()
+    zero = curves.zero_strain
+    if zero is None or not points:
+        return untold(event, "needs axial_displacement in shear"), None
+    found: Forecast = forecast_shear(
+        np.array([x for x, _ in points]),
+        np.array([y for _, y in points]),
+        now=now,
+        limit=settings.plan.strain_limit,
+        zero_strain_time=zero.time,
+    )
+    return _projection(event, found), _pace(points)
+
+
+def _pace(points: tuple[tuple[float, float], ...]) -> float | None:
+    """Strain per second over the last readings; None while it does not grow. [1/s]"""
+    recent = points[-8:]
+    if len(recent) < 2 or recent[-1][0] <= recent[0][0]:
+        return None
+    pace = (recent[-1][1] - recent[0][1]) / (recent[-1][0] - recent[0][0])
+    return pace if pace > 0 else None

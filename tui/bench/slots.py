@@ -1,0 +1,218 @@
+"""The reading schedule of the present phase or step: which slots were taken, missed, are due."""
+
+import copy
+from dataclasses import dataclass
+from math import isnan
+from typing import Literal
+
+import numpy as np
+
+from reduce.schedule import (
+    Schedule,
+    Tally,
+    every_schedule,
+    log_schedule,
+    root_schedule,
+    strain_schedule,
+    times_schedule,
+)
+from tui.bench.phases import Phases
+from tui.bench.picture import ScheduleCount
+from tui.bench.readings import Readings
+from tui.feed.rows import Column
+from tui.settings.cell_toml import (
+    EverySchedule,
+    LogSchedule,
+    RootSchedule,
+    Schedules,
+    ScheduleTable,
+    StrainSchedule,
+)
+
+STEADY_SHARE = 0.8
+"""Rows are steady when this share of neighbouring gaps is alike."""
+ALIKE = 0.1
+"""Gaps that differ by less than this share are alike."""
+RECENT = 40
+"""Gaps looked at to tell scheduled rows from steady ones."""
+
+
+def schedule_of(table: ScheduleTable) -> Schedule:
+    """The settings' schedule as the reduction counts it."""
+    if isinstance(table, RootSchedule):
+        return root_schedule(table.step, table.slots)
+    if isinstance(table, LogSchedule):
+        return log_schedule(table.first_min, table.ratio, table.slots)
+    if isinstance(table, StrainSchedule):
+        return strain_schedule(table.step, table.slots)
+    if isinstance(table, EverySchedule):
+        return every_schedule(table.step_s, table.slots)
+    return times_schedule(table.at_s)
+
+
+def row_pace(times: Column) -> float | None:
+    """The interval of rows that come at a fixed pace, told from their own times; else None. [s]"""
+    gaps = np.diff(times[-(RECENT + 1) :])
+    gaps = gaps[gaps > 0]
+    if len(gaps) < 4:
+        return None
+    alike = np.abs(np.diff(gaps)) <= ALIKE * gaps[:-1]
+    return float(np.median(gaps)) if float(np.mean(alike)) >= STEADY_SHARE else None
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """What the running count belongs to."""
+
+    phase: str
+    zero: float
+    """Time of the zero reading. [s]"""
+    zero_travel: float | None
+    """Displacement at zero strain, for a strain schedule. [mm]"""
+
+
+class Slots:
+    """The count of one cell's schedule; begun anew at each phase or step that asks for it."""
+
+    def __init__(
+        self, schedules: Schedules, rows: Literal["scheduled", "steady"] | None, height_mm: float
+    ) -> None:
+        self._schedules = schedules
+        self._rows = rows
+        self.height_mm = height_mm
+        """Specimen height to which strain slots refer. [mm]"""
+        self._origin: Origin | None = None
+        self._schedule: Schedule | None = None
+        self._tally: Tally | None = None
+        self._counted = 0
+        self._pace: float | None = None
+
+    def copy(self) -> "Slots":
+        """An independent count in the same state."""
+        other = copy.copy(self)
+        other._tally = self._tally.copy() if self._tally else None
+        return other
+
+    def follow(self, readings: Readings, phases: Phases) -> None:
+        """Count the readings that have come since the last call."""
+        origin = self._origin_of(readings, phases)
+        if origin != self._origin:
+            self._origin, self._tally, self._schedule = origin, None, None
+            table = getattr(self._schedules, origin.phase, None) if origin else None
+            if origin is not None and table is not None:
+                self._schedule = schedule_of(table)
+                self._tally = Tally(self._schedule)
+                self._counted = int(np.searchsorted(readings.times, origin.zero, side="right"))
+        if self._tally is None or origin is None:
+            return
+        for offset in self._offsets(readings, origin, self._counted):
+            self._tally.add(offset)
+        self._counted = readings.length
+
+    def _origin_of(self, readings: Readings, phases: Phases) -> Origin | None:
+        phase = phases.phase
+        if phase is None or readings.length == 0:
+            return None
+        self._pace = self._row_interval(readings)
+        table: ScheduleTable | None = getattr(self._schedules, phase.name, None)
+        if table is None:
+            return None
+        told = phases.told
+        if phase.name == "consolidation":
+            zero = told.zero_consolidation
+            if phase.step != "drained" or zero is None:
+                return None
+            return Origin(phase.name, zero.time, None)
+        if phase.name == "shear":
+            start = told.zero_strain
+            if start is None:
+                return None
+            travel = start.axial_displacement
+            return Origin(phase.name, start.time, travel if not isnan(travel) else None)
+        start_at, source = phase.since, phase.source
+        if table.per == "step":
+            for span in reversed(told.spans):
+                if span.name != phase.name:
+                    break
+                start_at, source = span.start, span.source
+                if span.step != "hold":
+                    break
+        if source == "inferred":
+            start_at = self._zero_before(readings, start_at, table)
+        return Origin(phase.name, start_at, None)
+
+    def _row_interval(self, readings: Readings) -> float | None:
+        """The pace of steady rows; None where each row is a scheduled reading. [s]"""
+        if self._rows == "scheduled":
+            return None
+        pace = row_pace(readings.times)
+        return _median_gap(readings) if pace is None and self._rows == "steady" else pace
+
+    @staticmethod
+    def _zero_before(readings: Readings, start: float, table: ScheduleTable) -> float:
+        """The zero reading of an inferred step: taken just before pressures moved, if one was."""
+        index = int(np.searchsorted(readings.times, start))
+        if index == 0:
+            return start
+        before = float(readings.times[index - 1])
+        first_due = schedule_of(table).due[0]
+        return before if start - before <= 1.5 * first_due else start
+
+    def _offsets(self, readings: Readings, origin: Origin, since: int) -> list[float]:
+        if self._schedule is not None and self._schedule.kind == "strain":
+            return [s for s in self._strains(readings, origin, since) if not isnan(s)]
+        offsets: list[float] = (readings.times[since:] - origin.zero).tolist()
+        return offsets
+
+    def _strains(self, readings: Readings, origin: Origin, since: int) -> list[float]:
+        if origin.zero_travel is None:
+            return []
+        travel = readings.as_columns()["axial_displacement"][since:]
+        strains: list[float] = ((travel - origin.zero_travel) / self.height_mm).tolist()
+        return strains
+
+    def count(
+        self, readings: Readings, now: float, strain_per_s: float | None
+    ) -> ScheduleCount | None:
+        """The count at a moment; None when nothing is scheduled.
+
+        Args:
+            readings: all readings, as counted.
+            now: the moment. [s]
+            strain_per_s: pace of the shear, for the due times of strain slots. [1/s]
+        """
+        if self._tally is None or self._origin is None or self._schedule is None:
+            return None
+        if self._schedule.kind != "strain":
+            counted = self._tally.at(now - self._origin.zero, self._pace)
+            zero = self._origin.zero
+            next_at = None if counted.next_offset is None else zero + counted.next_offset
+            last_at: float | None = zero + counted.last_offset
+        else:
+            strains = self._strains(readings, self._origin, max(readings.length - 1, 0))
+            strain = strains[-1] if strains and strains[-1] == strains[-1] else 0.0
+            pace = self._pace * strain_per_s if self._pace and strain_per_s else None
+            counted = self._tally.at(strain, pace)
+            last_time = float(readings.times[-1])
+
+            def due(offset: float | None) -> float | None:
+                if offset is None or not strain_per_s:
+                    return None
+                return last_time + (offset - strain) / strain_per_s
+
+            next_at, last_at = due(counted.next_offset), due(counted.last_offset)
+        return ScheduleCount(
+            kind=self._schedule.kind,
+            slots=counted.slots,
+            taken=counted.taken,
+            missed=counted.missed,
+            extra=counted.extra,
+            next_at=next_at,
+            last_at=last_at,
+            ticks=counted.ticks[:400],
+        )
+
+
+def _median_gap(readings: Readings) -> float | None:
+    gaps = np.diff(readings.times[-(RECENT + 1) :])
+    return float(np.median(gaps)) if len(gaps) else None

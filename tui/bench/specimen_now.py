@@ -1,0 +1,110 @@
+"""The specimen as it stands: dimensions after consolidation, strains, net load and deviator.
+
+Volume changes are positive when the specimen shrinks, strains positive in compression.
+"""
+
+from dataclasses import dataclass
+from math import isnan
+
+import numpy as np
+from reduce.shear import corrected_area_drained, corrected_area_undrained
+from reduce.specimen import cylinder_area, cylinder_volume
+
+from tui.bench.readings import Reading
+from tui.feed.rows import Column
+from tui.settings.cell_toml import CellToml
+
+FOLLOWED = 0.25
+"""The ram followed the specimen if it travelled this share of what its volume strain implies."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dimensions:
+    """A cylinder."""
+
+    height_mm: float
+    area_mm2: float
+    volume_ml: float
+
+    @property
+    def diameter_mm(self) -> float:
+        """Of the circle of this area. [mm]"""
+        return float(2.0 * np.sqrt(self.area_mm2 / np.pi))
+
+
+def at_set_up(settings: CellToml) -> Dimensions:
+    """As measured before the test."""
+    specimen = settings.specimen
+    area = float(cylinder_area(specimen.diameter_mm))
+    volume = float(cylinder_volume(specimen.diameter_mm, specimen.height_mm)) / 1000.0
+    return Dimensions(specimen.height_mm, area, volume)
+
+
+def after_consolidation(
+    start: Dimensions, zero: Reading | None, last: Reading | None
+) -> tuple[Dimensions, float | None]:
+    """Dimensions at the begin of shear, and the volumetric strain of consolidation.
+
+    Height from the ram where it followed the specimen, else isotropic: H0 (1 − εv/3).
+    """
+    if zero is None or last is None:
+        return start, None
+    shrunk = zero.back_volume - last.back_volume
+    if isnan(shrunk):
+        return start, None
+    strain = shrunk / start.volume_ml
+    implied = start.height_mm * strain / 3.0
+    travelled = last.axial_displacement - zero.axial_displacement
+    followed = not isnan(travelled) and implied > 0 and travelled > FOLLOWED * implied
+    height = start.height_mm - (travelled if followed else implied)
+    volume = start.volume_ml - shrunk
+    return Dimensions(height, volume * 1000.0 / height, volume), strain
+
+
+def net_load(settings: CellToml, load: Column, cell_pressure: Column) -> Column:
+    """Axial load that the specimen carries, free of piston uplift and friction. (n,) [N]
+
+    An internal load cell feels neither. An external one that was zeroed at pressure is corrected
+    only for what cell pressure has changed since.
+    """
+    piston = settings.cell.piston
+    if piston is None or piston.load_cell == "internal":
+        return load
+    area_mm2 = np.pi / 4.0 * piston.diameter_mm**2
+    since = piston.zeroed_at_kPa if piston.uplift == "zeroed at pressure" else 0.0
+    uplift = (cell_pressure - since) * area_mm2 / 1000.0
+    return np.asarray(load - uplift - piston.friction_N)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShearColumns:
+    """A stretch of the shear, row by row."""
+
+    axial_strain: Column
+    """(n,) [-]"""
+    deviator_kPa: Column
+    """(n,) before membrane and side-drain corrections. [kPa]"""
+    volumetric_strain: Column
+    """(n,) [-]; NaN where no volume is measured"""
+
+
+def shear_columns(
+    settings: CellToml, dimensions: Dimensions, zero: Reading, columns: dict[str, Column]
+) -> ShearColumns:
+    """Strains and deviator of readings in shear.
+
+    Args:
+        settings: of the cell.
+        dimensions: at the begin of shear.
+        zero: the reading at zero strain.
+        columns: channels by name, (n,) each.
+    """
+    strain = (columns["axial_displacement"] - zero.axial_displacement) / dimensions.height_mm
+    volume = (zero.back_volume - columns["back_volume"]) / dimensions.volume_ml
+    load = net_load(settings, columns["axial_load"], columns["cell_pressure"])
+    usable = np.where(strain < 1.0, strain, np.nan)
+    if settings.test.kind == "CD":
+        area = corrected_area_drained(dimensions.area_mm2, usable, volume)
+    else:
+        area = corrected_area_undrained(dimensions.area_mm2, usable)
+    return ShearColumns(strain, np.asarray(load / area * 1000.0), volume)
