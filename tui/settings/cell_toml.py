@@ -150,7 +150,7 @@ class Test(Table):
     kind: Literal["CU", "CD", "UU"]
     standard: Standard | None = None
     started: Moment | None = None
-    """Naive means the bench's zone; `places.moment_s` turns it into seconds."""
+    """Naive means the bench's zone; `zones.moment_s` turns it into seconds."""
     ended: Moment | None = None
 
 

@@ -41,6 +41,11 @@ def did_you_mean(word: str, choices: tuple[str, ...]) -> str:
     return "" if near is None else f'did you mean "{near}"? '
 
 
+def _weight_as_force(symbol: str, dimension: str) -> str:
+    force = {"kg": "kgf", "lb": "lbf"}.get(symbol) if dimension == "force" else None
+    return "" if force is None else f'did you mean "{force}"? '
+
+
 def unit_of(symbol: str, wanted: str) -> str:
     """A unit symbol that measures the same thing as the wanted unit.
 
@@ -59,7 +64,7 @@ def unit_of(symbol: str, wanted: str) -> str:
     if found.dimension != dimension:
         raise RefusedError(
             f"has the unit {shown(symbol)}, which measures {found.dimension}, not {dimension}",
-            did_you_mean(symbol, choices) + accepted,
+            _weight_as_force(symbol, dimension) + accepted,
         )
     return symbol
 

@@ -89,7 +89,7 @@ def _resolve(name: str, channel: Channel) -> ResolvedChannel:
         stroke_low=stroke_low,
         stroke_high=stroke_high,
         refill=read_difference(channel.refill, inside) if channel.refill and inside else None,
-        table=channel.table,
+        table=tuple(sorted(channel.table)),
         same_as=channel.same_as,
         measured_at=channel.measured_at,
         datum_mm=channel.datum_mm,
