@@ -1,0 +1,144 @@
+"""`porewatch rehearse`: a bench of simulated cells, with the truth about them beside it."""
+
+import tempfile
+import time
+from pathlib import Path
+from typing import IO, Any
+
+import click
+
+from reduce.rehearsal.soils import SOILS
+from tui.rehearsed.bench_folder import NotOursError, check_target, write_bench
+from tui.rehearsed.compose import DEFAULT_START, Order, compose
+from tui.rehearsed.growing import Growth
+from tui.rehearsed.orders import WrongOrderError, read_every, read_start
+
+USAGE_ERROR = 64
+
+
+class WrongUsage(click.UsageError):
+    """One clear line, exit 64."""
+
+    exit_code = USAGE_ERROR
+
+    def show(self, file: IO[Any] | None = None) -> None:
+        click.echo(f"rehearse: {self.format_message()}", file=file, err=file is None)
+
+
+@click.command(
+    "rehearse",
+    short_help="Write a bench of simulated cells, with the truth about them beside it.",
+)
+@click.option(
+    "--out",
+    required=True,
+    type=click.Path(path_type=Path),
+    metavar="BENCH",
+    help="Folder of the bench; new, empty, or one that rehearse wrote.",
+)
+@click.option(
+    "--cells",
+    type=click.IntRange(1, 500),
+    default=6,
+    show_default=True,
+    metavar="N",
+    help="How many cells; beyond six the scenario repeats with other samples.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=0,
+    show_default=True,
+    metavar="S",
+    help="Another seed, another bench; the same arguments, the same bytes.",
+)
+@click.option(
+    "--soil",
+    type=click.Choice(sorted(SOILS)),
+    help="One soil in every cell, from set-up to the end, CU and CD in turns.",
+)
+@click.option(
+    "--start",
+    metavar="TIME",
+    default=f"{DEFAULT_START:%Y-%m-%dT%H:%M}",
+    show_default=True,
+    help="When the bench begins, in its own zone.",
+)
+@click.option(
+    "--days",
+    type=click.FloatRange(0, min_open=True),
+    metavar="D",
+    help="How long it lasts; as long as the tests need by default.",
+)
+@click.option(
+    "--rows",
+    type=click.Choice(["scheduled", "steady"]),
+    default="scheduled",
+    show_default=True,
+    help="Rows at the slots of the schedules, or at a fixed pace.",
+)
+@click.option(
+    "--every", default="10 s", show_default=True, metavar='"10 s"', help="The pace of steady rows."
+)
+@click.option(
+    "--truth",
+    metavar="FOLDER|none",
+    help="Where the truth goes; by default beside the bench, BENCH.truth.",
+)
+@click.option(
+    "--live",
+    type=click.FloatRange(0, min_open=True),
+    metavar="SPEED",
+    help="Let the logs grow now, SPEED times as fast as life, until interrupted; "
+    "their stamps are those of the rehearsal.",
+)
+def command(
+    *,
+    out: Path,
+    cells: int,
+    seed: int,
+    soil: str | None,
+    start: str,
+    days: float | None,
+    rows: str,
+    every: str,
+    truth: str | None,
+    live: float | None,
+) -> None:
+    """Write a bench of simulated cells, with the truth about them beside it.
+
+    Without --soil it is the bench of an invented ferry quay: six cells, each in another phase.
+    Everything about it is made up.
+    """
+    try:
+        check_target(out)
+        order = Order(cells, seed, soil, read_start(start), days, rows, read_every(every))
+        composed = compose(order)
+        beside = None if truth == "none" else Path(truth or f"{out}.truth")
+        if live is None:
+            write_bench(composed, out, beside)
+        else:
+            _grow(composed, out, beside, live)
+    except (WrongOrderError, NotOursError) as error:
+        raise WrongUsage(str(error)) from None
+    except OSError as error:
+        raise click.ClickException(
+            f"cannot write {error.filename or out}: {error.strerror}"
+        ) from None
+    click.echo(f"{out}: {cells} cells, {composed.rows} rows", err=True)
+
+
+def _grow(composed: Any, out: Path, truth: Path | None, speed: float) -> None:
+    write_bench(type(composed)({}, composed.truth, 0), out, truth)
+    with tempfile.TemporaryDirectory(prefix="porewatch-") as folder:
+        finished = Path(folder) / "bench"
+        write_bench(composed, finished, None)
+        growth = Growth(finished, out)
+        click.echo(f"{out} grows at {speed:g} × life; interrupt to stop", err=True)
+        began = time.monotonic()
+        try:
+            while growth.next_time() is not None:
+                growth.advance_to(growth.first_time + speed * (time.monotonic() - began))
+                time.sleep(0.2)
+        except KeyboardInterrupt:
+            click.echo("stopped", err=True)

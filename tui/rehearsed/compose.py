@@ -1,0 +1,150 @@
+"""A whole rehearsed bench in memory: what each file would hold, and the truth about it."""
+
+import json
+import math
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from reduce.rehearsal.readings import scheduled_times, steady_times
+from reduce.rehearsal.sensors import sense
+from reduce.rehearsal.technician import Technician, TestRun
+from tui.rehearsed.log_text import log_files
+from tui.rehearsed.scenario import BENCH_NAME, SUPPLY_SIZE, ferry_quay, one_soil
+from tui.rehearsed.settings_text import bench_toml, cell_toml
+from tui.rehearsed.setup import CellSetup
+from tui.rehearsed.truth import phase_of, truth_of
+
+ZONE = "Europe/Oslo"
+
+DEFAULT_START = datetime(2031, 2, 3, 8, 0)  # noqa: DTZ001 - the zone is that of the bench
+"""A Monday morning."""
+
+QUAY_S = 52 * 3600.0
+"""From Monday morning to Wednesday noon: the holds of the ferry quay fall into nights."""
+
+DAY_S = 86400.0
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is to be rehearsed."""
+
+    cells: int = 6
+    seed: int = 0
+    soil: str | None = None
+    """None: the ferry quay."""
+    start: datetime = DEFAULT_START
+    """Of the bench, naive, in its zone."""
+    days: float | None = None
+    """Length of the bench; None: as long as the tests need."""
+    rows: str = "scheduled"
+    every_s: float = 10.0
+    now: str = "last row"
+
+
+@dataclass(frozen=True, slots=True)
+class Composed:
+    """A bench ready to be written."""
+
+    files: dict[str, bytes]
+    """By path relative to the bench; logs and settings."""
+    truth: dict[str, bytes]
+    """By name relative to the folder of truths."""
+    rows: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Begun:
+    """One cell and when its test begins."""
+
+    setup: CellSetup
+    run: TestRun
+    started: float
+    """Epoch. [s]"""
+
+
+def compose(order: Order) -> Composed:
+    """Rehearse every cell of the order.
+
+    Nothing but the order decides the answer: no clock, no locale, no order of a set.
+    """
+    zone = ZoneInfo(ZONE)
+    setups = (
+        ferry_quay(order.cells, order.seed)
+        if order.soil is None
+        else one_soil(order.soil, order.cells, order.seed)
+    )
+    runs = [Technician(setup.plan).work() for setup in setups]
+    first = order.start.replace(tzinfo=zone).timestamp()
+    needs = [_needs_s(setup, run) for setup, run in zip(setups, runs, strict=True)]
+    end = first + _length_s(order, max(needs))
+    files: dict[str, bytes] = {}
+    truth: dict[str, bytes] = {}
+    rows = 0
+    for setup, run, need in zip(setups, runs, needs, strict=True):
+        started = first + setup.begins_s
+        if setup.aim is not None:
+            started = max(first, math.floor((end - need) / 60.0) * 60.0)
+        count = _write_cell(order, _Begun(setup, run, started), end, files, truth)
+        rows += count
+    names = [setup.plan.cell for setup in setups]
+    supplies = [names[i : i + SUPPLY_SIZE] for i in range(0, len(names), SUPPLY_SIZE)]
+    name = BENCH_NAME if order.soil is None else f"Rehearsal, {order.soil}"
+    files["bench.toml"] = bench_toml(name, ZONE, supplies, order.now, order.seed).encode()
+    return Composed(files, truth, rows)
+
+
+def _length_s(order: Order, need_s: float) -> float:
+    if order.days is not None:
+        return DAY_S * order.days
+    least = QUAY_S if order.soil is None else DAY_S
+    return least + DAY_S * max(0, math.ceil((need_s - least) / DAY_S))
+
+
+def _needs_s(setup: CellSetup, run: TestRun) -> float:
+    return run.end_s + setup.begins_s if setup.aim is None else setup.aim(run)
+
+
+def _write_cell(
+    order: Order,
+    begun: _Begun,
+    end: float,
+    files: dict[str, bytes],
+    truth: dict[str, bytes],
+) -> int:
+    zone = ZoneInfo(ZONE)
+    setup, run, started = begun.setup, begun.run, begun.started
+    times = (
+        scheduled_times(run, setup.reading)
+        if order.rows == "scheduled"
+        else steady_times(run, order.every_s)
+    )
+    times = times[times <= end - started]
+    start = datetime.fromtimestamp(started, zone)
+    readings = sense(run, times, setup.made, start.hour + start.minute / 60.0)
+    phases = [phase_of(run, second) for second in readings.seconds.tolist()]
+    cell = setup.plan.cell
+    for name, content in log_files(setup.dialect, readings, phases, started, zone).items():
+        files[f"{cell}/{name}"] = content
+    files[f"{cell}/cell.toml"] = cell_toml(setup, start, order.rows).encode()
+    facts = truth_of(setup, run, readings.seconds, started, zone)
+    truth[f"{cell}.json"] = (
+        json.dumps(_brief(facts), ensure_ascii=False, indent=1) + "\n"
+    ).encode()
+    return len(readings.seconds)
+
+
+def _brief(value: Any) -> Any:
+    """Six digits are more than any reading has, and the same on every machine."""
+    if isinstance(value, dict):
+        return {key: _brief(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_brief(inner) for inner in value]
+    if isinstance(value, bool) or value is None or isinstance(value, str | int):
+        return value
+    number = float(value)
+    return float(f"{number:.6g}") if np.isfinite(number) else None

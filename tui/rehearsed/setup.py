@@ -1,0 +1,36 @@
+"""Everything that is decided about one rehearsed cell before its test begins."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from reduce.rehearsal.plan import TestPlan
+from reduce.rehearsal.readings import ReadingPlan
+from reduce.rehearsal.sensors import Instruments
+from reduce.rehearsal.technician import TestRun
+from tui.rehearsed.dialects import Dialect
+
+
+@dataclass(frozen=True, slots=True)
+class CellSetup:
+    """One cell of a bench to be rehearsed."""
+
+    plan: TestPlan
+    reading: ReadingPlan
+    made: Instruments
+    dialect: Dialect
+    test_id: str
+    hole: str
+    sample: str
+    depth_m: float
+    rating_kPa: float = 1700.0
+    load_cell: str = "internal"
+    mounting: str = "wet"
+    flush: str | None = None
+    aim: Callable[[TestRun], float] | None = None
+    """Which moment of the test the bench ends at [s]; None: the test begins with the bench."""
+    begins_s: float = 0.0
+    """Without an aim: how long after the bench the test begins. [s]"""
+
+    @property
+    def label(self) -> str:
+        return f"{self.hole}-{self.sample}-{'abcdefgh'[(self.plan.seed // 6) % 8]}"
