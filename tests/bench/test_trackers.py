@@ -1,0 +1,139 @@
+"""The trackers under the phases: pressures that move, drainage that opens, a ram that docks."""
+
+from dataclasses import dataclass
+
+import pytest
+
+from tui.bench.moves import Moves
+from tui.bench.ram import Ram
+from tui.bench.readings import Reading
+from tui.bench.trace import Trace
+from tui.bench.valve import Valve
+
+
+@dataclass(frozen=True)
+class Case:
+    """Rows of one channel and what is to be made of them."""
+
+    reason: str
+    values: tuple[float, ...]
+    every_s: float
+    first: int | None
+    """Row at which a move is said to have begun; None: no move."""
+    stands: bool = True
+
+
+MOVES = [
+    Case("a regulator wanders", (100, 100.5, 99.6, 100.4, 99.8), 60, None),
+    Case("it creeps away over hours", tuple(100 + 0.3 * k for k in range(40)), 600, None),
+    Case("it is set up by one step", (100, 100, 150, 150.2, 150.1), 60, 2),
+    Case("it is set up slowly", (100, 100, 101, 102, 103, 104, 104.1, 104, 104), 30, 2),
+    Case("it has been set just now", (100, 100, 150), 60, 2, stands=False),
+    Case("it falls", (100, 100, 60, 60, 60), 60, 2),
+    Case("one reading is missing", (100, float("nan"), 150, 150), 60, 2),
+]
+
+
+@pytest.mark.parametrize("case", MOVES, ids=lambda case: case.reason)
+def test_pressures_that_stand_and_move(case: Case) -> None:
+    moves = Moves("cell_pressure")
+    for k, value in enumerate(case.values):
+        moves.add(Reading(k * case.every_s, cell_pressure=value))
+    assert (moves.first is None) == (case.first is None)
+    if moves.first is not None and case.first is not None:
+        assert moves.first.time == case.first * case.every_s
+        assert moves.before is not None
+        assert moves.before.time < moves.first.time
+        assert moves.from_level == pytest.approx(100.0, abs=0.5)
+    assert moves.moving != case.stands
+
+
+OPENINGS = [
+    Case("noise", (20.0, 20.01, 19.99, 20.0, 19.98), 60, None),
+    Case("drainage opened", (20.0, 20.0, 19.9, 19.7, 19.5), 15, 2),
+    Case("a slow drip is creep", tuple(20.0 - 0.015 * k for k in range(30)), 3600, None),
+    Case("water goes in", (20.0, 20.1, 20.6, 20.8), 60, None),
+    Case("first flow is small", (20.0, 20.0, 19.95, 19.86), 6, 2),
+]
+
+
+@pytest.mark.parametrize("case", OPENINGS, ids=lambda case: case.reason)
+def test_drainage_is_seen_to_open_by_its_flow(case: Case) -> None:
+    valve = Valve(196.0)
+    valve.closed(Reading(-60.0, back_volume=20.0))
+    for k, value in enumerate(case.values):
+        valve.add(Reading(k * case.every_s, back_volume=value), cell_stands=True)
+    assert (None if valve.first is None else valve.first.time / case.every_s) == case.first
+
+
+def test_the_logs_word_comes_before_the_flow() -> None:
+    valve = Valve(196.0)
+    valve.closed(Reading(0.0, back_volume=20.0, drainage="closed"))
+    assert not valve.add(Reading(60.0, back_volume=15.0, drainage="closed"), cell_stands=True)
+    assert valve.add(Reading(75.0, back_volume=15.0, drainage="open"), cell_stands=True)
+    assert valve.before is not None
+    assert valve.before.time == 60.0
+
+
+def test_pore_pressure_tells_where_no_volume_is_measured() -> None:
+    valve = Valve(196.0)
+    valve.closed(Reading(0.0, pore_pressure=300.0))
+    for k, pore in enumerate((300.0, 299.8, 298.0, 292.0, 280.0)):
+        valve.add(Reading(60.0 * k, pore_pressure=pore), cell_stands=True)
+    assert valve.first is not None
+    assert valve.first.time == 120.0
+
+
+def ram_after(rows: list[tuple[float, float, float]]) -> Ram:
+    """Rows of (travel, load, volume), a minute apart."""
+    ram = Ram(height_mm=100.0, volume_ml=200.0)
+    for k, (travel, load, volume) in enumerate(rows):
+        ram.add(
+            Reading(60.0 * k, axial_displacement=travel, axial_load=load, back_volume=volume)
+        )
+    return ram
+
+
+def test_a_ram_that_follows_consolidation_has_not_moved() -> None:
+    ram = ram_after([(2.0 + 0.1 * k, 5.0, -0.6 * k) for k in range(12)])
+    assert ram.first is None
+
+
+def test_a_ram_that_docks_moves_without_load() -> None:
+    ram = ram_after([(2.0, 5.0, 0.0)] * 3 + [(2.0 + 0.3 * k, 5.0, 0.0) for k in range(1, 4)])
+    assert ram.first is not None
+    assert ram.first.time == 180.0
+    assert ram.taken is None
+
+
+def test_a_slow_shear_is_told_by_its_load() -> None:
+    ram = ram_after([(2.0, 5.0, 0.0)] * 3 + [(2.0 + 0.02 * k, 5.0 + 4.0 * k, 0.0) for k in range(1, 9)])
+    assert ram.taken is not None
+    assert ram.taken.time == 180.0
+    assert ram.first is not None
+
+
+def test_a_ram_that_goes_back_is_seen() -> None:
+    ram = ram_after([(2.0 + 0.5 * k, 5.0 + 20.0 * k, 0.0) for k in range(10)])
+    assert not ram.went_back(Reading(600.0, axial_displacement=6.45))
+    assert ram.went_back(Reading(600.0, axial_displacement=6.2))
+
+
+def test_a_trace_stays_small_and_keeps_its_ends() -> None:
+    trace = Trace(limit=64)
+    for k in range(10_000):
+        trace.add(float(k), float(k * k))
+    points = trace.points()
+    assert len(points) <= 66
+    assert points[0] == (0.0, 0.0)
+    assert points[-1] == (9999.0, 9999.0**2)
+    gaps = [b[0] - a[0] for a, b in zip(points, points[1:-1], strict=False)]
+    assert max(gaps) <= 2.1 * min(gaps)
+
+
+def test_a_copied_trace_grows_alone() -> None:
+    trace = Trace()
+    trace.add(0.0, 1.0)
+    other = trace.copy()
+    other.add(1.0, 2.0)
+    assert (len(trace.points()), len(other.points())) == (1, 2)

@@ -1,0 +1,7 @@
+"""Lets a test import the scripts that stand beside it."""
+
+import sys
+from pathlib import Path
+
+for folder in ("bench",):
+    sys.path.insert(0, str(Path(__file__).parent / folder))
