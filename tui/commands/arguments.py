@@ -1,0 +1,185 @@
+"""What several commands take: the bench, a moment, a cell, how to write."""
+
+import os
+import sys
+from collections.abc import Callable
+from datetime import datetime, tzinfo
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from tui.settings.places import Layout, Place
+    from tui.words import Manner
+
+BENCH_VARIABLE = "POREWATCH_BENCH"
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def iso_time(written: str) -> datetime:
+    """A moment in ISO 8601, perhaps without an offset: the bench's zone is known only later.
+
+    Raises:
+        click.BadParameter: it is none.
+    """
+    try:
+        return datetime.fromisoformat(written.strip())
+    except ValueError:
+        raise click.BadParameter(
+            f"{written!r} is no time; write it as 2031-02-03T08:10, "
+            "with an offset (2031-02-03T08:10+01:00) if it is not in the bench's zone"
+        ) from None
+
+
+def _unit_system(written: str) -> Literal["SI", "US"]:
+    if written.upper() == "SI":
+        return "SI"
+    if written.upper() == "US":
+        return "US"
+    raise click.BadParameter(f"{written!r} is neither SI nor US")
+
+
+def bench_argument(function: Function) -> Function:
+    """`[BENCH]`, where a command is about a whole bench."""
+    return click.argument("bench", required=False, type=click.Path(path_type=Path))(function)
+
+
+def bench_option(function: Function) -> Function:
+    """`--bench BENCH`, where a command is about a cell."""
+    return click.option(
+        "--bench",
+        metavar="BENCH",
+        type=click.Path(path_type=Path),
+        help=f"The bench; default: ${BENCH_VARIABLE}, then the current folder.",
+    )(function)
+
+
+def at_option(function: Function) -> Function:
+    """`--at TIME`."""
+    return click.option(
+        "--at",
+        type=iso_time,
+        metavar="TIME",
+        help="As of that time, such as 2031-02-03T08:10 (in the bench's zone).",
+    )(function)
+
+
+def manner_options(function: Function) -> Function:
+    """`--units` and `--ascii`."""
+    function = click.option("--ascii", "plain_signs", is_flag=True, help="ASCII signs only.")(
+        function
+    )
+    return click.option(
+        "--units",
+        type=_unit_system,
+        metavar="SI|US",
+        help="Show values in these; default: as bench.toml says.",
+    )(function)
+
+
+def bench_folder(given: Path | None) -> Path:
+    """The folder of the bench: as given, else from the environment, else around here.
+
+    Raises:
+        click.UsageError: there is no such folder.
+    """
+    named = os.environ.get(BENCH_VARIABLE)
+    folder = given or (Path(named) if named else None)
+    if folder is not None and not folder.is_dir():
+        what = "is no folder" if folder.exists() else "does not exist"
+        origin = "" if given else f" (from ${BENCH_VARIABLE})"
+        raise click.UsageError(f"the bench {str(folder)!r}{origin} {what}")
+    if folder is not None and not (folder / "cell.toml").is_file():
+        return folder
+    from tui.settings.places import find_bench  # noqa: PLC0415 (pydantic, only if needed)
+
+    return find_bench(folder or Path.cwd())
+
+
+def seconds(when: datetime, zone: tzinfo) -> float:
+    """A moment as seconds since the epoch; without an offset it is on the bench's wall clock.
+
+    Raises:
+        click.UsageError: it is beyond the calendar.
+    """
+    try:
+        return (when if when.tzinfo is not None else when.replace(tzinfo=zone)).timestamp()
+    except (OverflowError, ValueError, OSError):
+        raise click.UsageError(f"{when.isoformat()} is too far away to be meant") from None
+
+
+def moment_on_bench(when: datetime | None, root: Path) -> float | None:
+    """Like `seconds`, reading the bench's zone only when it is needed."""
+    if when is None:
+        return None
+    if when.tzinfo is not None:
+        return seconds(when, when.tzinfo)
+    from tui.settings.places import read_layout  # noqa: PLC0415 (pydantic, only if needed)
+
+    return seconds(when, read_layout(root).zone)
+
+
+def manner_of_output(units: Literal["SI", "US"], plain_signs: bool) -> "Manner":
+    """How to write to standard output: colours for a terminal, ASCII where no more can be shown."""
+    from tui.words import Manner  # noqa: PLC0415
+
+    encoding = (sys.stdout.encoding or "ascii").lower().replace("-", "").replace("_", "")
+    colour = (
+        sys.stdout.isatty()
+        and not os.environ.get("NO_COLOR")
+        and os.environ.get("TERM") not in ("dumb", "unknown")
+    )
+    return Manner(
+        units=units,
+        ascii=plain_signs or not encoding.startswith(("utf8", "utf16", "cp65001")),
+        colour=colour,
+    )
+
+
+def complete_cells(ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """Names of the bench's cells for the Tab key; silent whatever goes wrong."""
+    try:
+        from tui.settings.places import read_layout  # noqa: PLC0415
+
+        root = bench_folder(ctx.params.get("bench"))
+        names = [place.name for place in read_layout(root).places]
+    except Exception:  # noqa: BLE001 (a shell that completes shows no errors)
+        return []
+    return [name for name in names if name.startswith(incomplete)]
+
+
+def cell_argument(function: Function) -> Function:
+    """`CELL`."""
+    return click.argument("cell", shell_complete=complete_cells)(function)
+
+
+def place_of(cell: str, bench: Path | None) -> "tuple[Layout, Place]":
+    """The cell that a person means by its name, its folder on the bench, or a path to its folder.
+
+    Raises:
+        click.UsageError: there is none; the message lists those that there are.
+    """
+    from tui.settings.places import (  # noqa: PLC0415
+        UnknownCellError,
+        find_bench,
+        find_place,
+        read_layout,
+    )
+    from tui.settings.problems import SettingsError  # noqa: PLC0415
+
+    layout = read_layout(bench_folder(bench))
+    try:
+        return layout, find_place(layout, cell)
+    except UnknownCellError as error:
+        # A path to a cell's folder says itself which bench is meant.
+        if bench is None and (Path(cell) / "cell.toml").is_file():
+            layout = read_layout(find_bench(Path(cell)))
+            try:
+                return layout, find_place(layout, cell)
+            except UnknownCellError:
+                pass
+        raise click.UsageError(str(error)) from error
+    except SettingsError as error:
+        raise click.ClickException(str(error)) from error

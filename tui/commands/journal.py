@@ -1,0 +1,126 @@
+"""`porewatch journal`: what was done, when it holds, and who said so."""
+
+import json
+import sys
+from datetime import datetime, tzinfo
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tui.commands.arguments import (
+    at_option,
+    bench_argument,
+    bench_folder,
+    manner_of_output,
+    seconds,
+)
+
+if TYPE_CHECKING:
+    from tui.journal.entries import Entry
+    from tui.words import Manner
+
+_LATE_ENTRY_S = 60.0
+"""From here on it is told that an entry was made at another time than the one it holds at. [s]"""
+
+
+@click.command("journal")
+@bench_argument
+@click.option("--json", "as_json", is_flag=True, help="For programs: porewatch.journal/1.")
+@at_option
+@click.option("--ascii", "plain_signs", is_flag=True, help="ASCII signs only.")
+def command(*, bench: Path | None, as_json: bool, at: datetime | None, plain_signs: bool) -> None:
+    """What people did at BENCH: marks, notes, and what they took back. Entries stand in the order
+    of the time at which they hold; the number in front is what "porewatch undo" wants.
+    """
+    from tui.journal.store import Journal  # noqa: PLC0415
+    from tui.settings.places import read_layout  # noqa: PLC0415
+
+    layout = read_layout(bench_folder(bench))
+    until = None if at is None else seconds(at, layout.zone)
+    journal = Journal.open(layout.root)
+    entries = journal.entries(until)
+    problems = journal.problems
+    journal.close()
+    names = {place.folder: place.name for place in layout.places}
+    if as_json:
+        from tui.bench.as_json import problem_json  # noqa: PLC0415
+
+        found = {
+            "schema": "porewatch.journal/1",
+            "entries": [entry_json(entry, names, layout.zone) for entry in entries],
+            "problems": [problem_json(problem) for problem in problems],
+        }
+        click.echo(json.dumps(found, allow_nan=False, indent=1))
+    else:
+        manner = manner_of_output("SI", plain_signs)
+        lines = [
+            line for entry in entries for line in entry_lines(entry, names, layout.zone, manner)
+        ]
+        click.echo("\n".join(lines) if lines else "nothing was entered yet")
+        _warn(problems)
+    if problems:
+        raise click.exceptions.Exit(1)
+
+
+def _warn(problems: Any) -> None:
+    from tui.words import problem_words  # noqa: PLC0415
+
+    for problem in problems:
+        print(f"porewatch: {problem_words(problem)}", file=sys.stderr)  # noqa: T201
+
+
+def entry_json(entry: "Entry", names: dict[str, str], zone: tzinfo) -> dict[str, Any]:
+    """One entry; every key is there."""
+    from tui.bench.as_json import time_text  # noqa: PLC0415
+
+    act = entry.act
+    return {
+        "entry": act.entry,
+        "kind": act.kind,
+        "cell": names.get(act.cell, act.cell),
+        "folder": act.cell,
+        "test": act.test,
+        "held_at": time_text(act.held_at, zone),
+        "entered_at": time_text(act.entered_at, zone),
+        "who": act.who,
+        "host": act.host,
+        "client": entry.client,
+        "text": act.text,
+        "phase": act.phase,
+        "step": act.step,
+        "until": time_text(act.until, zone),
+        "refers": entry.refers,
+        "undone_by": entry.undone_by,
+    }
+
+
+def entry_lines(entry: "Entry", names: dict[str, str], zone: tzinfo, manner: "Manner") -> list[str]:
+    """One entry in words."""
+    from tui.words import date_and_time, plain, sanitise  # noqa: PLC0415
+
+    act = entry.act
+    what = sanitise(act.kind)
+    if act.phase:
+        what += f" {sanitise(act.phase)}" + (f"/{sanitise(act.step)}" if act.step else "")
+    if act.until is not None:
+        what += f" until {date_and_time(act.until, zone)}"
+    if entry.refers is not None:
+        what += f" of {entry.refers}"
+    if entry.undone_by is not None:
+        what += f" (taken back by {entry.undone_by})"
+    origin = f"{sanitise(act.who)} at {sanitise(act.host)}"
+    if entry.client:
+        origin += f" from {sanitise(entry.client)}"
+    if abs(act.entered_at - act.held_at) >= _LATE_ENTRY_S:
+        origin += f", entered {date_and_time(act.entered_at, zone)}"
+    cell = sanitise(names.get(act.cell, act.cell))
+    lines = [
+        f"{act.entry:>4}  {date_and_time(act.held_at, zone)}  {cell}  {what}",
+        f"      {origin}",
+    ]
+    if act.text:
+        lines.append(
+            f"      “{sanitise(act.text)}”" if not manner.ascii else f'      "{sanitise(act.text)}"'
+        )
+    return [plain(line, manner) for line in lines]

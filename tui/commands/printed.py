@@ -1,0 +1,257 @@
+"""The picture as text for a terminal or a file: one block a cell, down to 40 columns."""
+
+import textwrap
+import unicodedata
+from collections.abc import Iterable, Sequence
+
+import click
+
+from tui.bench.picture import Bench, Blind, Cell, Live
+from tui.settings.problems import Problem
+from tui.words import (
+    SAFETY,
+    Manner,
+    State,
+    age,
+    b_value,
+    date_and_time,
+    event_words,
+    interval,
+    moment,
+    percent,
+    phase_words,
+    plain,
+    pressure,
+    problem_words,
+    readings,
+    sanitise,
+    source_words,
+    state,
+)
+
+NARROWEST = 40
+"""Text is not made to fit less. [columns]"""
+
+_COLOURS = {"good": "green", "warn": "yellow", "bad": "red"}
+_MARKS = {"error": "✕", "warning": "△", "note": "·"}
+_MOST_HANDS = 6
+_MOST_KINDS = 4
+
+
+def print_bench(bench: Bench, manner: Manner, width: int) -> list[str]:
+    """Everything that one look tells, as lines.
+
+    Args:
+        width: of the page; lines are no longer than this and not shorter than 40. [columns]
+    """
+    page = _Page(manner, max(width, NARROWEST))
+    count = f"{len(bench.cells)} cell{'' if len(bench.cells) == 1 else 's'}"
+    when = date_and_time(bench.at, bench.zone)
+    page.flow(
+        (
+            sanitise(bench.name),
+            count if bench.cells else "no cell",
+            when if bench.follows_clock else f"as of {when}",
+        )
+    )
+    page.problems(bench.problems, indent=0)
+    # What no cell can be judged for is said once, or it would bury what differs.
+    shared = _shared_blind(bench.cells)
+    for cell in bench.cells:
+        page.blank()
+        _print_cell(page, cell, bench, shared)
+    if bench.not_adopted:
+        page.blank()
+        page.flow(
+            ["not adopted (logs but no cell.toml):", *map(sanitise, bench.not_adopted)], joint=" "
+        )
+    if bench.hands:
+        page.blank()
+        page.flow(("hands are needed",))
+        for hand in bench.hands[:_MOST_HANDS]:
+            when = moment(hand.at, bench.zone, bench.at)
+            page.flow((when, sanitise(hand.cell), sanitise(hand.what)), indent=2)
+        if (more := len(bench.hands) - _MOST_HANDS) > 0:
+            page.flow((f"and {more} more",), indent=2)
+    page.blank()
+    for line in _blind_words(shared):
+        page.flow((f"every cell is {line}",))
+    page.flow((SAFETY,))
+    return page.lines
+
+
+def _print_cell(page: "_Page", cell: Cell, bench: Bench, shared: Sequence[Blind]) -> None:
+    manner, zone, now = page.manner, bench.zone, bench.at
+    found = state(cell, manner)
+    page.head(
+        found,
+        [
+            f"{found.sign} {sanitise(cell.cell)} {found.word}",
+            *(sanitise(word) for word in (cell.test, cell.specimen, cell.test_id) if word),
+        ],
+    )
+    phase = cell.phase
+    if phase is not None:
+        since = phase.step_since if phase.step else phase.since
+        page.flow(
+            (
+                phase_words(phase, manner),
+                f"since {moment(since, zone, now)}",
+                source_words(phase),
+            ),
+            indent=2,
+        )
+        if phase.contradiction:
+            page.flow((f"but {sanitise(phase.contradiction)}",), indent=2)
+    if cell.live is not None:
+        page.flow(_live_words(cell.live, now, manner), indent=2)
+    if quantities := _quantity_words(cell, manner):
+        page.flow(quantities, indent=2)
+    if cell.schedule is not None:
+        page.flow((f"readings {readings(cell.schedule, now, manner)}",), indent=2)
+    projection = cell.projection
+    event = [f"next: {event_words(projection, zone, now, manner)}"]
+    if projection.at is not None:
+        likely = (
+            f" ({percent(projection.confidence, manner)})"
+            if projection.confidence is not None
+            else ""
+        )
+        if projection.earliest is not None or projection.latest is not None:
+            event.append(f"{interval(projection.earliest, projection.latest, zone, now)}{likely}")
+        if projection.progress is not None:
+            event.append(f"{percent(projection.progress, manner)} done")
+    page.flow(event, indent=2)
+    if cell.rows_unused:
+        page.flow((f"{cell.rows_unused} of {cell.rows_used + cell.rows_unused} rows unused",), 2)
+    page.problems(cell.problems, indent=2)
+    for line in _blind_words([one for one in cell.blind if one not in shared]):
+        page.flow((line,), indent=2)
+
+
+def _live_words(live: Live, now: float, manner: Manner) -> list[str]:
+    named = (
+        ("cell", live.cell_pressure_kPa),
+        ("back", live.back_pressure_kPa),
+        ("pore", live.pore_pressure_kPa),
+        ("σ′3", live.effective_stress_kPa),
+    )
+    words = [f"{name} {pressure(value, manner)}" for name, value in named if value is not None]
+    how_old = age(now - live.at)
+    words.append(how_old if how_old.endswith("ahead") else f"{how_old} ago")
+    return words
+
+
+def _quantity_words(cell: Cell, manner: Manner) -> list[str]:
+    found = cell.quantities
+    words = []
+    if found.B is not None:
+        words.append(f"B {b_value(found.B, manner)}")
+    if found.U is not None:
+        words.append(f"U {percent(found.U, manner)}")
+    if found.axial_strain is not None:
+        words.append(f"ε₁ {percent(found.axial_strain, manner, digits=2)}")
+    if found.volumetric_strain is not None:
+        words.append(f"εᵥ {percent(found.volumetric_strain, manner, digits=2)}")
+    if found.deviator_kPa is not None:
+        words.append(f"deviator {pressure(found.deviator_kPa, manner)}")
+    return words
+
+
+def _blind_words(blind: Sequence[Blind]) -> list[str]:
+    kinds_by_reason: dict[str, list[str]] = {}
+    for one in blind:
+        kinds_by_reason.setdefault(sanitise(one.why), []).append(sanitise(one.kind))
+    lines = []
+    for why, kinds in kinds_by_reason.items():
+        named = ", ".join(kinds) if len(kinds) <= _MOST_KINDS else f"{len(kinds)} alarms"
+        lines.append(f"blind to {named}: {why}")
+    return lines
+
+
+def _shared_blind(cells: Sequence[Cell]) -> list[Blind]:
+    told = [cell for cell in cells if cell.blind]
+    if len(told) < 2:
+        return []
+    return [one for one in told[0].blind if all(one in cell.blind for cell in told)]
+
+
+class _Page:
+    """Lines of a given width; breaks fall between the parts of a line where they can."""
+
+    def __init__(self, manner: Manner, width: int) -> None:
+        self.manner = manner
+        self.lines: list[str] = []
+        self._width = width
+
+    def blank(self) -> None:
+        self.lines.append("")
+
+    def problems(self, problems: Iterable[Problem], indent: int) -> None:
+        for problem in problems:
+            mark = _MARKS[problem.severity]
+            self.flow((f"{mark} {problem_words(problem, self.manner)}",), indent, hang=2)
+
+    def head(self, found: State, parts: Sequence[str]) -> None:
+        first = len(self.lines)
+        self.flow(parts)
+        if self.manner.colour:
+            colour = _COLOURS.get(found.style)
+            self.lines[first] = click.style(
+                self.lines[first],
+                fg=colour,
+                bold=found.style != "faint",
+                dim=found.style == "faint",
+            )
+
+    def flow(
+        self, parts: Sequence[str], indent: int = 0, hang: int = 2, joint: str = " · "
+    ) -> None:
+        """Put parts beside each other, and a part on the next line when it has no room."""
+        joint = plain(joint, self.manner)
+        line = " " * indent
+        empty = True
+        for part in (plain(part, self.manner) for part in parts):
+            if not empty and columns(line) + len(joint) + columns(part) <= self._width:
+                line += joint + part
+                continue
+            if not empty:
+                self.lines.append(line)
+                line = " " * (indent + hang)
+            *full, line = wrapped(line + part, self._width, indent + hang)
+            self.lines.extend(full)
+            empty = False
+        self.lines.append(line)
+
+
+def columns(text: str) -> int:
+    """How many columns of a terminal a text takes.
+
+    Example:
+        >>> columns("土 soil")
+        7
+    """
+    return sum(2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text)
+
+
+def wrapped(line: str, width: int, hang: int) -> list[str]:
+    """A line broken between words, and within a word only if it alone is too long.
+
+    Args:
+        line: may begin with blanks, which stay.
+        hang: blanks before each further line.
+    """
+    if columns(line) <= width:
+        return [line]
+    # Wide signs take two columns: standing in for the second one, a mark makes lengths right.
+    doubled = "".join(
+        sign + ("\x00" if unicodedata.east_asian_width(sign) in "WF" else "") for sign in line
+    )
+    broken = textwrap.wrap(
+        doubled,
+        width,
+        subsequent_indent=" " * hang,
+        drop_whitespace=True,
+        break_on_hyphens=False,
+    )
+    return [part.replace("\x00", "") for part in broken] or [line]

@@ -1,0 +1,49 @@
+"""`porewatch undo`: an entry that takes another one back."""
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from tui.commands.acting import act_options, enter
+from tui.commands.arguments import bench_folder, seconds
+
+
+@click.command("undo")
+@click.argument("number", metavar="ENTRY", type=click.IntRange(min=1))
+@act_options
+def command(*, number: int, when: datetime | None, by: str | None, bench: Path | None) -> None:
+    """Take ENTRY of the journal back ("porewatch journal" shows the numbers).
+
+    Nothing is deleted: the undo is an entry too, and can be undone. It holds from the time at
+    which ENTRY held, as if that had never been said; --when lets it hold from later.
+    """
+    from tui.journal.store import Journal  # noqa: PLC0415
+    from tui.settings.places import read_layout  # noqa: PLC0415
+
+    layout = read_layout(bench_folder(bench))
+    journal = Journal.open(layout.root)
+    entries = {entry.number: entry for entry in journal.entries()}
+    problems = journal.problems
+    journal.close()
+    if number not in entries:
+        if problems:
+            raise click.ClickException(f"{problems[0].what}; {problems[0].remedy}")
+        known = f"it has {min(entries)} to {max(entries)}" if entries else "it is empty"
+        raise click.UsageError(f"the journal has no entry {number}; {known}")
+    found = entries[number]
+    if found.undone_by is not None:
+        raise click.UsageError(f"entry {number} was taken back already, by entry {found.undone_by}")
+    undo = enter(
+        layout,
+        "undo",
+        by,
+        cell=found.act.cell,
+        test=found.act.test,
+        held_at=found.act.held_at if when is None else seconds(when, layout.zone),
+        refers=number,
+    )
+    from tui.words import sanitise  # noqa: PLC0415
+
+    about = f" about {sanitise(found.act.cell)}" if found.act.cell else ""
+    click.echo(f"entry {undo}: took back entry {number}, a {found.act.kind}{about}")

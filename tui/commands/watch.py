@@ -1,0 +1,72 @@
+"""`porewatch watch`: the dashboard."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Literal
+
+import click
+
+from tui.commands.arguments import (
+    at_option,
+    bench_argument,
+    bench_folder,
+    manner_of_output,
+    manner_options,
+    moment_on_bench,
+)
+
+_BEAT_S = 1.0
+_BEAT_ON_A_SLOW_LINK_S = 5.0
+
+
+@click.command("watch")
+@bench_argument
+@click.option(
+    "--replay",
+    type=click.FloatRange(min=0.0, min_open=True, max=1e6),
+    metavar="SPEED",
+    help="Run through the logs from their start, SPEED times faster than life.",
+)
+@click.option("--quiet-link", is_flag=True, help="For slow lines: looks every 5 s.")
+@at_option
+@manner_options
+def command(
+    *,
+    bench: Path | None,
+    replay: float | None,
+    quiet_link: bool,
+    at: datetime | None,
+    units: Literal["SI", "US"] | None,
+    plain_signs: bool,
+) -> None:
+    """The dashboard of BENCH: one lane a cell on a common time axis, what needs hands next, and
+    the cell in focus. The key ? explains the screen, q leaves it.
+
+    It reads the loggers' files as they grow and writes nothing beside them.
+    """
+    if replay is not None and at is not None:
+        raise click.UsageError("--replay and --at exclude each other")
+    root = bench_folder(bench)
+    moment = moment_on_bench(at, root)
+
+    # Imported here: the toolkit and what follows files are not needed for help or wrong usage.
+    from tui.bench.clock import WallClock  # noqa: PLC0415
+    from tui.bench.following import Following, Standing  # noqa: PLC0415
+    from tui.settings.places import read_layout  # noqa: PLC0415
+
+    following: Following | Standing
+    pace = ""
+    if replay is not None:
+        following, pace = Following.replay(root, replay), f"replay × {replay:g}"
+    elif moment is not None:
+        following = Following.fixed(root, moment)
+    else:
+        following = Following.live(root, WallClock())
+    try:
+        from tui.app import PorewatchApp  # noqa: PLC0415
+
+        manner = manner_of_output(units or read_layout(root).bench.units, plain_signs)
+        beat_s = _BEAT_ON_A_SLOW_LINK_S if quiet_link else _BEAT_S
+        PorewatchApp(following=following, beat_s=beat_s, manner=manner, pace=pace).run()
+    finally:
+        following.close()
