@@ -1,1 +1,147 @@
-"""Reduction of triaxial tests: numbers in, numbers out; no clock, file, log, print or terminal."""
+"""Reduction of triaxial tests: numbers in, numbers out; no clock, file, log, print or terminal.
+
+What an engineer may want in a notebook can be had from here; the modules hold their neighbours:
+`units`, `specimen` and `phase_relations`, `saturation` and `acceptance`, `consolidation`,
+`stresses`, `shear`, `schedule`, `water`, `errors`.
+"""
+
+from reduce.acceptance import Acceptance, Check, judge_checks
+from reduce.consolidation import (
+    Consolidated,
+    coefficient_of_compressibility,
+    consolidated_isotropic,
+    consolidated_method_a,
+    consolidated_method_b,
+    dissipation,
+    height_isotropic,
+    saturation_volume_change,
+    volumetric_strain,
+)
+from reduce.errors import ReductionError, UnitError
+from reduce.phase_relations import (
+    degree_of_saturation,
+    density,
+    dry_density,
+    particle_density,
+    porosity,
+    solids_volume,
+    void_ratio,
+    void_ratio_after,
+    water_content,
+)
+from reduce.saturation import (
+    b_part_saturated,
+    b_saturated,
+    b_value,
+    back_pressure_to_saturate,
+    saturation_after_back_pressure,
+    settled_index,
+)
+from reduce.schedule import (
+    Count,
+    Schedule,
+    Tally,
+    count,
+    every_schedule,
+    log_schedule,
+    root_schedule,
+    strain_schedule,
+    times_schedule,
+)
+from reduce.shear import (
+    axial_strain,
+    corrected_area_drained,
+    corrected_area_undrained,
+    deviator,
+    parabolic_area_drained,
+    parabolic_area_undrained,
+)
+from reduce.specimen import (
+    SpecimenAtSetUp,
+    cylinder_area,
+    cylinder_volume,
+    specimen_at_set_up,
+)
+from reduce.stresses import (
+    PrincipalStresses,
+    a_parameter,
+    centre_effective_stress,
+    centre_stress,
+    effective_stress,
+    mean_effective_stress,
+    mean_stress,
+    principal_stress_ratio,
+    principal_stresses,
+    shear_stress,
+    stress_ratio,
+)
+from reduce.units import convert, parse, parse_ratio, scale
+from reduce.water import viscosity_ratio, water_density
+
+__all__ = [
+    "Acceptance",
+    "Check",
+    "Consolidated",
+    "Count",
+    "PrincipalStresses",
+    "ReductionError",
+    "Schedule",
+    "SpecimenAtSetUp",
+    "Tally",
+    "UnitError",
+    "a_parameter",
+    "axial_strain",
+    "b_part_saturated",
+    "b_saturated",
+    "b_value",
+    "back_pressure_to_saturate",
+    "centre_effective_stress",
+    "centre_stress",
+    "coefficient_of_compressibility",
+    "consolidated_isotropic",
+    "consolidated_method_a",
+    "consolidated_method_b",
+    "convert",
+    "corrected_area_drained",
+    "corrected_area_undrained",
+    "count",
+    "cylinder_area",
+    "cylinder_volume",
+    "degree_of_saturation",
+    "density",
+    "deviator",
+    "dissipation",
+    "dry_density",
+    "effective_stress",
+    "every_schedule",
+    "height_isotropic",
+    "judge_checks",
+    "log_schedule",
+    "mean_effective_stress",
+    "mean_stress",
+    "parabolic_area_drained",
+    "parabolic_area_undrained",
+    "parse",
+    "parse_ratio",
+    "particle_density",
+    "porosity",
+    "principal_stress_ratio",
+    "principal_stresses",
+    "root_schedule",
+    "saturation_after_back_pressure",
+    "saturation_volume_change",
+    "scale",
+    "settled_index",
+    "shear_stress",
+    "solids_volume",
+    "specimen_at_set_up",
+    "strain_schedule",
+    "stress_ratio",
+    "times_schedule",
+    "viscosity_ratio",
+    "void_ratio",
+    "void_ratio_after",
+    "volumetric_strain",
+    "water_content",
+    "water_density",
+]
