@@ -105,9 +105,11 @@ def seconds(when: datetime, zone: tzinfo) -> float:
         click.UsageError: it is beyond the calendar.
     """
     try:
-        return (when if when.tzinfo is not None else when.replace(tzinfo=zone)).timestamp()
+        moment = (when if when.tzinfo is not None else when.replace(tzinfo=zone)).timestamp()
+        datetime.fromtimestamp(moment, zone)  # near the calendar's ends it cannot be told again
     except (OverflowError, ValueError, OSError):
         raise click.UsageError(f"{when.isoformat()} is too far away to be meant") from None
+    return moment
 
 
 def moment_on_bench(when: datetime | None, root: Path) -> float | None:
@@ -169,17 +171,22 @@ def place_of(cell: str, bench: Path | None) -> "tuple[Layout, Place]":
     )
     from tui.settings.problems import SettingsError  # noqa: PLC0415
 
-    layout = read_layout(bench_folder(bench))
+    # A path to a cell's folder says itself which bench is meant, unless that was said.
+    own = None if bench or os.environ.get(BENCH_VARIABLE) else _cell_folder(cell)
+    layout = read_layout(bench_folder(bench) if own is None else find_bench(own))
     try:
         return layout, find_place(layout, cell)
     except UnknownCellError as error:
-        # A path to a cell's folder says itself which bench is meant.
-        if bench is None and (Path(cell) / "cell.toml").is_file():
-            layout = read_layout(find_bench(Path(cell)))
-            try:
-                return layout, find_place(layout, cell)
-            except UnknownCellError:
-                pass
         raise click.UsageError(str(error)) from error
     except SettingsError as error:
         raise click.ClickException(str(error)) from error
+
+
+def _cell_folder(named: str) -> Path | None:
+    for folder in (Path(named), Path(named).parent):
+        try:
+            if folder.name and (folder / "cell.toml").is_file():
+                return folder
+        except (OSError, ValueError):
+            continue
+    return None

@@ -1,6 +1,5 @@
 """The picture as text for a terminal or a file: one block a cell, down to 40 columns."""
 
-import textwrap
 import unicodedata
 from collections.abc import Iterable, Sequence
 
@@ -243,15 +242,27 @@ def wrapped(line: str, width: int, hang: int) -> list[str]:
     """
     if columns(line) <= width:
         return [line]
-    # Wide signs take two columns: standing in for the second one, a mark makes lengths right.
-    doubled = "".join(
-        sign + ("\x00" if unicodedata.east_asian_width(sign) in "WF" else "") for sign in line
-    )
-    broken = textwrap.wrap(
-        doubled,
-        width,
-        subsequent_indent=" " * hang,
-        drop_whitespace=True,
-        break_on_hyphens=False,
-    )
-    return [part.replace("\x00", "") for part in broken] or [line]
+    lines: list[str] = []
+    begun = line[: len(line) - len(line.lstrip())]
+    empty = True
+    for word in line.split():
+        if not empty and columns(begun) + 1 + columns(word) > width:
+            lines.append(begun)
+            begun, empty = " " * hang, True
+        begun += word if empty else f" {word}"
+        empty = False
+        while columns(begun) > width:
+            cut = _fitting(begun, width)
+            lines.append(begun[:cut])
+            begun = " " * hang + begun[cut:]
+    return [*lines, begun]
+
+
+def _fitting(text: str, width: int) -> int:
+    """How many signs of a text fit."""
+    taken = 0
+    for number, sign in enumerate(text):
+        taken += columns(sign)
+        if taken > width:
+            return number
+    return len(text)

@@ -4,9 +4,9 @@ import hashlib
 import os
 from pathlib import Path
 
+from tui.settings.folders import STATE_FOLDER
+
 JOURNAL_FILE = "journal.sqlite3"
-STATE_FOLDER = ".porewatch"
-"""Of a bench: everything that is ours and not the loggers'."""
 
 # Locks and shared memory of a write-ahead log do not reach from host to host on these.
 _NETWORK_FILE_SYSTEMS = ("nfs", "cifs", "smb", "9p", "afs", "fuse.sshfs", "ncpfs", "glusterfs")

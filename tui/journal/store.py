@@ -6,23 +6,19 @@ an argument: nothing here looks at a clock.
 """
 
 import sqlite3
-from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from threading import RLock
-from typing import TypeVar
 
 from tui.journal.acts import Act
 from tui.journal.entries import UNDO, Entry, in_order, undone
-from tui.journal.location import on_network, own_file, shared_file
-from tui.journal.tables import JournalError, append, newest, open_to_read, open_to_write, read_all
+from tui.journal.location import own_file, shared_file
+from tui.journal.shelf import Shelf
+from tui.journal.tables import JournalError
 from tui.settings.problems import Problem
 
 OWN_FROM = 1_000_000
 """Entries of a user's own journal are numbered from here on, so that a number names one entry."""
-
-_Answer = TypeVar("_Answer")
 
 _WRITES_REFUSED = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM")
 
@@ -36,7 +32,7 @@ class Journal:
         """The file that took the last entry; None before the first."""
         self.refused: str | None = None
         """Why the bench's own journal did not take the last entry; None when it did."""
-        self._shelves = (_Shelf(root, shared_file(root), 0), _Shelf(root, own_file(root), OWN_FROM))
+        self._shelves = (Shelf(root, shared_file(root), 0), Shelf(root, own_file(root), OWN_FROM))
         self._lock = RLock()
 
     @classmethod
@@ -135,7 +131,7 @@ class Journal:
             return number
 
     @staticmethod
-    def _append_own(own: "_Shelf", entry: Entry) -> int:
+    def _append_own(own: Shelf, entry: Entry) -> int:
         try:
             return own.append(entry)
         except (OSError, sqlite3.Error) as error:
@@ -152,7 +148,7 @@ def _refuses_writing(error: OSError | sqlite3.Error) -> bool:
     return str(name).startswith(_WRITES_REFUSED)
 
 
-def _problem(shelf: "_Shelf", root: Path) -> Problem:
+def _problem(shelf: Shelf, root: Path) -> Problem:
     path = shelf.path
     where = path.relative_to(root) if path.is_relative_to(root) else path
     return Problem(
@@ -161,71 +157,3 @@ def _problem(shelf: "_Shelf", root: Path) -> Problem:
         remedy="marks and notes in it do not count; restore it from a copy, or move it away",
         file=where.as_posix(),
     )
-
-
-class _Shelf:
-    """One file of entries, read again only when it changed."""
-
-    def __init__(self, root: Path, path: Path, first: int) -> None:
-        self.path = path
-        self._root = root
-        self.trouble: str | None = None
-        self._first = first
-        self._inode: int | None = None
-        self._connection: sqlite3.Connection | None = None
-        self._known: tuple[Entry, ...] = ()
-        self._known_at: tuple[int, int] | None = None
-
-    def let_go(self) -> None:
-        if self._connection is not None:
-            self._connection.close()
-        self._connection, self._inode = None, None
-
-    def _read(self, question: Callable[[sqlite3.Connection], _Answer], nothing: _Answer) -> _Answer:
-        """Ask the file as it is now; what goes wrong becomes `trouble` and the answer `nothing`."""
-        self.trouble = None
-        try:
-            inode = self._present()
-            if inode is None:
-                self.let_go()
-                return nothing
-            # A file that was put in another's place would otherwise be missed for good.
-            if inode != self._inode:
-                self.let_go()
-            if self._connection is None:
-                self._connection, self._inode = open_to_read(self.path), inode
-            return question(self._connection)
-        except (sqlite3.Error, JournalError, OSError) as error:
-            self.let_go()
-            self.trouble = str(error)
-            return nothing
-
-    def _present(self) -> int | None:
-        try:
-            return self.path.stat().st_ino
-        except (FileNotFoundError, NotADirectoryError):
-            # Without the bench itself (a share that went away) nothing is known about its journal.
-            self._root.stat()
-            return None
-
-    def version(self) -> tuple[int, int]:
-        number = self._read(newest, 0)
-        return (self._inode or 0, -1 if self.trouble else number)
-
-    def entries(self) -> tuple[Entry, ...]:
-        version = self.version()
-        if self.trouble is None and version != self._known_at:
-            none: tuple[Entry, ...] = ()
-            known = self._read(partial(read_all, first=self._first), none)
-            if self.trouble is None:
-                self._known, self._known_at = known, version
-        # While a file cannot be read, what was last read of it stands.
-        return self._known
-
-    def append(self, entry: Entry) -> int:
-        self.path.parent.mkdir(parents=True, exist_ok=True)
-        connection = open_to_write(self.path, ahead=not on_network(self.path.parent))
-        try:
-            return self._first + append(connection, entry)
-        finally:
-            connection.close()
