@@ -229,7 +229,7 @@ def _limits(alarms: Mapping[str, Any]) -> Iterator[Contradiction]:
             yield Contradiction(
                 path,
                 f"{shown(kind)} is no kind of alarm",
-                did_you_mean(kind, ALARM_KINDS) + "the kinds are: " + ", ".join(ALARM_KINDS),
+                did_you_mean(kind, ALARM_KINDS) or "the kinds are: " + ", ".join(ALARM_KINDS),
             )
         for key, value in limits.items() if isinstance(limits, Mapping) else ():
             if isinstance(value, str) and has_hidden_letters(value):

@@ -110,7 +110,7 @@ def _excess(settings: CellToml) -> Iterator[Doubt]:
             "saturation would pre-stress the specimen",
             "write an excess well below effective_stress",
         )
-    if standard.startswith("ASTM") and excess > 35.0:
+    elif standard.startswith("ASTM") and excess > 35.0:
         yield Doubt(
             "warning",
             path,
@@ -118,7 +118,7 @@ def _excess(settings: CellToml) -> Iterator[Doubt]:
             "most 35 kPa unless more is acceptable for the soil",
             "lower excess, or note why more does no harm",
         )
-    if standard == "BS 1377-8" and not 5.0 <= excess <= 20.0:
+    elif standard == "BS 1377-8" and not 5.0 <= excess <= 20.0:
         yield Doubt(
             "warning",
             path,

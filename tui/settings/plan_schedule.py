@@ -113,7 +113,7 @@ def _saturation(settings: CellToml) -> Iterator[Doubt]:
     end = last_slot_min(schedule)
     if end is not None and end * 60.0 < step_time * (1 - 1e-9):
         yield Doubt(
-            "warning",
+            "note",
             ("schedule", "saturation"),
             f"the schedule of a step ends after {_duration(end)}; step_time allows a step "
             f"{_duration(step_time / 60.0)}",
