@@ -5,6 +5,7 @@ raises `ReductionError`, an element of a column becomes NaN, so that one impossi
 not cost the others. NaN in a column stays NaN in its place.
 """
 
+from math import inf
 from typing import TypeVar
 
 import numpy as np
@@ -43,7 +44,8 @@ def between(name: str, value: Values, low: float, high: float, unit: str) -> Val
         return np.where((value > low) & (value < high), value, np.nan)
     if not low < value < high:
         of = f" {unit}" if unit else ""
-        raise ReductionError(
-            f"{name} is {value:g}{of}; it must lie between {low:g} and {high:g}{of}"
+        bounds = (
+            f"be finite and above {low:g}" if high == inf else f"lie between {low:g} and {high:g}"
         )
+        raise ReductionError(f"{name} is {value:g}{of}; it must {bounds}{of}")
     return value

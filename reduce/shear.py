@@ -175,7 +175,7 @@ def _parabolic(area: float, swelling: Values) -> Values:
 
     At a fifth of the first volume the middle of such a barrel has no diameter left.
     """
-    swelling = between("volume over height, against zero strain,", swelling, 0.2, 1e9, "")
+    swelling = between("mean area over area at zero strain", swelling, 0.2, float("inf"), "")
     root = np.sqrt(16.0 - 32.0 * (3.0 - 15.0 * swelling))
     diameter = (root - 4.0) / 16.0
     grown = area * diameter * diameter
