@@ -1,0 +1,82 @@
+"""The one door to watchdog: change events, as a hint to look earlier and nothing more."""
+
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from watchdog.events import (
+    EVENT_TYPE_CLOSED,
+    EVENT_TYPE_CREATED,
+    EVENT_TYPE_DELETED,
+    EVENT_TYPE_MODIFIED,
+    EVENT_TYPE_MOVED,
+    FileSystemEvent,
+    FileSystemEventHandler,
+)
+from watchdog.observers import Observer
+from watchdog.observers.api import BaseObserver, ObservedWatch
+
+# Opening and reading are events too; our own would make us look for ever.
+_CHANGES = frozenset(
+    (
+        EVENT_TYPE_CREATED,
+        EVENT_TYPE_MODIFIED,
+        EVENT_TYPE_MOVED,
+        EVENT_TYPE_DELETED,
+        EVENT_TYPE_CLOSED,
+    )
+)
+
+
+class _Hints(FileSystemEventHandler):
+    def __init__(self, folder: Path, hint: Callable[[Path], None]) -> None:
+        self._folder = folder
+        self._hint = hint
+
+    def on_any_event(self, event: FileSystemEvent) -> None:
+        if event.event_type in _CHANGES:
+            self._hint(self._folder)
+
+
+class Events:
+    """Watches folders, not what is below them; every failure only means that sweeping remains."""
+
+    def __init__(self, hint: Callable[[Path], None]) -> None:
+        self._hint = hint
+        self._observer: BaseObserver | None = None
+        self._watches: dict[Path, ObservedWatch] = {}
+        self.trouble: str | None = None
+        """Why no events come, from some folder or at all."""
+
+    def start(self) -> None:
+        """Begin; what fails is told by `trouble`."""
+        try:
+            observer = Observer()
+            observer.start()
+        except (OSError, RuntimeError) as error:
+            self.trouble = str(error)
+            return
+        self._observer = observer
+
+    def watch(self, folders: Iterable[Path]) -> None:
+        """Watch these folders and no others."""
+        if self._observer is None:
+            return
+        wanted = set(folders)
+        for folder in set(self._watches) - wanted:
+            try:
+                self._observer.unschedule(self._watches.pop(folder))
+            except (OSError, KeyError):
+                continue  # the folder is gone, and its watch with it
+        for folder in sorted(wanted - set(self._watches)):
+            try:
+                handler = _Hints(folder, self._hint)
+                self._watches[folder] = self._observer.schedule(handler, str(folder))
+            except OSError as error:
+                self.trouble = error.strerror or str(error)
+
+    def stop(self) -> None:
+        """End the observer's threads."""
+        if self._observer is not None:
+            self._observer.stop()
+            self._observer.join(timeout=2.0)
+            self._observer = None

@@ -1,0 +1,272 @@
+"""One log file: its bytes, its dialect, its rows, and what is wrong with it now."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import tzinfo
+from pathlib import Path
+from typing import Any
+
+from tui.feed.channels import Channels, wanted_score
+from tui.feed.dialect import SEARCHED, Dialect, find_dialect, listed
+from tui.feed.lines import (
+    LONGEST_LINE,
+    decode,
+    first_line,
+    line_end,
+    sniff_encoding,
+    whole_lines,
+)
+from tui.feed.moments import DateOrder
+from tui.feed.parse import TOO_LONG, Batch, LogParser
+from tui.feed.plain_text import plain
+from tui.feed.rows import UnusedRow
+from tui.feed.tail import State, Tail
+from tui.feed.times import TimeContext, make_reader
+from tui.feed.understanding import describe
+from tui.settings.cell_toml import Log
+from tui.settings.problems import Problem
+
+_FIRST_LOOK = 60
+_TIME_REMEDY = (
+    'name it: [log] time = { column = "…" }, with a format if it is unusual, or '
+    'kind = "elapsed s" and a start if it counts from a start'
+)
+
+
+@dataclass(frozen=True, slots=True)
+class LogRules:
+    """How the files of one cell are read."""
+
+    log: Log
+    channels: Channels
+    zone: tzinfo
+    order: DateOrder
+
+    @property
+    def time_names(self) -> tuple[str, ...]:
+        """The time columns that the settings name."""
+        column = self.log.time.column
+        return () if column is None else (column,) if isinstance(column, str) else column
+
+    def find(self, lines: Sequence[str], *, needs_time: bool = True) -> Dialect | None:
+        """The layout of a file that begins with these lines."""
+        score = wanted_score(self.channels, self.time_names)
+        return find_dialect(lines, self.log, score, needs_time=needs_time)
+
+    def parser(
+        self, dialect: Dialect, file: str, file_name: str, banner: Sequence[str] = ()
+    ) -> LogParser | str:
+        """What reads the rows of such a file, or in words why nothing can."""
+        context = TimeContext(self.log.time, self.zone, self.order, file_name)
+        fields = [dialect.first_row[index] for index in dialect.time_columns]
+        times = make_reader(context, (*dialect.banner, *banner), fields)
+        if isinstance(times, str):
+            return times
+        return LogParser(dialect, self.log, self.channels, times, file)
+
+
+class LogFile:
+    """Reads a file from where it stopped."""
+
+    def __init__(self, path: Path, file: str, rules: LogRules) -> None:
+        self.tail = Tail(path)
+        self.file = file
+        """Path relative to the bench, as messages name it."""
+        self.first_time: float | None = None
+        """Of its first row. [s]"""
+        self.rows = 0
+        """Rows read so far."""
+        self.lines = 0
+        """Lines read so far."""
+        self.parser: LogParser | None = None
+        self.state: State = "same"
+        """Of the last look, see `tail.Look`."""
+        self.more = False
+        """Whether it could be read on at once."""
+        self._rules = rules
+        self._encoding: str | None = None
+        self._ends = "\n"
+        self._some_cp1252 = False
+        self._skipping = False
+        self._unfinished = False
+        self._trouble: Problem | None = None
+
+    def read(self, *, thorough: bool) -> Batch | None:
+        """The next rows; None if there are none (`state` and `more` say why and whether to ask).
+
+        Raises:
+            OrderTurnedError: day and month stand the other way round than was assumed.
+        """
+        look = self.tail.look(thorough=thorough)
+        self.state, self.more = look.state, False
+        if look.state == "denied":
+            fate = "; the rows read from it are kept" if self.rows else ""
+            self._trouble = Problem(
+                "warning" if self.rows else "error",
+                f"{self.file} cannot be read: {plain(look.trouble)}{fate}",
+                "make it readable for the account that runs porewatch; it is tried again",
+                self.file,
+            )
+        elif look.state in ("vanished", "empty"):
+            gone = "is gone" if look.state == "vanished" else "is empty now"
+            self._trouble = Problem(
+                "warning",
+                f"{self.file} {gone}; the {self.rows} rows read from it are kept",
+                "bring it back, or leave it if the logger began another file",
+                self.file,
+            )
+        elif self._trouble is not None and self.parser is not None:
+            self._trouble = None
+        if look.state != "grown":
+            return None
+        return self._take(look.chunk, more=look.more)
+
+    def _take(self, chunk: bytes, *, more: bool) -> Batch | None:
+        if self._encoding is None and not self._sniff(chunk, more=more):
+            return None
+        encoding = self._encoding or "utf-8"
+        skipped: list[UnusedRow] = []
+        if self._skipping:
+            end = first_line(chunk, encoding, self._ends)
+            if not end:
+                return self._skip(chunk, more=more)
+            self.tail.consume(chunk[:end])
+            chunk = chunk[end:]
+            self._skipping = False
+            self.lines += 1
+            skipped.append(UnusedRow(self.file, self.lines, TOO_LONG))
+        end = whole_lines(chunk, encoding, self._ends)
+        self._unfinished = bool(chunk[end:].strip(b"\0"))
+        if not end and self.parser is not None and not skipped:
+            return self._without_end(chunk, more=more)
+        lines, cp1252 = decode(chunk[:end], encoding, self._ends)
+        self._some_cp1252 |= cp1252
+        if self.parser is None and not self._begin(lines, more=more):
+            return None
+        batch = self._parse(lines)
+        self.tail.consume(chunk[:end])
+        self.more = more
+        if skipped:
+            batch = replace(batch, unused=(*skipped, *batch.unused))
+        return batch
+
+    def _sniff(self, chunk: bytes, *, more: bool) -> bool:
+        ends = line_end(chunk)
+        if ends is None:
+            self._wait([], more=more or len(chunk) > LONGEST_LINE)
+            return False
+        try:
+            self._encoding = sniff_encoding(chunk, self._rules.log.encoding)
+        except LookupError:
+            self._trouble = Problem(
+                "error",
+                f'unknown encoding "{plain(self._rules.log.encoding or "", 40)}"',
+                'write "utf-8", "utf-16" or "cp1252", or remove it: it finds itself',
+                self.file,
+                key="log.encoding",
+            )
+            return False
+        self._ends = ends
+        return True
+
+    def _without_end(self, chunk: bytes, *, more: bool) -> Batch | None:
+        if not chunk.strip(b"\0"):
+            # Room that the logger took beforehand, or what a crash left: the row comes behind it.
+            if more:
+                self.tail.consume(chunk)
+                self.more = True
+            return None
+        if len(chunk) <= LONGEST_LINE:
+            return None
+        self._skipping = True
+        return self._skip(chunk, more=more)
+
+    def _skip(self, chunk: bytes, *, more: bool) -> Batch | None:
+        # Half of a line end may stand at the chunk's end.
+        self.tail.consume(chunk[: (len(chunk) - 4) // 4 * 4])
+        self.more = more
+        return None
+
+    def _begin(self, lines: Sequence[str], *, more: bool) -> bool:
+        dialect = self._rules.find(lines[:_FIRST_LOOK]) or (
+            self._rules.find(lines) if len(lines) > _FIRST_LOOK else None
+        )
+        if dialect is None:
+            self._wait(lines, more=more)
+            return False
+        parser = self._rules.parser(dialect, self.file, self.tail.path.name)
+        if isinstance(parser, str):
+            self._trouble = Problem(
+                "error",
+                f"the times of {self.file} cannot be told: {parser}",
+                'set start = "2031-02-03T08:00:00" of [log] time, or mend what it names',
+                self.file,
+                key="log.time",
+            )
+            return False
+        self.parser = parser
+        self._trouble = None
+        return True
+
+    def _parse(self, lines: list[str]) -> Batch:
+        assert self.parser is not None
+        below = self.parser.dialect.header_at + 1 if not self.lines else 0
+        batch = self.parser.parse(lines[below:], self.lines + below + 1, self._encoding or "utf-8")
+        self.lines += len(lines)
+        self.rows += len(batch.rows)
+        if self.first_time is None and len(batch.rows):
+            self.first_time = float(batch.rows.times[0])
+        return batch
+
+    def _wait(self, lines: Sequence[str], *, more: bool) -> None:
+        """No row was found yet: say what is there."""
+        filled = [line for line in lines if line.strip()]
+        header = self._rules.find(lines, needs_time=False)
+        if header is not None:
+            wanted = " and ".join(f'"{plain(name, 40)}"' for name in self._rules.time_names)
+            what = f"the time column {wanted}" if wanted else "a time column"
+            self._trouble = Problem(
+                "error",
+                f"no row of {self.file} has {what} that can be read; its columns are "
+                f"{listed(header.header)}",
+                _TIME_REMEDY,
+                self.file,
+                header.header_at + 1,
+                "log.time",
+            )
+        elif more or len(filled) >= SEARCHED:
+            self._trouble = Problem(
+                "error",
+                f"no header with rows under it in the first {len(lines)} lines of {self.file}",
+                "set separator or header_row under [log], or let [log] files leave it out",
+                self.file,
+            )
+        else:
+            self._trouble = Problem(
+                "warning" if len(filled) > 1 else "note",
+                f"no row under a header in {self.file} yet ({len(filled)} lines)",
+                "wait for the logger; if rows are there, set separator or header_row under [log]",
+                self.file,
+            )
+
+    def rename(self, file: str) -> None:
+        """Messages name it so from now on."""
+        self.file = file
+        if self.parser is not None:
+            self.parser.rename(file)
+
+    def problems(self) -> list[Problem]:
+        """What is wrong with this file now."""
+        own = [] if self._trouble is None else [self._trouble]
+        return own + ([] if self.parser is None else self.parser.problems())
+
+    def understood(self) -> dict[str, Any]:
+        """How the file is read, for people; JSON-able."""
+        encoding = "cp1252" if self._some_cp1252 else self._encoding
+        return {
+            "encoding": encoding,
+            "lines": self.lines,
+            "rows": self.rows,
+            "unfinished_last_line": self._unfinished,
+            **({} if self.parser is None else describe(self.parser)),
+        }

@@ -1,0 +1,307 @@
+"""Lines of one file into readings, and into reasons for every row or field that is not used."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tui.feed.channels import Binding, Channels, bind, channel_values
+from tui.feed.dialect import Dialect, Split, cut_line, is_units_line, splitter, trimmed
+from tui.feed.lines import LONGEST_LINE, too_long
+from tui.feed.numbers import CUT, MISSING, NumberColumn
+from tui.feed.plain_text import plain, same_name
+from tui.feed.rows import Column, Rows, UnusedRow
+from tui.feed.times import TimeReader
+from tui.settings.cell_toml import Log
+from tui.settings.problems import Problem
+
+TOO_LONG = "longer than 64 KiB"
+_PERHAPS_LONG = LONGEST_LINE // 4
+Numbers = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Batch:
+    """What a stretch of lines gave."""
+
+    rows: Rows
+    lines: Numbers
+    """(n,) line of the file of every row, from 1."""
+    keys: Numbers
+    """(n,) equal for rows that repeat each other to the letter, time included."""
+    unused: tuple[UnusedRow, ...] = ()
+    file: str = ""
+    """Path relative to the bench."""
+
+
+@dataclass(slots=True)
+class _Segment:
+    """Lines between two headers."""
+
+    texts: list[str]
+    numbers: list[int]
+
+
+class LogParser:
+    """Reads the lines under the header of one file, in file order."""
+
+    def __init__(
+        self, dialect: Dialect, log: Log, channels: Channels, times: TimeReader, file: str
+    ) -> None:
+        self._log = log
+        self._channels = channels
+        self._times = times
+        self._file = file
+        self._split: Split = splitter(dialect.separator)
+        self._banner_words = frozenset(filter(None, map(_leading_words, dialect.banner)))
+        self._banner: list[str] = []
+        self._expects_units = False
+        self._phases = {same_name(word): phase for word, phase in log.phases.items()}
+        self._use(dialect)
+
+    def _use(self, dialect: Dialect) -> None:
+        self.dialect = dialect
+        self.binding: Binding = bind(dialect, self._channels, self._file)
+        self._columns = {index: NumberColumn(self._log.decimal) for index in self.binding.columns}
+        self._time_names = [dialect.header[index] for index in dialect.time_columns]
+        self._marker = next(filter(None, (*self._time_names, *dialect.header)))
+
+    @property
+    def decimal(self) -> str | None:
+        """The decimal mark that the columns have shown."""
+        marks = {column.decimal for column in self._columns.values() if column.decimal}
+        return " and ".join(sorted(marks)) or None
+
+    @property
+    def time_form(self) -> str:
+        """How the time column is written, in words."""
+        return self._times.form
+
+    def rename(self, file: str) -> None:
+        """The file has another name now."""
+        if file != self._file:
+            self._file = file
+            self.binding = bind(self.dialect, self._channels, file)
+
+    def problems(self) -> list[Problem]:
+        """What is wrong with columns and times now."""
+        return [*self.binding.problems, *self._times.problems(self._file)]
+
+    def parse(self, lines: Sequence[str], first: int, encoding: str = "utf-8") -> Batch:
+        """Lines of the file in order → rows.
+
+        Args:
+            lines: whole ones, below the header.
+            first: the number of the first of them, from 1.
+            encoding: of the file, to tell lines that are too long.
+
+        Raises:
+            OrderTurnedError: day and month were assumed the wrong way round.
+        """
+        unused: list[UnusedRow] = []
+        batches: list[Batch] = []
+        segment = _Segment([], [])
+        for number, line in enumerate(lines, first):
+            text = cut_line(line, self.dialect.separator)
+            if len(text) >= _PERHAPS_LONG and too_long(text, encoding):
+                unused.append(UnusedRow(self._file, number, TOO_LONG))
+                continue
+            known = text in self.dialect.no_rows
+            if self._times.wants_banner:
+                self._gather(text, known=known)
+            if self._expects_units and text.strip():
+                self._expects_units = False
+                known = known or is_units_line(self._split(text))
+            header = self._header_in(text, known=known) if self._marker in text else None
+            if header is not None:
+                batches.append(self._read(segment, unused))
+                segment = _Segment([], [])
+                self._begin_again(header)
+            elif not known and text.strip():
+                segment.texts.append(text)
+                segment.numbers.append(number)
+        batches.append(self._read(segment, unused))
+        return replace(_joined(batches), unused=tuple(unused), file=self._file)
+
+    def _gather(self, text: str, *, known: bool) -> None:
+        if known or self._is_banner(text):
+            self._banner.append(text)
+        elif text.strip():
+            self._banner.clear()
+
+    def _begin_again(self, header: Dialect) -> None:
+        """The logger wrote its header again: another start, perhaps other columns."""
+        self._times.new_banner(self._banner)
+        self._banner.clear()
+        if header is not self.dialect:
+            self._use(header)
+            self._expects_units = True
+
+    def _header_in(self, text: str, *, known: bool) -> Dialect | None:
+        """The header that a line in mid-file is: the columns below it are those that it names."""
+        names = tuple(name.strip() for name in trimmed(self._split(text)))
+        if names == self.dialect.header:
+            return self.dialect
+        others = {name for name in self.dialect.header if name not in self._time_names}
+        if known or not all(name in names for name in self._time_names):
+            return None
+        if others and not any(name in others for name in names if name):
+            return None
+        return replace(
+            self.dialect,
+            header=names,
+            units=(),
+            no_rows=self.dialect.no_rows | {text},
+            time_columns=tuple(names.index(name) for name in self._time_names),
+        )
+
+    def _fields(self, text: str) -> list[str] | str:
+        """As many fields as there are columns, or why the line is no row."""
+        width = len(self.dialect.header)
+        fields = self._split(text)
+        if len(fields) == width:
+            return fields
+        if len(fields) > width:
+            fields = trimmed(fields)
+            if len(fields) > width:
+                return f"{len(fields)} fields under {width} columns"
+        if len(fields) < width:
+            if max(self.dialect.time_columns) >= len(fields) - 1:
+                return f"missing fields: {len(fields)} of {width}"
+            fields[-1] = CUT
+            fields += [MISSING] * (width - len(fields))
+        return fields
+
+    def _read(self, segment: _Segment, unused: list[UnusedRow]) -> Batch:
+        rows: list[list[str]] = []
+        texts: list[str] = []
+        numbers: list[int] = []
+        for text, number in zip(segment.texts, segment.numbers, strict=True):
+            fields = self._fields(text)
+            if isinstance(fields, list):
+                rows.append(fields)
+                texts.append(text)
+                numbers.append(number)
+            elif not self._is_banner(text):
+                unused.append(UnusedRow(self._file, number, fields))
+        if not rows:
+            return _NOTHING
+        when = [[row[index].strip() for row in rows] for index in self.dialect.time_columns]
+        stamps = when[0] if len(when) == 1 else list(map(" ".join, zip(*when, strict=True)))
+        times = self._times.read(stamps)
+        good = np.isfinite(times)
+        if not good.all():
+            for index in np.flatnonzero(~good):
+                self._without_time(texts[index], stamps[index], numbers[index], unused)
+            keep = np.flatnonzero(good).tolist()
+            rows, texts = [rows[i] for i in keep], [texts[i] for i in keep]
+            numbers, times = [numbers[i] for i in keep], times[good]
+        if not rows:
+            return _NOTHING
+        channels = self._numbers(rows, numbers, unused)
+        words = {
+            name: tuple(self._word(name, row[index]) for row in rows)
+            for name, index in self.binding.words.items()
+        }
+        return Batch(Rows(times, channels, words), np.array(numbers, np.int64), _keys(texts, times))
+
+    def _is_banner(self, text: str) -> bool:
+        words = _leading_words(text)
+        return bool(words) and words in self._banner_words
+
+    def _without_time(self, text: str, stamp: str, number: int, unused: list[UnusedRow]) -> None:
+        if self._is_banner(text):
+            return
+        reason = f'unreadable time "{plain(stamp, 40)}"' if stamp.strip() else "no time"
+        unused.append(UnusedRow(self._file, number, reason))
+
+    def _numbers(
+        self, rows: list[list[str]], numbers: list[int], unused: list[UnusedRow]
+    ) -> dict[str, Column]:
+        raw: dict[int, Column] = {}
+        for index, column in self._columns.items():
+            raw[index], faults = column.read([row[index] for row in rows])
+            name = plain(self.dialect.header[index])
+            unused += [UnusedRow(self._file, numbers[at], why, name) for at, why in faults]
+        return {name: channel_values(gauges, raw) for name, gauges in self.binding.gauges.items()}
+
+    def _word(self, channel: str, field: str) -> str | None:
+        if field in (CUT, MISSING):
+            return None
+        word = plain(field)
+        if channel == "phase":
+            word = self._phases.get(same_name(word), word)
+        return word or None
+
+
+def _leading_words(line: str) -> str:
+    """What a banner line begins with when it comes again with another value: "Operator:"."""
+    for mark in (":", "=", ";", "\t", ","):
+        head, found, _ = line.partition(mark)
+        if found and any(letter.isalpha() for letter in head):
+            return same_name(head)
+    return ""
+
+
+def _keys(texts: list[str], times: Column) -> Numbers:
+    letters = np.fromiter(map(hash, texts), np.int64, len(texts))
+    # An elapsed count begins again in every file: only text and moment together are a repeat.
+    return letters ^ (times.view(np.int64) * np.int64(-7046029254386353131))
+
+
+_NOTHING = Batch(Rows(np.empty(0), {}), np.empty(0, np.int64), np.empty(0, np.int64))
+
+
+def joined_rows(batches: Sequence[Rows]) -> Rows:
+    """Batches one behind the other; a channel that one of them lacks has no readings there."""
+    if len(batches) == 1:
+        return batches[0]
+    channels = dict.fromkeys(name for rows in batches for name in rows.channels)
+    words = dict.fromkeys(name for rows in batches for name in rows.words)
+    return Rows(
+        np.concatenate([rows.times for rows in batches]) if batches else np.empty(0),
+        {
+            name: np.concatenate(
+                [rows.channels.get(name, np.full(len(rows), np.nan)) for rows in batches]
+            )
+            for name in channels
+        },
+        {
+            name: tuple(
+                chain.from_iterable(rows.words.get(name) or (None,) * len(rows) for rows in batches)
+            )
+            for name in words
+        },
+    )
+
+
+def _joined(batches: Sequence[Batch]) -> Batch:
+    filled = [batch for batch in batches if len(batch.rows)]
+    if len(filled) <= 1:
+        return filled[0] if filled else _NOTHING
+    return Batch(
+        joined_rows([batch.rows for batch in filled]),
+        np.concatenate([batch.lines for batch in filled]),
+        np.concatenate([batch.keys for batch in filled]),
+    )
+
+
+def chosen(batch: Batch, keep: NDArray[np.bool_]) -> Batch:
+    """The rows of a batch that are kept."""
+    if keep.all():
+        return batch
+    places = np.flatnonzero(keep)
+    rows = batch.rows
+    return Batch(
+        Rows(
+            rows.times[places],
+            {name: column[places] for name, column in rows.channels.items()},
+            {name: tuple(words[i] for i in places) for name, words in rows.words.items()},
+        ),
+        batch.lines[places],
+        batch.keys[places],
+        batch.unused,
+        batch.file,
+    )

@@ -1,0 +1,269 @@
+"""All log files of one cell, owned by one thread: what is new since the last look."""
+
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import tzinfo
+from itertools import chain
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tui.feed.folder_files import follow, log_files, relative
+from tui.feed.live import LiveFile
+from tui.feed.log_file import LogFile, LogRules
+from tui.feed.moments import DateOrder, OrderTurnedError
+from tui.feed.parse import Batch, chosen, joined_rows
+from tui.feed.repeats import SeenRows
+from tui.feed.rows import Arrivals, LiveRow, Rows, UnusedRow
+from tui.feed.times import own_zone
+from tui.settings.places import Place
+from tui.settings.problems import Problem
+from tui.settings.resolved import resolve_channels
+
+MOST_ROWS = 50_000
+"""Rows handed on at a time."""
+
+
+class CellSource:
+    """Reads the files of a cell in the order of their first rows; no byte is read twice."""
+
+    def __init__(self, place: Place, root: Path, zone: tzinfo) -> None:
+        self._place = place
+        self._root = root
+        self._log = place.log
+        self._rules: LogRules | None = None
+        self._live: LiveFile | None = None
+        self._settings_problems: list[Problem] = []
+        if self._log is not None:
+            own, problem = own_zone(self._log.time, zone)
+            self._settings_problems += [] if problem is None else [problem]
+            self._rules = LogRules(self._log, resolve_channels(self._log), own, DateOrder())
+            if self._log.live is not None:
+                path = place.path / self._log.live
+                self._live = LiveFile(path, relative(path, root), self._rules)
+        self._files: dict[Path, LogFile] = {}
+        self._listed: list[Path] = []
+        self._gone: list[LogFile] = []
+        """Renamed away or deleted while another file took their name; their rows are kept."""
+        self._held: dict[LogFile, Batch] = {}
+        """First rows that wait until the files are ordered."""
+        self._seen = SeenRows()
+        self._ready: deque[Arrivals] = deque()
+        self._folder_problem: Problem | None = None
+        self._anew: Problem | None = None
+        self._said: tuple[Problem, ...] = ()
+        self._handed_on = False
+        self._restart = False
+
+    def read(self, *, thorough: bool = True) -> Arrivals | None:
+        """What is new since the last call; None when nothing. Ask again until None.
+
+        Args:
+            thorough: open every file even if its size and time say that nothing changed.
+        """
+        if self._log is None or self._rules is None:
+            return None
+        if not self._ready:
+            self._gather(thorough=thorough)
+        return self._ready.popleft() if self._ready else None
+
+    def close(self) -> None:
+        """Let go of everything that was read."""
+        self._files.clear()
+        self._gone.clear()
+        self._held.clear()
+        self._ready.clear()
+
+    def _gather(self, *, thorough: bool) -> None:
+        batches: list[Batch] = []
+        for _ in range(3):
+            try:
+                whole = self._look_at_files(batches, thorough=thorough)
+            except OrderTurnedError:
+                whole = False
+            if whole:
+                break
+            # A file is no longer what was read of it: all rows are told again from the beginning.
+            batches.clear()
+            self._forget()
+        live = None
+        if self._live is not None:
+            live = self._live.read(self._newest())
+        self._hand_on(batches, live)
+
+    def _forget(self) -> None:
+        self._files.clear()
+        self._gone.clear()
+        self._held.clear()
+        self._seen = SeenRows()
+        self._restart = self._restart or self._handed_on
+
+    def _list(self) -> None:
+        assert self._log is not None
+        assert self._rules is not None
+        listed, self._folder_problem = log_files(self._place.path, self._log, self._place.folder)
+        if self._folder_problem is not None:
+            return
+        self._listed = listed
+        for path in set(self._files) - set(listed):
+            if not self._files[path].tail.offset:
+                del self._files[path]
+        known = set(self._files)
+        fresh = [path for path in listed if path not in known]
+        if (fresh and known) or known - set(listed):
+            self._follow(listed)
+        for path in listed:
+            if path not in self._files:
+                self._files[path] = LogFile(path, relative(path, self._root), self._rules)
+
+    def _follow(self, listed: Sequence[Path]) -> None:
+        gone = follow(self._files.values(), listed)
+        self._gone += gone
+        self._files = {f.tail.path: f for f in self._files.values() if f not in gone}
+        for path, file in self._files.items():
+            file.rename(relative(path, self._root))
+
+    def _look_at_files(self, batches: list[Batch], *, thorough: bool) -> bool:
+        """Collect new rows in file order; False if a file must be read again from its start."""
+        self._list()
+        followed = False
+        for file in [f for f in self._files.values() if f.first_time is None]:
+            batch = file.read(thorough=thorough)
+            if file.state == "replaced":
+                self._begin(file)
+            if batch is not None:
+                self._held[file] = batch
+        room = MOST_ROWS
+        for file in sorted(self._files.values(), key=_by_first_row):
+            while room > 0:
+                held = self._held.pop(file, None)
+                batch = file.read(thorough=thorough) if held is None else held
+                if file.state == "replaced":
+                    if not followed:
+                        followed = True
+                        self._follow(self._listed)
+                        if file in self._gone:
+                            break
+                        continue
+                    self._note_replaced(file)
+                    return False
+                if batch is not None:
+                    batches.append(batch)
+                    room -= len(batch.rows)
+                if not file.more:
+                    break
+        return True
+
+    def _begin(self, file: LogFile) -> None:
+        assert self._rules is not None
+        path = file.tail.path
+        self._files[path] = LogFile(path, file.file, self._rules)
+
+    def _note_replaced(self, file: LogFile) -> None:
+        self._anew = Problem(
+            "note",
+            f"{file.file} was replaced or cut short; all files were read again",
+            "if the rows it held stand in another file now, let [log] files take that one too",
+            file.file,
+        )
+
+    def _newest(self) -> LogFile | None:
+        begun = [file for file in self._files.values() if file.first_time is not None]
+        return max(begun, key=_by_first_row, default=None)
+
+    def _hand_on(self, batches: list[Batch], live: LiveRow | None) -> None:
+        rows, unused = self._without_repeats(batches)
+        problems = self._problems()
+        told = problems if problems != self._said or self._restart else None
+        if rows is None and live is None and not unused and told is None and not self._restart:
+            return
+        self._said = problems
+        arrived = Arrivals(self._place.folder, rows, live, unused, told, self._restart)
+        self._restart = False
+        self._handed_on = self._handed_on or rows is not None or bool(unused)
+        self._ready.extend(_portions(arrived))
+
+    def _without_repeats(self, batches: list[Batch]) -> tuple[Rows | None, tuple[UnusedRow, ...]]:
+        kept: list[Rows] = []
+        unused: list[UnusedRow] = []
+        for batch in batches:
+            fresh = self._seen.fresh(batch.rows.times, batch.keys)
+            if fresh.all():
+                unused += batch.unused
+            else:
+                repeated = set(batch.lines[~fresh].tolist())
+                unused += [one for one in batch.unused if one.line not in repeated]
+                unused += [UnusedRow(batch.file, line, "repeated") for line in sorted(repeated)]
+            rows = chosen(batch, fresh).rows
+            if len(rows):
+                kept.append(rows)
+        return (joined_rows(kept) if kept else None), tuple(unused)
+
+    def _problems(self) -> tuple[Problem, ...]:
+        assert self._rules is not None
+        found = list(self._settings_problems)
+        if self._folder_problem is not None:
+            found.append(self._folder_problem)
+        elif not self._files and not self._gone:
+            found.append(self._no_log())
+        files = sorted(self._files.values(), key=_by_first_row)
+        found += chain.from_iterable(file.problems() for file in files)
+        if self._live is not None:
+            found += self._live.problems()
+        if self._anew is not None:
+            found.append(self._anew)
+        order = self._rules.order
+        if order.doubtful is not None:
+            found.append(
+                Problem(
+                    "warning",
+                    f'"{order.doubtful}" may be day or month first; it was read day first',
+                    'pin it: [log] time = { format = "%d/%m/%Y %H:%M:%S" } or "%m/%d/%Y %H:%M:%S"',
+                    self._place.folder,
+                    key="log.time.format",
+                )
+            )
+        return tuple(dict.fromkeys(found))
+
+    def _no_log(self) -> Problem:
+        pattern = "" if self._log is None else self._log.files
+        return Problem(
+            "warning",
+            f'no log yet: no file in {self._place.folder} matches "{pattern}"',
+            "wait for the logger, or mend [log] files",
+            self._place.folder,
+            key="log.files",
+        )
+
+    @property
+    def understood(self) -> dict[str, Any]:
+        """How every file is read, for `check`; JSON-able."""
+        files = sorted(self._files.values(), key=_by_first_row)
+        return {
+            "files": {file.file: file.understood() for file in files},
+            "live": None if self._live is None else self._live.understood(),
+        }
+
+
+def _by_first_row(file: LogFile) -> tuple[float, str]:
+    return (np.inf if file.first_time is None else file.first_time), file.file
+
+
+def _portions(arrived: Arrivals) -> list[Arrivals]:
+    """At most `MOST_ROWS` rows each; all else comes with the first."""
+    rows = arrived.rows
+    if rows is None or len(rows) <= MOST_ROWS:
+        return [arrived]
+    parts = [
+        Rows(
+            rows.times[at : at + MOST_ROWS],
+            {name: column[at : at + MOST_ROWS] for name, column in rows.channels.items()},
+            {name: words[at : at + MOST_ROWS] for name, words in rows.words.items()},
+        )
+        for at in range(0, len(rows), MOST_ROWS)
+    ]
+    return [replace(arrived, rows=parts[0])] + [
+        Arrivals(arrived.folder, rows=part) for part in parts[1:]
+    ]

@@ -1,0 +1,330 @@
+"""The time column: which it is, how it is written, and its fields as seconds since the epoch."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, tzinfo
+from typing import Literal, Protocol
+
+import numpy as np
+
+from tui.feed.moments import DateOrder, Dates, Moment, find_moment, from_datetime, looks_like_moment
+from tui.feed.moments import read_moment as read_one
+from tui.feed.numbers import NumberColumn
+from tui.feed.plain_text import plain, same_name
+from tui.feed.rows import Column
+from tui.feed.wall_time import WallTime
+from tui.settings.cell_toml import TimeColumn
+from tui.settings.problems import Problem
+from tui.settings.quantities import RefusedError
+from tui.settings.zones import find_zone
+
+_EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - the wall's, without a zone, as naive fields are
+_SHORTEST = len("2031-02-03T08:00")
+_DATE_NAMES = ("date", "datum", "day", "dato", "fecha")
+_CLOCK_NAMES = ("time", "zeit", "uhrzeit", "clock", "time of day", "tid", "klokke", "hora", "heure")
+_ELAPSED_WORDS = ("elapsed", "time", "zeit", "tid", "sec", "min", "hour", "t", "s", "h")
+_UNIX_FROM, _UNIX_TO = 6e8, 4.2e9
+_FACTORS = {"elapsed s": 1.0, "elapsed min": 60.0, "elapsed h": 3600.0}
+
+ClockForm = Literal["iso", "other", "unix", "pinned"]
+
+
+class TimeReader(Protocol):
+    """Fields of the time column, in file order, as seconds since the epoch."""
+
+    form: str
+    """In words, for people."""
+    wants_banner: bool
+    """Whether a banner in mid-file changes how times are read."""
+
+    def read(self, texts: list[str]) -> Column:
+        """(n,) [s]; NaN where the field cannot be read."""
+        ...
+
+    def new_banner(self, lines: Sequence[str]) -> None:
+        """The logger began again in the same file and wrote these lines before its header."""
+        ...
+
+    def problems(self, file: str) -> list[Problem]:
+        """What is doubtful about the times read so far."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class TimeContext:
+    """What a file's times are read with."""
+
+    settings: TimeColumn
+    zone: tzinfo
+    """Of naive timestamps: the log's own, else the bench's."""
+    order: DateOrder
+    """Shared by the files of a cell."""
+    file_name: str
+    """Without its folder."""
+
+
+def own_zone(settings: TimeColumn, bench: tzinfo) -> tuple[tzinfo, Problem | None]:
+    """The zone of naive timestamps of a log."""
+    if settings.zone is None:
+        return bench, None
+    try:
+        return find_zone(settings.zone), None
+    except RefusedError as refused:
+        return bench, Problem(
+            "error",
+            f"log.time.zone {refused.what}; its times are read in the zone of the bench",
+            refused.remedy,
+            key="log.time.zone",
+        )
+
+
+class ClockTimes:
+    """Dates with times of day, with or without an offset from UTC."""
+
+    def __init__(self, context: TimeContext, form: ClockForm) -> None:
+        self._form = form
+        self._format = context.settings.format
+        self._offset_s = context.settings.offset_s
+        self._order = context.order
+        self._dates = Dates(context.order)
+        self._wall = WallTime(context.zone)
+        self._numbers = NumberColumn(None)
+        self.wants_banner = False
+        zone = str(context.zone)
+        self.form = {
+            "iso": f"ISO 8601, {zone} where no offset is given",
+            "other": f"date and time of day, {zone}",
+            "unix": "seconds since 1970",
+            "pinned": f"as pinned: {self._format}, {zone}",
+        }[form]
+
+    def read(self, texts: list[str]) -> Column:
+        """See `TimeReader`."""
+        if self._form == "unix":
+            values, _ = self._numbers.read(texts)
+            return values + self._offset_s
+        if self._form == "iso" and (naive := _naive_iso(texts)) is not None:
+            return self._wall.to_utc(naive) + self._offset_s
+        naive = np.full(len(texts), np.nan)
+        aware = np.full(len(texts), np.nan)
+        for index, text in enumerate(texts):
+            try:
+                moment = self._one(text.strip())
+            except ValueError:
+                continue
+            if moment.offset_s is None:
+                naive[index] = moment.naive_s
+            else:
+                aware[index] = moment.naive_s - moment.offset_s
+        known = np.isfinite(aware)
+        return np.where(known, aware, self._wall.to_utc(naive)) + self._offset_s
+
+    def _one(self, text: str) -> Moment:
+        if self._format is not None:
+            return from_datetime(datetime.strptime(text, self._format))  # noqa: DTZ007
+        if self._form == "iso" and len(text) >= _SHORTEST and text.isascii():
+            try:
+                return from_datetime(datetime.fromisoformat(text))
+            except ValueError:
+                pass
+        return read_one(text, self._dates)
+
+    def new_banner(self, lines: Sequence[str]) -> None:
+        """A clock needs no start."""
+
+    def problems(self, file: str) -> list[Problem]:
+        """See `TimeReader`."""
+        return _skipped(self._wall, file)
+
+
+def _skipped(wall: WallTime, file: str) -> list[Problem]:
+    if wall.not_there is None:
+        return []
+    shown = datetime.fromtimestamp(wall.not_there, UTC).strftime("%Y-%m-%d %H:%M")
+    return [
+        Problem(
+            "warning",
+            f"{shown} does not exist in {wall.zone}: the logger's clock was not put forward",
+            'give the zone that the logger keeps, such as [log] time = { zone = "Etc/GMT-1" }',
+            file,
+        )
+    ]
+
+
+def _naive_iso(texts: list[str]) -> Column | None:
+    """The fast way: every field naive ISO 8601 with a time of day; None if one is not."""
+    try:
+        moments = list(map(datetime.fromisoformat, texts))
+        naive = np.fromiter(
+            ((moment - _EPOCH).total_seconds() for moment in moments), float, len(moments)
+        )
+    except (ValueError, TypeError):
+        return None
+    return naive if min(map(len, texts), default=0) >= _SHORTEST else None
+
+
+class ElapsedTimes:
+    """Seconds, minutes or hours (or h:mm:ss) since a start."""
+
+    def __init__(self, context: TimeContext, start_s: float, where: str) -> None:
+        self._context = context
+        self.wants_banner = context.settings.start == "banner"
+        self._factor = _FACTORS[context.settings.kind]
+        self._start_s = start_s
+        self._numbers = NumberColumn(None)
+        started = datetime.fromtimestamp(start_s, UTC).isoformat()
+        self.form = f"{context.settings.kind} since {started} ({where})"
+
+    def read(self, texts: list[str]) -> Column:
+        """See `TimeReader`."""
+        values, faults = self._numbers.read(texts)
+        values = values * self._factor
+        for index, _ in faults:
+            values[index] = _clock_like(texts[index])
+        return values + (self._start_s + self._context.settings.offset_s)
+
+    def new_banner(self, lines: Sequence[str]) -> None:
+        """Count from the new banner's start, if that is where the start stands."""
+        found = banner_start(lines, self._context) if self.wants_banner else None
+        self._start_s = self._start_s if found is None else found
+
+    def problems(self, file: str) -> list[Problem]:  # noqa: ARG002 - the protocol's
+        """See `TimeReader`."""
+        return []
+
+
+def _clock_like(text: str) -> float:
+    """[d.]h:mm[:ss[.f]] in seconds, or NaN."""
+    parts = text.strip().replace(",", ".").split(":")
+    if not 2 <= len(parts) <= 3 or not all(part.replace(".", "", 1).isdigit() for part in parts):
+        return np.nan
+    days, dot, hours = parts[0].rpartition(".")
+    minutes, seconds = float(parts[1]), float(parts[2]) if len(parts) == 3 else 0.0
+    return (float(days) * 86400 if dot else 0.0) + float(hours) * 3600 + minutes * 60 + seconds
+
+
+def _utc(seconds: float, offset_s: float | None, zone: tzinfo) -> float:
+    if offset_s is not None:
+        return seconds - offset_s
+    return float(WallTime(zone).to_utc(np.array([seconds]))[0])
+
+
+def banner_start(lines: Sequence[str], context: TimeContext) -> float | None:
+    """The first date with a time of day that a banner line holds. [s]"""
+    for line in lines:
+        found = find_moment(line, Dates(context.order))
+        if found is not None and found[1]:
+            return _utc(found[0].naive_s, found[0].offset_s, context.zone)
+    return None
+
+
+def _start(context: TimeContext, banner: Sequence[str]) -> tuple[float, str] | str:
+    start = context.settings.start
+    if isinstance(start, str) and start not in ("file name", "banner"):
+        try:
+            start = datetime.fromisoformat(start)
+        except ValueError:
+            return f'the start "{start}" of its elapsed time is no ISO date with a time of day'
+    if isinstance(start, datetime):
+        moment = from_datetime(start)
+        return _utc(moment.naive_s, moment.offset_s, context.zone), "settings"
+    if start == "banner":
+        found = banner_start(banner, context)
+        if found is None:
+            return "no line above its header holds the date and time at which it started"
+        return found, "banner"
+    named = find_moment(context.file_name, Dates(context.order))
+    if named is None:
+        return "its name holds no date at which it started"
+    moment = named[0]
+    note = "file name" if named[1] else "file name, at 00:00"
+    return _utc(moment.naive_s, moment.offset_s, context.zone), note
+
+
+def make_reader(
+    context: TimeContext, banner: Sequence[str], fields: Sequence[str]
+) -> TimeReader | str:
+    """The reader of a file's time column, or in words why there is none.
+
+    Args:
+        context: settings, zone and file.
+        banner: the lines above the header.
+        fields: the time fields of the first row.
+    """
+    if context.settings.kind != "clock":
+        start = _start(context, banner)
+        return start if isinstance(start, str) else ElapsedTimes(context, *start)
+    form = clock_form(" ".join(fields), context.settings.format)
+    if form is None:
+        return f'its first time "{plain(" ".join(fields), 40)}" is no date with a time of day'
+    return ClockTimes(context, form)
+
+
+def clock_form(text: str, pinned: str | None) -> ClockForm | None:
+    """How a field of a clock is written; None: it is none."""
+    text = text.strip()
+    if pinned is not None:
+        try:
+            datetime.strptime(text, pinned)  # noqa: DTZ007
+        except ValueError:
+            return None
+        return "pinned"
+    try:
+        return "unix" if _UNIX_FROM <= float(text.replace(",", ".")) <= _UNIX_TO else None
+    except ValueError:
+        pass
+    if len(text) >= _SHORTEST and text[:4].isdigit():
+        try:
+            datetime.fromisoformat(text)
+        except ValueError:
+            pass
+        else:
+            return "iso"
+    return "other" if looks_like_moment(text) else None
+
+
+def _is_elapsed(field: str) -> bool:
+    values, faults = NumberColumn(None).read([field])
+    return (not faults and bool(np.isfinite(values[0]))) or bool(np.isfinite(_clock_like(field)))
+
+
+def find_columns(
+    header: Sequence[str], fields: Sequence[str], settings: TimeColumn
+) -> tuple[int, ...] | None:
+    """Which columns hold the time of a first row; None if it holds none."""
+    names = [same_name(name) for name in header]
+    if settings.column is not None:
+        wanted = (settings.column,) if isinstance(settings.column, str) else settings.column
+        if not all(same_name(name) in names for name in wanted):
+            return None
+        found = tuple(names.index(same_name(name)) for name in wanted)
+        return found if _holds(found, fields, settings) else None
+    if settings.kind != "clock":
+        for word in _ELAPSED_WORDS:
+            for index, name in enumerate(names):
+                bare = name.split("[")[0].split("(")[0].split("_")[0].strip()
+                fits = bare == word if len(word) == 1 else word in name
+                if fits and _holds((index,), fields, settings):
+                    return (index,)
+        return None
+    for index in range(min(len(names), len(fields))):
+        if _holds((index,), fields, settings):
+            return (index,)
+    dates = [index for index, name in enumerate(names) if name.split(" ")[0] in _DATE_NAMES]
+    clocks = [index for index, name in enumerate(names) if name.split(" ")[0] in _CLOCK_NAMES]
+    for day in dates:
+        for clock in clocks:
+            if day != clock and _holds((day, clock), fields, settings):
+                return day, clock
+    return None
+
+
+def _holds(columns: tuple[int, ...], fields: Sequence[str], settings: TimeColumn) -> bool:
+    if max(columns) >= len(fields):
+        return False
+    text = " ".join(fields[index].strip() for index in columns)
+    if settings.kind != "clock":
+        return _is_elapsed(text)
+    form = clock_form(text, settings.format)
+    # A count of seconds since 1970 is told from a reading by its column being named.
+    return form is not None and (form != "unix" or settings.column is not None or columns == (0,))
