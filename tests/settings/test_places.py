@@ -1,3 +1,4 @@
+# ruff: noqa: E501 (a table reads one case a line)
 """The bench on disk, with real folders: what is a cell, what is not, what is wrong."""
 
 import os
@@ -239,9 +240,9 @@ def test_find_place_by_name_folder_path_and_test(
     running = find_place(layout, "C1/T015").settings
     assert running is not None
     assert running.test.id == "T015"
-    with pytest.raises(UnknownCellError, match='did you mean "C1".*the cells are: C1'):
+    with pytest.raises(UnknownCellError, match=r'did you mean "C1".*the cells are: C1'):
         find_place(layout, "c11")
-    with pytest.raises(UnknownCellError, match='did you mean "T014".*T014, T015'):
+    with pytest.raises(UnknownCellError, match=r'did you mean "T014".*T014, T015'):
         find_place(layout, "C1/T14")
 
 

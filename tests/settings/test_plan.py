@@ -1,3 +1,4 @@
+# ruff: noqa: E501 (a table reads one case a line)
 """Plans that contradict themselves → exactly these findings.
 
 The figures come from the laboratory's reading sheet of the standards; those marked "after" in

@@ -34,7 +34,7 @@ def read_logs(place: "Place", layout: "Layout") -> CellLogs:
         place: with or without a test; without usable settings nothing is read.
         layout: the bench that it belongs to.
     """
-    if place.settings is None:
+    if place.log is None:
         return CellLogs({}, (), (), ())
     from tui.feed.source import CellSource  # noqa: PLC0415 (numpy)
 

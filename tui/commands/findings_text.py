@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from tui.commands.printed import NARROWEST, wrapped
+from tui.commands.understood_text import understood_lines
 from tui.settings.problems import Problem
 from tui.words import Manner, place_words, plain, sanitise
 
@@ -44,8 +45,8 @@ def _cell(page: "_Page", cell: "CellFindings") -> None:
         page.problem(problem)
     if not cell.problems:
         page.line("settings and plan: nothing to mend", 2)
-    for key, words in _understood(cell.understood):
-        page.line(f"{key}: {words}", 2)
+    for indent, words in understood_lines(cell.understood):
+        page.line(words, 2 + indent)
     if cell.rows or cell.unused:
         count = len(cell.unused)
         page.line(f"{cell.rows} rows used; {count} row{_s(count)} or field{_s(count)} not used", 2)
@@ -55,26 +56,6 @@ def _cell(page: "_Page", cell: "CellFindings") -> None:
 
 def _s(count: int) -> str:
     return "" if count == 1 else "s"
-
-
-def _understood(understood: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    for key, value in understood.items():
-        if value not in (None, [], {}, ""):
-            yield sanitise(str(key)), _flat(value)
-
-
-def _flat(value: Any) -> str:
-    if isinstance(value, dict):
-        return ", ".join(
-            f"{sanitise(str(key))} = {_flat(one)}" for key, one in value.items() if one is not None
-        )
-    if isinstance(value, (list, tuple)):
-        return ", ".join(
-            f"({_flat(one)})" if isinstance(one, dict) else _flat(one) for one in value
-        )
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return sanitise(str(value))
 
 
 def _unused(rows: tuple["UnusedRow", ...]) -> Iterator[str]:
