@@ -1,6 +1,6 @@
 """What is to be tested in a rehearsed cell, and how: the technician's sheet of paper."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 from reduce.rehearsal.dissipation import DrainageName
@@ -43,8 +43,10 @@ class TestPlan:
     """Strain rate; None takes what the standard advises."""
     line_ml_kPa: float = 0.0
     """What soft lines behind the base swell by; unknown to the technician."""
-    holds_h: dict[int, float] = field(default_factory=dict)
-    """Hours of a planned hold after the raise of that number, from 1."""
+    holds_h: tuple[tuple[int, float], ...] = ()
+    """Planned holds: after the raise of that number, from 1, so many hours."""
+    rating_kPa: float = 1700.0
+    """The cell maker's."""
     piston_mm: float = 20.0
     cell_water_ml: float = 1200.0
     expansion_ml_kPa: float = 0.0045

@@ -43,7 +43,9 @@ def strain_due_s(run: TestRun, plan: ReadingPlan) -> list[float]:
     """When the slots of a strain schedule fall, by the strain that was reached. [s]"""
     end = next(step.act_s for step in run.steps if step.phase == "ended")
     inside = run.trace.seconds[(run.trace.seconds >= run.contact_s) & (run.trace.seconds <= end)]
+    # The gauge knows no touch: it counts from where docking was declared done.
     strain = run.trace.at("strain", inside)
+    strain = strain - strain[0]
     due: list[float] = []
     for k in range(1, plan.strain_slots + 1):
         index = int(np.searchsorted(strain, k * plan.strain_step))

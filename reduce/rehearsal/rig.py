@@ -163,13 +163,15 @@ class Rig:
         upset = self.upset
         self.leaked_ml += (upset.membrane_leak_ml_h + upset.cell_leak_ml_h) * seconds / 3600.0
         self.back_ml += upset.line_leak_ml_h * seconds / 3600.0
+        base = self.base_kPa
         if self.respond is not None:
             self.respond(seconds)
         else:
             self._saturate(seconds)
-        if upset.burst:
-            self.follow_base(self.cell_kPa, seconds, 15.0)
-            self.load_N *= max(0.0, 1.0 - seconds / 40.0)
+        if upset.burst_s is not None:
+            self.base_kPa = base
+            self.follow_base(self.cell_kPa, seconds, 8.0)
+            self.load_N *= max(0.03, 1.0 - upset.burst_s / 60.0)
         self._record()
 
     def follow_base(self, pore_kPa: float, seconds: float, lag_s: float | None = None) -> None:

@@ -202,9 +202,10 @@ class Technician:
 
         rig.run(5.0 * 3600.0, until=equal)
         self._pause(240, 900)
-        if number in plan.holds_h:
+        hours = dict(plan.holds_h).get(number)
+        if hours is not None:
             self._begin("saturation", "hold", "saturation", continues=True)
-            rig.run(plan.holds_h[number] * 3600.0)
+            rig.run(hours * 3600.0)
             self._pause(60, 600)
 
     def _check(self, phase: str, step: str, rise_kPa: float) -> float:
@@ -307,8 +308,9 @@ class Technician:
         rig.turn(speed_mm_s=0.3 / 60.0)
         rig.run(
             3600.0,
-            until=lambda: rig.travel_mm >= shearing.zero_mm - self.gap_left_mm,
-            longest_s=5.0,
+            # Two seconds before the touch: steps end on full seconds and none may go beyond it.
+            until=lambda: rig.travel_mm >= shearing.zero_mm - self.gap_left_mm - 0.01,
+            longest_s=1.0,
         )
         contact = rig.t
         # The technician stops at the touch and takes this for the zero of strain.

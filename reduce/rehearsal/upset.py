@@ -25,5 +25,5 @@ class Upset:
     """Slows consolidation down by this factor."""
     ram: float = 1.0
     """Speed of the ram over what was set."""
-    burst: bool = False
-    """The membrane is gone."""
+    burst_s: float | None = None
+    """Since the membrane went; None while it is whole. [s]"""

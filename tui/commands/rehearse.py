@@ -2,14 +2,18 @@
 
 import tempfile
 import time
+from datetime import datetime
 from pathlib import Path
 from typing import IO, Any
+from zoneinfo import ZoneInfo
 
 import click
 
 from reduce.rehearsal.soils import SOILS
-from tui.rehearsed.bench_folder import NotOursError, check_target, write_bench
-from tui.rehearsed.compose import DEFAULT_START, Order, compose
+from tui.bench.clock import FastClock, WallClock
+from tui.rehearsed.bench_folder import NotOursError, check_target, truth_folder, write_bench
+from tui.rehearsed.compose import DEFAULT_START, ZONE, Composed, Order, compose
+from tui.rehearsed.faults import read_fault
 from tui.rehearsed.growing import Growth
 from tui.rehearsed.orders import WrongOrderError, read_every, read_start
 
@@ -58,15 +62,23 @@ class WrongUsage(click.UsageError):
     help="One soil in every cell, from set-up to the end, CU and CD in turns.",
 )
 @click.option(
+    "--fault",
+    "faults",
+    multiple=True,
+    metavar="KIND[:CELL[@HOURS]]",
+    help="Something goes wrong: an alarm kind, in that cell, so many hours after the bench's "
+    "start. May be given several times.",
+)
+@click.option(
     "--start",
     metavar="TIME",
     default=f"{DEFAULT_START:%Y-%m-%dT%H:%M}",
     show_default=True,
-    help="When the bench begins, in its own zone.",
+    help="When the bench begins, in its own zone; `now` with --live 1 follows the clock.",
 )
 @click.option(
     "--days",
-    type=click.FloatRange(0, min_open=True),
+    type=click.FloatRange(0, 3650, min_open=True),
     metavar="D",
     help="How long it lasts; as long as the tests need by default.",
 )
@@ -98,6 +110,7 @@ def command(
     cells: int,
     seed: int,
     soil: str | None,
+    faults: tuple[str, ...],
     start: str,
     days: float | None,
     rows: str,
@@ -112,33 +125,50 @@ def command(
     """
     try:
         check_target(out)
-        order = Order(cells, seed, soil, read_start(start), days, rows, read_every(every))
+        present = start == "now"
+        order = Order(
+            cells=cells,
+            seed=seed,
+            soil=soil,
+            start=_now() if present else read_start(start),
+            days=days,
+            rows=rows,
+            every_s=read_every(every),
+            now="clock" if present and live == 1.0 else "last row",
+            faults=tuple(read_fault(text) for text in faults),
+        )
         composed = compose(order)
-        beside = None if truth == "none" else Path(truth or f"{out}.truth")
-        if live is None:
-            write_bench(composed, out, beside)
-        else:
-            _grow(composed, out, beside, live)
+        beside = None if truth == "none" else Path(truth) if truth else truth_folder(out)
+        write_bench(composed, out, beside, logs=live is None)
+        if live is not None:
+            _grow(composed, out, live, order.first if present else None)
     except (WrongOrderError, NotOursError) as error:
         raise WrongUsage(str(error)) from None
     except OSError as error:
         raise click.ClickException(
-            f"cannot write {error.filename or out}: {error.strerror}"
+            f"cannot write {error.filename or out}: {error.strerror or error}"
         ) from None
     click.echo(f"{out}: {cells} cells, {composed.rows} rows", err=True)
 
 
-def _grow(composed: Any, out: Path, truth: Path | None, speed: float) -> None:
-    write_bench(type(composed)({}, composed.truth, 0), out, truth)
+def _now() -> datetime:
+    return datetime.fromtimestamp(WallClock().now(), ZoneInfo(ZONE)).replace(
+        tzinfo=None, second=0, microsecond=0
+    )
+
+
+def _grow(composed: Composed, out: Path, speed: float, origin: float | None) -> None:
+    """Append rows as they fall due, until all are written or somebody interrupts."""
     with tempfile.TemporaryDirectory(prefix="porewatch-") as folder:
         finished = Path(folder) / "bench"
         write_bench(composed, finished, None)
         growth = Growth(finished, out)
-        click.echo(f"{out} grows at {speed:g} × life; interrupt to stop", err=True)
-        began = time.monotonic()
-        try:
-            while growth.next_time() is not None:
-                growth.advance_to(growth.first_time + speed * (time.monotonic() - began))
-                time.sleep(0.2)
-        except KeyboardInterrupt:
-            click.echo("stopped", err=True)
+    # Without a tie to the clock the empty hours before the first test are left out.
+    clock = FastClock(growth.first_time if origin is None else origin, speed)
+    click.echo(f"{out} grows at {speed:g} × life; interrupt to stop", err=True)
+    try:
+        while growth.next_time() is not None:
+            growth.advance_to(clock.now())
+            time.sleep(0.2)
+    except KeyboardInterrupt:
+        click.echo("stopped", err=True)

@@ -32,10 +32,22 @@ def check_target(out: Path) -> None:
         )
 
 
-def write_bench(composed: Composed, out: Path, truth: Path | None) -> None:
+def truth_folder(out: Path) -> Path:
+    """Where the truth about a bench lies unless somebody says otherwise: beside it."""
+    whole = out.resolve()
+    return whole.with_name(f"{whole.name}.truth")
+
+
+def write_bench(composed: Composed, out: Path, truth: Path | None, *, logs: bool = True) -> None:
     """Write files and truths; cells of an earlier rehearsal in the same place go first.
 
     What else lies in the folder (a README, a journal) stays.
+
+    Args:
+        composed: what to write.
+        out: the bench.
+        truth: folder of the truths; None writes none.
+        logs: whether to write the logs, or settings alone.
 
     Raises:
         NotOursError: the folder holds something else.
@@ -43,6 +55,8 @@ def write_bench(composed: Composed, out: Path, truth: Path | None) -> None:
     check_target(out)
     _clear(out)
     for name, content in composed.files.items():
+        if not logs and not name.endswith(".toml"):
+            continue
         path = out / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content)

@@ -11,11 +11,11 @@ import numpy as np
 
 from reduce.rehearsal.readings import scheduled_times, steady_times
 from reduce.rehearsal.sensors import sense
-from reduce.rehearsal.technician import Technician, TestRun
+from tui.rehearsed.fault_kinds import FaultOrder
 from tui.rehearsed.log_text import log_files
 from tui.rehearsed.scenario import BENCH_NAME, SUPPLY_SIZE, ferry_quay, one_soil
 from tui.rehearsed.settings_text import bench_toml, cell_toml
-from tui.rehearsed.setup import CellSetup
+from tui.rehearsed.striking import Begun, begin_tests
 from tui.rehearsed.truth import phase_of, truth_of
 
 ZONE = "Europe/Oslo"
@@ -44,6 +44,12 @@ class Order:
     rows: str = "scheduled"
     every_s: float = 10.0
     now: str = "last row"
+    faults: tuple[FaultOrder, ...] = ()
+
+    @property
+    def first(self) -> float:
+        """Epoch of the bench's begin. [s]"""
+        return self.start.replace(tzinfo=ZoneInfo(ZONE)).timestamp()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,40 +63,24 @@ class Composed:
     rows: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Begun:
-    """One cell and when its test begins."""
-
-    setup: CellSetup
-    run: TestRun
-    started: float
-    """Epoch. [s]"""
-
-
 def compose(order: Order) -> Composed:
     """Rehearse every cell of the order.
 
     Nothing but the order decides the answer: no clock, no locale, no order of a set.
+
+    Raises:
+        WrongOrderError: a fault fits no cell of the bench.
     """
-    zone = ZoneInfo(ZONE)
     setups = (
         ferry_quay(order.cells, order.seed)
         if order.soil is None
         else one_soil(order.soil, order.cells, order.seed)
     )
-    runs = [Technician(setup.plan).work() for setup in setups]
-    first = order.start.replace(tzinfo=zone).timestamp()
-    needs = [_needs_s(setup, run) for setup, run in zip(setups, runs, strict=True)]
-    end = first + _length_s(order, max(needs))
+    first = order.first
+    cells, end = begin_tests(setups, order.faults, first, lambda need_s: _length_s(order, need_s))
     files: dict[str, bytes] = {}
     truth: dict[str, bytes] = {}
-    rows = 0
-    for setup, run, need in zip(setups, runs, needs, strict=True):
-        started = first + setup.begins_s
-        if setup.aim is not None:
-            started = max(first, math.floor((end - need) / 60.0) * 60.0)
-        count = _write_cell(order, _Begun(setup, run, started), end, files, truth)
-        rows += count
+    rows = sum(_write_cell(order, begun, end, files, truth) for begun in cells)
     names = [setup.plan.cell for setup in setups]
     supplies = [names[i : i + SUPPLY_SIZE] for i in range(0, len(names), SUPPLY_SIZE)]
     name = BENCH_NAME if order.soil is None else f"Rehearsal, {order.soil}"
@@ -105,36 +95,29 @@ def _length_s(order: Order, need_s: float) -> float:
     return least + DAY_S * max(0, math.ceil((need_s - least) / DAY_S))
 
 
-def _needs_s(setup: CellSetup, run: TestRun) -> float:
-    return run.end_s + setup.begins_s if setup.aim is None else setup.aim(run)
-
-
 def _write_cell(
-    order: Order,
-    begun: _Begun,
-    end: float,
-    files: dict[str, bytes],
-    truth: dict[str, bytes],
+    order: Order, begun: Begun, end: float, files: dict[str, bytes], truth: dict[str, bytes]
 ) -> int:
     zone = ZoneInfo(ZONE)
     setup, run, started = begun.setup, begun.run, begun.started
-    times = (
-        scheduled_times(run, setup.reading)
-        if order.rows == "scheduled"
-        else steady_times(run, order.every_s)
-    )
+    if order.rows == "scheduled":
+        extra = tuple(s.here.onset_s + after for s in begun.strikes for after in s.kind.extra_s)
+        times = scheduled_times(run, setup.reading, extra)
+    else:
+        times = steady_times(run, order.every_s)
     times = times[times <= end - started]
     start = datetime.fromtimestamp(started, zone)
     readings = sense(run, times, setup.made, start.hour + start.minute / 60.0)
+    for strike in begun.strikes:
+        if strike.kind.spoil is not None:
+            strike.kind.spoil(strike.here, strike.size, readings)
     phases = [phase_of(run, second) for second in readings.seconds.tolist()]
     cell = setup.plan.cell
     for name, content in log_files(setup.dialect, readings, phases, started, zone).items():
         files[f"{cell}/{name}"] = content
     files[f"{cell}/cell.toml"] = cell_toml(setup, start, order.rows).encode()
-    facts = truth_of(setup, run, readings.seconds, started, zone)
-    truth[f"{cell}.json"] = (
-        json.dumps(_brief(facts), ensure_ascii=False, indent=1) + "\n"
-    ).encode()
+    known = _brief(truth_of(begun, readings.seconds, zone))
+    truth[f"{cell}.json"] = (json.dumps(known, ensure_ascii=False, indent=1) + "\n").encode()
     return len(readings.seconds)
 
 

@@ -20,6 +20,8 @@ def read_start(text: str) -> datetime:
         moment = datetime.fromisoformat(text)
     except ValueError:
         raise WrongOrderError(f"--start {text!r} is no time; write 2031-02-03T08:00") from None
+    if not 1970 < moment.year < 9000:
+        raise WrongOrderError(f"--start {text!r} is too far away to be meant")
     if moment.tzinfo is not None:
         raise WrongOrderError(
             "--start takes no offset: it is local to the bench, e.g. 2031-02-03T08:00"

@@ -59,13 +59,14 @@ def cell_toml(cell: CellSetup, start: datetime, rows: str) -> str:
 
 def _hardware(cell: CellSetup) -> list[str]:
     plan, made = cell.plan, cell.made
-    piston = f'diameter = "{_number(plan.piston_mm)} mm", load_cell = {_text(cell.load_cell)}'
-    if cell.load_cell == "external":
+    load_cell = "external" if made.external_load_cell else "internal"
+    piston = f'diameter = "{_number(plan.piston_mm)} mm", load_cell = {_text(load_cell)}'
+    if made.external_load_cell:
         piston += f', uplift = "computed", friction = "{_number(made.friction_N)} N"'
     lines = [
         "[cell]",
         f"name = {_text(plan.cell)}",
-        f'rating = "{_number(cell.rating_kPa)} kPa"',
+        f'rating = "{_number(plan.rating_kPa)} kPa"',
         f"piston = {{ {piston} }}",
     ]
     if any(column.channel == "cell_volume" for column in cell.dialect.columns):

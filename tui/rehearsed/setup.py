@@ -19,11 +19,10 @@ class CellSetup:
     made: Instruments
     dialect: Dialect
     test_id: str
-    hole: str
-    sample: str
-    depth_m: float
-    rating_kPa: float = 1700.0
-    load_cell: str = "internal"
+    hole: str = ""
+    sample: str = ""
+    depth_m: float = 0.0
+    """Top of the sample; 0: none was taken."""
     mounting: str = "wet"
     flush: str | None = None
     aim: Callable[[TestRun], float] | None = None
@@ -33,4 +32,5 @@ class CellSetup:
 
     @property
     def label(self) -> str:
+        """Of the specimen."""
         return f"{self.hole}-{self.sample}-{'abcdefgh'[(self.plan.seed // 6) % 8]}"

@@ -1,5 +1,6 @@
 """The truth about a rehearsed cell with its times, as it is written beside the bench."""
 
+from collections.abc import Callable
 from datetime import datetime, tzinfo
 from typing import Any
 
@@ -8,7 +9,11 @@ from numpy.typing import NDArray
 
 from reduce.rehearsal.technician import TestRun
 from reduce.rehearsal.truth import facts, settled_check
-from tui.rehearsed.setup import CellSetup
+from tui.rehearsed.fault_kinds import step_at
+from tui.rehearsed.striking import Begun, Strike
+
+When = Callable[[float], str]
+"""Seconds since the test began → ISO 8601 with offset."""
 
 SCHEMA = "porewatch.rehearsal/1"
 
@@ -20,22 +25,15 @@ def phase_of(run: TestRun, second: float) -> str:
     return f"{step.phase}/{step.step}" if step.step else step.phase
 
 
-def truth_of(
-    setup: CellSetup,
-    run: TestRun,
-    readings_s: NDArray[np.float64],
-    started: float,
-    zone: tzinfo,
-) -> dict[str, Any]:
-    """Everything known about a cell.
+def truth_of(begun: Begun, readings_s: NDArray[np.float64], zone: tzinfo) -> dict[str, Any]:
+    """Everything known about a cell, also of what comes after the end of the bench.
 
     Args:
-        setup: the cell.
-        run: what happened in it, also after the end of the bench.
+        begun: the cell and what happens in it.
         readings_s: (n,) what its logger read. [s]
-        started: epoch of second 0. [s]
         zone: of the bench.
     """
+    setup, run, started = begun.setup, begun.run, begun.started
 
     def when(second: float) -> str:
         return datetime.fromtimestamp(started + second, zone).isoformat()
@@ -84,12 +82,12 @@ def truth_of(
         },
         "consolidation": {"opened_at": when(run.opened_s), **known["consolidation"]},
         "shear": {"contact_at": when(run.contact_s), **known["shear"]},
-        "faults": [],
+        "faults": [_fault(strike, run, readings_s, when) for strike in begun.strikes],
     }
 
 
 def _phases(
-    run: TestRun, readings_s: NDArray[np.float64], when: Any
+    run: TestRun, readings_s: NDArray[np.float64], when: When
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Steps that the log shows, each with its first reading, and those after its end."""
     last = float(readings_s[-1]) if len(readings_s) else 0.0
@@ -108,3 +106,22 @@ def _phases(
         }
         (shown if len(own) else coming).append(entry)
     return shown, coming
+
+
+def _fault(
+    strike: Strike, run: TestRun, readings_s: NDArray[np.float64], when: When
+) -> dict[str, Any]:
+    onset = strike.here.onset_s
+    phase, step = step_at(run, onset)
+    after = readings_s[readings_s > onset]
+    return {
+        "kind": strike.kind.name,
+        "about": strike.kind.about,
+        "what": strike.kind.what,
+        "onset": when(onset),
+        "first_reading": when(float(after[0])) if len(after) else None,
+        "until": None,
+        "phase": phase,
+        "step": step or None,
+        "size": dict(strike.size),
+    }
