@@ -137,6 +137,19 @@ def countdown(seconds: float | None) -> str:
     return f"{int(seconds)} s" if seconds < 60 else _long(seconds)
 
 
+def coarse(seconds: float | None) -> str:
+    """A countdown for where there is hardly any room: its largest unit only.
+
+    Example:
+        >>> coarse(245.0), coarse(7_000.0), coarse(-7_000.0)
+        ('4 min', '1 h', '1 h late')
+    """
+    if seconds is None:
+        return NOTHING
+    number, unit = countdown(seconds).split()[:2] if abs(seconds) >= 1 else ("now", "")
+    return f"{number} {unit}".strip() + (" late" if seconds <= -60 else "")
+
+
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -263,6 +276,20 @@ def pressure(value_kPa: float | None, manner: Manner = PLAIN) -> str:
     return _with_unit(value_kPa, "kPa", manner)
 
 
+def pressure_short(value_kPa: float | None, manner: Manner = PLAIN) -> str:
+    """A pressure without its unit, for lines that give it once: whole kPa, tenths of a psi.
+
+    Example:
+        >>> pressure_short(349.8), pressure_short(100.0, Manner(units="US"))
+        ('350', '14.5')
+    """
+    if value_kPa is None:
+        return plain(NOTHING, manner)
+    if manner.units == "US":
+        return f"{convert(value_kPa, 'kPa', 'psi'):.1f}"
+    return f"{value_kPa:.0f}"
+
+
 def volume(value_ml: float | None, manner: Manner = PLAIN) -> str:
     """A volume, such as what went into the specimen."""
     return _with_unit(value_ml, "ml", manner)
@@ -306,7 +333,7 @@ def b_value(value: float | None, manner: Manner = PLAIN) -> str:
 # What a cell does.
 
 _SHORT = {"saturation": "sat", "consolidation": "cons", "interrupted": "interr."}
-_SOURCES = {"marks": "as marked", "log": "as the log says", "inferred": "inferred from readings"}
+_SOURCES = {"marks": "as marked", "log": "by the log", "inferred": "inferred"}
 
 
 def phase_words(
@@ -325,19 +352,32 @@ def source_words(phase: Phase) -> str:
     return _SOURCES.get(phase.source, phase.source)
 
 
-def readings(schedule: ScheduleCount | None, at: float, manner: Manner, short: bool = False) -> str:
-    """How far the reading schedule has come: "17 of 40, next in 4 min"."""
+def readings(schedule: ScheduleCount | None, at: float, manner: Manner) -> str:
+    """How far the reading schedule has come: "17 of 40, next in 4 min, 1 missed"."""
     if schedule is None:
-        return "no schedule" if not short else plain(NOTHING, manner)
-    count = f"{schedule.taken} of {schedule.slots}"
+        return "no schedule"
+    text = f"{schedule.taken} of {schedule.slots}"
     if schedule.next_at is None:
-        tail = "" if short else ", none left"
+        text += ", none left"
     else:
         due = countdown(schedule.next_at - at)
-        joint = "" if short or due == "now" or due.endswith("late") else "next in "
-        tail = f", {joint}{due}"
-    missed = f", {schedule.missed} missed" if schedule.missed and not short else ""
-    return plain(count + tail + missed, manner)
+        text += f", next {due}" if due == "now" or due.endswith("late") else f", next in {due}"
+    if schedule.missed:
+        text += f", {schedule.missed} missed"
+    return plain(text, manner)
+
+
+def readings_short(schedule: ScheduleCount | None, at: float, manner: Manner, least: bool) -> str:
+    """The same where room is short: "17 of 40, 4 min", or at least "17/40 4 min"."""
+    if schedule is None:
+        return ""
+    text = (
+        f"{schedule.taken}/{schedule.slots}" if least else f"{schedule.taken} of {schedule.slots}"
+    )
+    if schedule.next_at is not None:
+        wait = schedule.next_at - at
+        text += f" {coarse(wait)}" if least else f", {countdown(wait)}"
+    return plain(text, manner)
 
 
 def event_words(projection: Projection, zone: tzinfo, now: float, manner: Manner) -> str:

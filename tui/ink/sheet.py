@@ -41,7 +41,11 @@ def difference(old: Line, new: Line) -> tuple[int, int] | None:
         return None
     width = min(len(old.signs), len(new.signs))
     first = 0
-    while first < width and old.signs[first] == new.signs[first] and old.inks[first] == new.inks[first]:
+    while (
+        first < width
+        and old.signs[first] == new.signs[first]
+        and old.inks[first] == new.inks[first]
+    ):
         first += 1
     last = width - 1
     while last > first and old.signs[last] == new.signs[last] and old.inks[last] == new.inks[last]:
@@ -71,6 +75,16 @@ def clip(text: str, width: int, more: str = "…") -> str:
             break
         kept += sign
     return kept + more
+
+
+def first_fitting(width: int, *texts: str) -> str:
+    """The first of several wordings that fits; the last one if none does.
+
+    Example:
+        >>> first_fitting(9, "dissipation 95 %", "today 3:10", "3:10")
+        '3:10'
+    """
+    return next((text for text in texts if cell_len(text) <= width), texts[-1])
 
 
 def wrap(text: str, width: int) -> list[str]:

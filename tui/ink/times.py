@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
 SPANS_S: tuple[float, ...] = tuple(
-    hours * 3600.0 for hours in (1, 2, 4, 8, 16, 24, 48, 96, 192, 384, 768, 1536)
+    hours * 3600.0 for hours in (1, 2, 4, 8, 16, 24, 36, 48, 72, 96, 168, 336, 720, 1440)
 )
 """How much time may lie across the axis."""
 _STEPS_MIN = (5, 10, 15, 30, 60, 120, 180, 360, 720)
@@ -55,7 +55,10 @@ def ticks(axis: TimeAxis, zone: tzinfo, room: int = 9) -> Iterator[tuple[int, st
     tick = midnight
     while (at := tick.replace(tzinfo=zone).timestamp()) < axis.last:
         if at >= axis.first:
-            yield int(axis.place(at)), f"{tick:%a} {tick.day}" if tick.hour == tick.minute == 0 else f"{tick:%H:%M}"
+            yield (
+                int(axis.place(at)),
+                f"{tick:%a} {tick.day}" if tick.hour == tick.minute == 0 else f"{tick:%H:%M}",
+            )
         tick += step
 
 

@@ -15,7 +15,16 @@ from tui.ink.times import TimeAxis, ticks
 from tui.panes.pane import View
 from tui.words import plain, sanitise, shown, unit_shown
 
-_LEAST = {"kPa": 20.0, "psi": 4.0, "ml": 0.5, "in³": 0.05, "mm": 0.2, "in": 0.01, "N": 20.0, "°C": 4.0}
+_LEAST = {
+    "kPa": 20.0,
+    "psi": 4.0,
+    "ml": 0.5,
+    "in³": 0.05,
+    "mm": 0.2,
+    "in": 0.01,
+    "N": 20.0,
+    "°C": 4.0,
+}
 """Least span of a scale by unit: below this a curve is noise, and noise must look small."""
 _INKS = {"readings": "saturation", "fit": "fit", "construction": "construction"}
 _MANY = 60
@@ -117,9 +126,7 @@ def _frame(
         marks = [(column, text) for column, text in ticks(axis, zone, 10)]
         name = ""
     else:
-        marks = [
-            (round(x_scale.share(v) * (width - 1)), text) for v, text in _labels(x_scale)
-        ]
+        marks = [(round(x_scale.share(v) * (width - 1)), text) for v, text in _labels(x_scale)]
         name = _axis_name(plot.x_label, plot.x_unit, view)
     end = sheet.width - cell_len(name) - 2 if name else sheet.width
     for column, text in marks:
@@ -137,7 +144,9 @@ def _legend(
 ) -> None:
     """Name and unit of y, then each series behind its sign."""
     signs = view.signs
-    x = sheet.put(0, line, clip(_axis_name(plot.y_label, plot.y_unit, view), sheet.width, signs.more), "text")
+    x = sheet.put(
+        0, line, clip(_axis_name(plot.y_label, plot.y_unit, view), sheet.width, signs.more), "text"
+    )
     x = max(x, left) + 3
     shapes = {"fit": signs.floor * 2, "construction": signs.path * 2}
     for one in series:

@@ -1,26 +1,35 @@
 """What needs a person, over all cells, earliest first."""
 
+from rich.cells import cell_len
+
 from tui.bench.picture import Bench, Hand
 from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.pane import Pane, View
-from tui.words import countdown, interval, moment, plain, sanitise
+from tui.words import coarse, countdown, interval, moment, plain, sanitise
 
 
-def hand_pieces(hand: Hand, bench: Bench, view: View) -> list[Piece]:
-    """One line: when, in how long, which cell, what, between which bounds."""
+def hand_pieces(hand: Hand, bench: Bench, view: View, width: int, names: int) -> list[Piece]:
+    """One line: in how long, which cell, what; when, and between which bounds, if there is room."""
     manner = view.manner
     wait = None if hand.at is None else hand.at - bench.at
     late = wait is not None and wait <= 0
-    when = moment(hand.at, bench.zone, bench.at) if hand.at is not None else "time not known"
+    said = countdown(wait) if wait is not None else "?"
+    if width < 56 and late:
+        said = coarse(wait)
     pieces = [
-        Piece(plain(f"{when:<11}", manner), "warn" if late else "text", 8),
-        Piece(plain(f"{countdown(wait):>10}", manner) if wait is not None else "", "key", 7),
-        Piece(plain(sanitise(hand.cell, 12), manner), "strong", 10),
-        Piece(plain(sanitise(hand.what, 60), manner), "text", 9),
+        Piece(plain(f"{said:>{10 if width < 56 else 15}}", manner), "warn" if late else "key", 9),
+        Piece(plain(sanitise(hand.cell, 12), manner).ljust(names), "strong", 10),
     ]
-    if hand.earliest is not None or hand.latest is not None:
+    if width >= 56:
+        pieces.insert(
+            0, Piece(plain(f"{moment(hand.at, bench.zone, bench.at):<11}", manner), "text", 7)
+        )
+    used = sum(len(piece.text) + 1 for piece in pieces)
+    what = plain(sanitise(hand.what, 60), manner)
+    pieces.append(Piece(clip(what, max(4, width - used), view.signs.more), "text", 8))
+    if hand.earliest is not None and hand.latest is not None:
         between = plain(interval(hand.earliest, hand.latest, bench.zone, bench.at), manner)
-        pieces.append(Piece(between, "dim", 2))
+        pieces.append(Piece(between, "dim", 2, right=True))
     return pieces
 
 
@@ -39,6 +48,7 @@ class HandsPane(Pane):
         sheet.title("Hands needed", right, view.signs.rule, view.signs.more)
         if not number:
             sheet.put(1, 1, clip("nothing that can be told", width - 1, view.signs.more), "dim")
+        names = max((cell_len(sanitise(hand.cell, 12)) for hand in bench.hands), default=0)
         for y, hand in enumerate(bench.hands[: height - 1], 1):
-            sheet.flow(0, y, width, hand_pieces(hand, bench, view), view.signs.more)
+            sheet.flow(0, y, width, hand_pieces(hand, bench, view, width, names), view.signs.more)
         return sheet.lines()

@@ -11,7 +11,9 @@ from tui.words import (
     phase_words,
     plain,
     pressure,
+    pressure_short,
     readings,
+    readings_short,
     sanitise,
     shown,
     state,
@@ -33,26 +35,26 @@ def own_quantity(cell: Cell, view: View) -> str:
     return ""
 
 
-def _pressures(cell: Cell, view: View, named: bool, digits: bool = True) -> str:
-    """Cell, pore and back pressure; the unit once, after the last."""
+def _pressures(cell: Cell, view: View) -> str:
+    """Cell, pore and back pressure by name; the unit once, after the last."""
     live = cell.live
     if live is None:
-        return ""
+        return "no readings yet"
     values = (live.cell_pressure_kPa, live.pore_pressure_kPa, live.back_pressure_kPa)
-    numbers = [shown(value, "kPa", view.manner)[0] for value in values]
-    if not digits and view.manner.units == "SI":
-        numbers = [number.partition(".")[0] for number in numbers]
-    unit = shown(None, "kPa", view.manner)[1]
-    if named:
-        names = ("cell", "pore", "back")
-        text = "  ".join(f"{n} {v}" for n, v in zip(names, numbers, strict=True))
-        return f"{text} {unit}"
-    return f"{'/'.join(numbers)} {unit}"
+    named = zip(("cell", "pore", "back"), values, strict=True)
+    text = "  ".join(f"{name} {shown(value, 'kPa', view.manner)[0]}" for name, value in named)
+    return f"{text} {shown(None, 'kPa', view.manner)[1]}"
 
 
-def _name(cell: Cell, view: View, picked: bool) -> Piece:
-    sign = view.signs.picked if picked else " "
-    return Piece(f"{sign}{plain(sanitise(cell.cell), view.manner)}", "strong", 10)
+def _pressures_short(cell: Cell, view: View) -> str:
+    """Cell/pore/back pressure and σ′ in whole units."""
+    live = cell.live
+    if live is None:
+        return "no readings yet"
+    values = (live.cell_pressure_kPa, live.pore_pressure_kPa, live.back_pressure_kPa)
+    numbers = "/".join(pressure_short(value, view.manner) for value in values)
+    stress = pressure_short(live.effective_stress_kPa, view.manner)
+    return plain(f"{numbers} σ′ {stress} {shown(None, 'kPa', view.manner)[1]}", view.manner)
 
 
 def _next_hand(cell: Cell, at: float, view: View) -> str:
@@ -60,46 +62,58 @@ def _next_hand(cell: Cell, at: float, view: View) -> str:
     if not times:
         return ""
     wait = countdown(min(times) - at)
-    return plain("hands now" if wait == "now" else f"hands {wait}", view.manner)
+    late = wait == "now" or wait.endswith("late")
+    return plain(f"hands {wait}" if late else f"hands in {wait}", view.manner)
 
 
-def head_rows(cell: Cell, at: float, view: View, rows: int, picked: bool) -> list[Row]:
-    """What to say in so many lines, most needed first."""
+def head_rows(
+    cell: Cell, at: float, view: View, rows: int, picked: bool, room: int = 0
+) -> list[Row]:
+    """What to say in so many lines, most needed first.
+
+    Args:
+        cell: whose head it is.
+        at: moment of the picture. [s]
+        view: how it is wanted.
+        rows: lines that there are.
+        picked: whether the cell is in focus.
+        room: cells that names are padded to, so that what follows stands in columns.
+    """
     manner = view.manner
     standing = state(cell, manner)
-    sign = Piece(standing.sign, standing.style, 10)
-    word = Piece(f"{standing.sign} {standing.word}", standing.style, 9)
-    phase_ink = cell.phase.name if cell.phase else "dim"
-    phase = Piece(phase_words(cell.phase, manner), phase_ink, 8)
-    short_phase = Piece(phase_words(cell.phase, manner, short=True).replace(" ", ""), phase_ink, 8)
-    old = Piece(plain(age(at - cell.live.at), manner) if cell.live else "", "dim", 6)
-    right_old = Piece(old.text, old.ink, 6, right=True)
-    stress = Piece(
-        plain(f"σ′ {pressure(cell.live.effective_stress_kPa, manner)}", manner) if cell.live else "",
-        "text", 7,
-    )  # fmt: skip
-    own = Piece(own_quantity(cell, view), "text", 5)
-    hand = Piece(_next_hand(cell, at, view), "key", 4, right=True)
-    count = Piece(readings(cell.schedule, at, manner) if cell.phase else "", "dim", 3)
-    short_count = Piece(
-        readings(cell.schedule, at, manner, short=True) if cell.schedule else "", "dim", 3, right=True
-    )
-    name = _name(cell, view, picked)
-    quiet = standing.word in ("runs", "well")  # an ordinary state may be told by its sign alone
-    named = Piece(" " + _pressures(cell, view, True) if cell.live else "  no readings yet", "text", 7)
-    bare = Piece(" " + _pressures(cell, view, False) if cell.live else "  no readings yet", "text", 7)
-    terse = Piece(_pressures(cell, view, False, digits=False), "text", 7)
-    if rows >= 4:
-        return [[name, word, phase], [named, right_old], [_indent(stress), own, hand],
-                [_indent(count)]]  # fmt: skip
-    if rows == 3:
-        return [[name, word, phase], [named, right_old], [_indent(stress), own, short_count]]
+    sign = view.signs.picked if picked else " "
+    name = Piece(f"{sign}{plain(sanitise(cell.cell), manner)}".ljust(room + 1), "strong", 10)
+    word = f"{standing.sign} {standing.word}"
+    ink = cell.phase.name if cell.phase else "dim"
+    old = plain(age(at - cell.live.at), manner) if cell.live else ""
+    wide_word = Piece(word.ljust(10) if room else word, standing.style, 9)
+    phase = Piece(phase_words(cell.phase, manner), ink, 8)
+    if rows >= 3:
+        stress = pressure(cell.live.effective_stress_kPa, manner) if cell.live else ""
+        third = [
+            Piece(plain(f"  σ′ {stress} ", manner) if stress else " ", "text", 7),
+            Piece(own_quantity(cell, view), "text", 5),
+        ]
+        first = [name, wide_word, phase]
+        second = [Piece("  " + _pressures(cell, view), "text", 7), Piece(old, "dim", 6, right=True)]
+        hand = Piece(_next_hand(cell, at, view), "key", 4, right=True)
+        count = readings(cell.schedule, at, manner) if cell.phase else ""
+        if rows == 3:
+            short = readings_short(cell.schedule, at, manner, least=False)
+            return [first, second, [*third, Piece(short, "dim", 3, right=True)]]
+        return [first, second, [*third, hand], [Piece(f"  {count}", "dim", 3)]]
+    short_phase = Piece(phase_words(cell.phase, manner, short=True).replace(" ", ""), ink, 8)
+    pressures = _pressures_short(cell, view)
     if rows == 2:
-        return [[name, word, phase if view.form == "wide" else short_phase, short_count],
-                [bare, old, Piece(stress.text, stress.ink, 6, right=True)]]  # fmt: skip
-    middle = [sign, short_phase] if quiet else [word]
-    return [[name, *middle, terse, old, stress, short_count]]
-
-
-def _indent(piece: Piece) -> Piece:
-    return Piece(f"  {piece.text}" if piece.text else "", piece.ink, piece.weight, piece.right)
+        count = readings_short(cell.schedule, at, manner, least=False)
+        return [
+            [name, wide_word, phase if view.form == "wide" else short_phase],
+            [Piece(f"  {pressures}", "text", 7), Piece(old, "dim", 6),
+             Piece(count, "dim", 5, right=True)],
+        ]  # fmt: skip
+    # an ordinary state may be told by its sign alone where a phase in words stands beside it
+    quiet = standing.word in ("runs", "well")
+    middle = [Piece(standing.sign, standing.style, 10), short_phase] if quiet else [wide_word]
+    count = readings_short(cell.schedule, at, manner, least=True)
+    return [[name, *middle, Piece(pressures, "text", 7), Piece(old, "dim", 4),
+             Piece(count, "dim", 5, right=True)]]  # fmt: skip

@@ -31,6 +31,8 @@ class Setting:
     width: int
     rows: int
     view: View
+    names: int = 0
+    """Cells that the longest name takes, within reason."""
 
 
 def draw_lane(cell: Cell, setting: Setting, picked: bool) -> list[Line]:
@@ -46,7 +48,9 @@ def draw_lane(cell: Cell, setting: Setting, picked: bool) -> list[Line]:
         _tell(sheet, words, setting, frame)
     elif frame.rows > 0:
         draw_track(sheet, cell, setting.at, setting.zone, setting.axis, frame, setting.view)
-    for y, row in enumerate(head_rows(cell, setting.at, setting.view, text_rows, picked)):
+    for y, row in enumerate(
+        head_rows(cell, setting.at, setting.view, text_rows, picked, setting.names)
+    ):
         sheet.flow(0, y, columns, row, setting.view.signs.more)
     if picked:
         for y in range(text_rows):

@@ -3,7 +3,7 @@
 from rich.cells import cell_len
 
 from tui.bench.picture import Bench, Cell
-from tui.ink.sheet import Line, Sheet, clip, wrap
+from tui.ink.sheet import Line, Sheet, clip, first_fitting, wrap
 from tui.panes.pane import Pane, View, picked_cell
 from tui.words import (
     age,
@@ -35,24 +35,42 @@ def values(cell: Cell, view: View) -> list[tuple[str, str]]:
     found: list[tuple[str, str | None]] = []
     if live is not None:
         found += [
-            ("cell pressure", _or_none(live.cell_pressure_kPa, pressure(live.cell_pressure_kPa, manner))),
-            ("pore pressure", _or_none(live.pore_pressure_kPa, pressure(live.pore_pressure_kPa, manner))),
-            ("back pressure", _or_none(live.back_pressure_kPa, pressure(live.back_pressure_kPa, manner))),
-            ("σ′", _or_none(live.effective_stress_kPa, pressure(live.effective_stress_kPa, manner))),
+            (
+                "cell pressure",
+                _or_none(live.cell_pressure_kPa, pressure(live.cell_pressure_kPa, manner)),
+            ),
+            (
+                "pore pressure",
+                _or_none(live.pore_pressure_kPa, pressure(live.pore_pressure_kPa, manner)),
+            ),
+            (
+                "back pressure",
+                _or_none(live.back_pressure_kPa, pressure(live.back_pressure_kPa, manner)),
+            ),
+            (
+                "σ′",
+                _or_none(live.effective_stress_kPa, pressure(live.effective_stress_kPa, manner)),
+            ),
         ]
     found += [
         ("B", _or_none(known.B, b_value(known.B, manner))),
         ("U", _or_none(known.U, percent(known.U, manner, 1))),
         ("deviator q", _or_none(known.deviator_kPa, pressure(known.deviator_kPa, manner))),
         ("axial strain", _or_none(known.axial_strain, percent(known.axial_strain, manner, 2))),
-        ("vol. strain", _or_none(known.volumetric_strain, percent(known.volumetric_strain, manner, 2))),
+        (
+            "vol. strain",
+            _or_none(known.volumetric_strain, percent(known.volumetric_strain, manner, 2)),
+        ),
     ]
     if live is not None:
         found += [
             ("volume in", _or_none(live.back_volume_ml, volume(live.back_volume_ml, manner))),
             ("gauge left", _or_none(live.stroke_left_ml, volume(live.stroke_left_ml, manner))),
             ("cell volume", _or_none(live.cell_volume_ml, volume(live.cell_volume_ml, manner))),
-            ("travel", _or_none(live.axial_displacement_mm, length(live.axial_displacement_mm, manner))),
+            (
+                "travel",
+                _or_none(live.axial_displacement_mm, length(live.axial_displacement_mm, manner)),
+            ),
             ("axial load", _or_none(live.axial_load_N, force(live.axial_load_N, manner))),
             ("temperature", _or_none(live.temperature_C, temperature(live.temperature_C, manner))),
         ]
@@ -112,28 +130,31 @@ class NumbersPane(Pane):
             first += [(line, ink) for line in wrap(problem_words(problem, manner), width)]
         phase = cell.phase
         if phase is not None:
-            since = f"since {moment(phase.since, bench.zone, at)} ({age(at - phase.since)})"
+            since = f"since {moment(phase.since, bench.zone, at)}"
             words = f"{phase_words(phase)}, {source_words(phase)}"
-            if cell_len(words) + cell_len(since) + 2 <= width:
-                first.append((plain(f"{words}, {since}", manner), "text"))
-            else:
-                first += [(plain(words, manner), "text"), (plain(since, manner), "dim")]
+            old = age(at - phase.since)
+            said = (f"{words}, {since} ({old})", f"{words}, {since}", f"{words}, {old}", words)
+            first.append((plain(first_fitting(width, *said), manner), "text"))
             if phase.contradiction:
                 words = plain(f"but: {sanitise(phase.contradiction)}", manner)
                 first += [(line, "warn") for line in wrap(words, width)]
+        if cell.schedule is not None:
+            first.append((readings(cell.schedule, at, manner), "text"))
+            if cell.schedule.ticks and room >= len(first) + 3:
+                ink = phase.name if phase else "dim"
+                first.append((tick_row(cell.schedule.ticks, width, view), ink))
         projection = cell.projection
-        first += [(line, "band") for line in wrap(event_words(projection, bench.zone, at, manner), width)]
+        first += [
+            (line, "band") for line in wrap(event_words(projection, bench.zone, at, manner), width)
+        ]
         if projection.at is not None:
             between = interval(projection.earliest, projection.latest, bench.zone, at)
             if projection.confidence is not None:
                 between += f", {percent(projection.confidence)}"
             basis = sanitise(projection.basis)
             words = plain(f"{between} · {basis}" if basis else between, manner)
-            first += [(line, "dim") for line in wrap(words, width)]
-        if cell.schedule is not None:
-            first.append((readings(cell.schedule, at, manner), "text"))
-            if cell.schedule.ticks and room >= len(first) + 3:
-                first.append((tick_row(cell.schedule.ticks, width, view), phase.name if phase else "dim"))
+            lines = wrap(words, width)
+            first += [(line, "dim") for line in (lines if room >= 12 else lines[:1])]
         last: Told = []
         if room >= len(first) + 4 and (cell.rows_used or cell.rows_unused):
             text = f"{cell.rows_used} rows used, {cell.rows_unused} not used"
@@ -144,7 +165,7 @@ class NumbersPane(Pane):
     def _values(self, sheet: Sheet, cell: Cell, y: int, below: int) -> int:
         """Label and value in as many columns as fit; gives the next free line."""
         found = values(cell, self.view)
-        columns = max(1, (sheet.width + 2) // 30)
+        columns = max(1, (sheet.width + 2) // 24)
         rows = min(max(0, sheet.height - y - below), -(-len(found) // columns))
         if rows <= 0:
             return y

@@ -64,7 +64,9 @@ class StandingPane(Pane):
         pieces = []
         if any(cell.blind for cell in bench.cells):
             pieces.append(Piece(f"{NOT_JUDGED};", "warn", 9))
-        pieces.append(Piece(guard_words(bench, view), "warn" if not bench.guard.on_duty else "good", 8))
+        pieces.append(
+            Piece(guard_words(bench, view), "warn" if not bench.guard.on_duty else "good", 8)
+        )
         pieces.append(Piece(plain(SAFETY, view.manner), "dim", 1, right=True))
         sheet.flow(0, 0, width, pieces, view.signs.more)
         return sheet.lines()
@@ -82,7 +84,10 @@ class KeysPane(Pane):
     def draw(self, width: int, height: int) -> list[Line]:
         """One line."""
         sheet = Sheet(width, height)
-        pieces = [Piece(plain(f"{key} {what} ", self.view.manner), "dim", weight) for key, what, weight in KEYS]
+        pieces = [
+            Piece(plain(f"{key} {what} ", self.view.manner), "dim", weight)
+            for key, what, weight in KEYS
+        ]
         sheet.flow(0, 0, width, pieces, self.view.signs.more)
         for key, what, _ in KEYS:
             text = plain(f"{key} {what} ", self.view.manner)

@@ -7,10 +7,10 @@ from rich.cells import cell_len
 
 from tui.bench.picture import Cell, LaneSegment
 from tui.ink.dots import Dots
-from tui.ink.sheet import Sheet, clip
+from tui.ink.sheet import Sheet, clip, first_fitting
 from tui.ink.times import TimeAxis
 from tui.panes.pane import View
-from tui.words import countdown, event_words, interval, percent, plain, sanitise, shown
+from tui.words import countdown, event_words, interval, moment, percent, plain, sanitise, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,28 +65,34 @@ def _captions(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View
     """Rule with the name and scale of each phase where it begins; marks down the chart."""
     if frame.caption is not None:
         sheet.put(frame.left, frame.caption, view.signs.rule * axis.width, "rule")
-    for segment in cell.lane:
+    free_to = axis.now_column
+    for index, segment in reversed(list(enumerate(cell.lane))):
         start = int(axis.place(segment.start) // 1)
         end = axis.now_column if segment.end is None else int(axis.place(segment.end) // 1)
-        end = min(end, axis.now_column)
         if 0 <= start < axis.now_column:
             for row in range(frame.rows):
                 sheet.put(frame.left + start, frame.top + row, view.signs.change, "rule")
-        start = max(start, 0)
-        room = end - start - 1
-        if frame.caption is None or room < 5:
+        if frame.caption is None:
+            continue
+        # the present phase is named even if it has just begun: its caption ends at now
+        present = index == len(cell.lane) - 1
+        room = min(end, free_to) - (0 if present else max(start, 0)) - 3
+        if room < 4:
             continue
         scale = scale_words(segment, view)
-        words = f"{segment.phase} {plain('·', view.manner)} {scale}"
-        if cell_len(words) + 2 > room:
-            words = scale if cell_len(scale) + 2 <= room else segment.phase
-        words = clip(words, room - 2, view.signs.more)
-        sheet.put(frame.left + start + 1, frame.caption, f" {words} ", segment.phase)
+        name = f"{segment.phase} {plain('·', view.manner)} {scale}"
+        words = clip(first_fitting(room, name, scale, segment.phase), room, view.signs.more)
+        place = max(start, 0) + 1
+        if present:
+            place = max(0, min(place, free_to - cell_len(words) - 3))
+        sheet.put(frame.left + place, frame.caption, f" {words} ", segment.phase)
+        free_to = place
 
 
 def _history(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View) -> None:
     width = axis.now_column
     dots = Dots(width, frame.rows, view.manner.ascii)
+    levels = Dots(width, frame.rows, view.manner.ascii)
     for segment in cell.lane:
         start = max(0.0, axis.place(segment.start))
         end = min(float(width), width if segment.end is None else axis.place(segment.end))
@@ -96,7 +102,7 @@ def _history(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View)
             row = _level(segment.target, segment, dots.high)
             for x in range(int(start * dots.per_x), int(end * dots.per_x)):
                 if x % (3 * dots.per_x) == 0:
-                    dots.dot(x, row, "target")
+                    levels.dot(x, row, "target")
         dots.path(
             (
                 (int(axis.place(t) * dots.per_x // 1), _level(value, segment, dots.high))
@@ -104,6 +110,7 @@ def _history(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View)
             ),
             segment.phase,
         )
+    levels.onto(sheet, frame.left, frame.top)
     dots.onto(sheet, frame.left, frame.top)
     if frame.caption is None and cell.lane:
         segment = cell.lane[-1]
@@ -111,7 +118,9 @@ def _history(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View)
         words = scale_words(segment, view)
         for row in range(frame.rows):
             for x in range(start, max(start, width - len(words) - 1) + 1):
-                if x + len(words) < width and sheet.free(frame.left + x, frame.top + row, len(words) + 1):
+                if x + len(words) < width and sheet.free(
+                    frame.left + x, frame.top + row, len(words) + 1
+                ):
                     sheet.put(frame.left + x, frame.top + row, words, "faint")
                     return
 
@@ -143,7 +152,9 @@ def _future(
         words = event_words(projection, zone, at, manner)
         if words:
             row = min(row, frame.rows - 1)
-            sheet.put(left + first_free + 1, frame.top + row, clip(words, room - 1, signs.more), "dim")
+            sheet.put(
+                left + first_free + 1, frame.top + row, clip(words, room - 1, signs.more), "dim"
+            )
         return
     middle = max(axis.place(projection.at), float(first_free))
     first = axis.place(projection.earliest if projection.earliest is not None else projection.at)
@@ -156,7 +167,9 @@ def _future(
         if column == int(middle):
             sheet.put(left + column, line, signs.event, "band")
         elif shade:
-            sheet.put(left + column, line, (signs.faint, signs.middle, signs.full)[shade - 1], "band")
+            sheet.put(
+                left + column, line, (signs.faint, signs.middle, signs.full)[shade - 1], "band"
+            )
         elif column < first:
             sheet.put(left + column, line, signs.path, "target")
         if shade or column == int(middle):
@@ -184,14 +197,18 @@ def _future_words(
     projection, manner, more = cell.projection, view.manner, view.signs.more
     line, band_start, band_end = band
     words = event_words(projection, zone, at, manner)
-    assert projection.at is not None  # noqa: S101 - the caller has looked
-    wait = plain(countdown(projection.at - at), manner)
+    wait = countdown(projection.at - at) if projection.at is not None else ""
+    when = moment(projection.at, zone, at)
+    said = [
+        plain(text, manner) for text in (f"{words}, {wait}", words, f"{when}, {wait}", when, wait)
+    ]
     rows = [r for r in range(frame.top, frame.top + frame.rows) if r != line]
     rows.sort(key=lambda r: (r < line, abs(r - line)))  # beneath first
     room = ends[1] - ends[0] - 1
     if not rows:
-        if ends[1] - band_end - 1 >= cell_len(words):
-            sheet.put(band_end + 1, line, words, "text")
+        beside = first_fitting(ends[1] - band_end - 1, *said)
+        if cell_len(beside) < ends[1] - band_end:
+            sheet.put(band_end + 1, line, beside, "text")
         return
 
     def beneath(row: int, text: str, ink: str) -> None:
@@ -199,10 +216,8 @@ def _future_words(
         x = max(ends[0] + 1, min(band_start, ends[1] - cell_len(text)))
         sheet.put(x, row, text, ink)
 
-    full = f"{words}, {wait}"
-    beneath(rows[0], full if cell_len(full) <= room else words, "text")
+    beneath(rows[0], first_fitting(room, *said), "text")
     if len(rows) > 1 and None not in (projection.earliest, projection.latest):
         bounds = plain(interval(projection.earliest, projection.latest, zone, at), manner)
-        if projection.confidence is not None:
-            bounds += f" ({percent(projection.confidence)})"
-        beneath(rows[1], bounds, "dim")
+        sure = "" if projection.confidence is None else f" ({percent(projection.confidence)})"
+        beneath(rows[1], first_fitting(room, bounds + sure, bounds), "dim")

@@ -1,5 +1,6 @@
 """The wall of lanes: one lane a cell on one time axis, with one line for now."""
 
+from rich.cells import cell_len
 from textual import events
 from textual.message import Message
 
@@ -10,7 +11,10 @@ from tui.panes.lane import Setting, draw_lane, track_left
 from tui.panes.pane import Pane, View, picked_cell
 from tui.words import age, plain, sanitise
 
-_DAY_S = 86_400.0
+NOW_SHARE = {"wide": 0.6, "medium": 0.55, "narrow": 0.55, "tiny": 0.55}
+"""Where on the axis now stands, by form: words to its right want room."""
+_FAR_BACK_S, _FAR_AHEAD_S = 36 * 3600.0, 28 * 3600.0
+"""How far the axis reaches of itself; more is a key away."""
 
 
 def span_of(bench: Bench, view: View) -> float:
@@ -20,17 +24,17 @@ def span_of(bench: Bench, view: View) -> float:
     back, ahead = 2 * 3600.0, 3600.0
     for cell in bench.cells:
         if cell.phase is not None:
-            back = max(back, min(bench.at - cell.phase.since, 2 * _DAY_S))
+            back = max(back, min(bench.at - cell.phase.since, _FAR_BACK_S))
         for at in (cell.projection.at, cell.projection.latest):
             if at is not None:
-                ahead = max(ahead, min(at - bench.at, 2 * _DAY_S))
-    return wanted_span(back, ahead)
+                ahead = max(ahead, min(at - bench.at, _FAR_AHEAD_S))
+    return wanted_span(back, ahead, NOW_SHARE[view.form])
 
 
 def axis_of(bench: Bench, view: View, width: int) -> TimeAxis:
     """The axis that heading and lanes share."""
     room = max(1, width - track_left(view.form))
-    return TimeAxis.around(bench.at, span_of(bench, view), room)
+    return TimeAxis.around(bench.at, span_of(bench, view), room, NOW_SHARE[view.form])
 
 
 class AxisPane(Pane):
@@ -46,7 +50,7 @@ class AxisPane(Pane):
         axis = axis_of(bench, view, width)
         if left:
             across = age(span_of(bench, view)).replace(" 00 min", "").replace(" 0 h", "")
-            columns = "cell/pore/back, age, σ′" if view.lane_rows <= 2 else ""
+            columns = "cell/pore/back σ′, age, readings" if view.lane_rows <= 2 else ""
             sheet.put(2, 0, plain(columns or f"{across} across", view.manner), "dim", left)
         now = f"{view.signs.now_head} now"
         start = left + axis.now_column
@@ -86,7 +90,8 @@ class Wall(Pane):
             return _no_cells(bench, view, width, height)
         axis = axis_of(bench, view, width)
         chosen = picked_cell(bench, view)
-        setting = Setting(bench.at, bench.zone, axis, width, view.lane_rows, view)
+        names = min(10, max(cell_len(sanitise(cell.cell)) for cell in bench.cells))
+        setting = Setting(bench.at, bench.zone, axis, width, view.lane_rows, view, names)
         lines: list[Line] = []
         fresh: dict[str, tuple[Cell, object, list[Line]]] = {}
         for cell in bench.cells:
@@ -100,7 +105,15 @@ class Wall(Pane):
         # What a lane says depends on the moment only by its whole seconds; the view carries the
         # picked cell and the plot, which do not matter to other lanes.
         view = setting.view
-        key = (setting.at // 1, setting.axis, setting.width, setting.rows, view.manner, view.form, picked)
+        key = (
+            setting.at // 1,
+            setting.axis,
+            setting.width,
+            setting.rows,
+            view.manner,
+            view.form,
+            picked,
+        )
         known = self._drawn.get(cell.folder)
         if known is not None and known[0] is cell and known[1] == key:
             return known

@@ -45,8 +45,10 @@ CAUTION
   a person remain. The cell maker's pressure rating, local rules and the licensed
   practice of your laboratory come first.
 """
-    return plain(text, manner) if not manner.ascii else "\n".join(
-        plain(line, manner) for line in text.splitlines()
+    return (
+        plain(text, manner)
+        if not manner.ascii
+        else "\n".join(plain(line, manner) for line in text.splitlines())
     )
 
 
