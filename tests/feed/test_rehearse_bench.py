@@ -1,6 +1,9 @@
 """Benches as `porewatch rehearse` writes them: settings, bytes, truth, refusals."""
 
 import json
+import os
+import subprocess
+import sys
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
@@ -330,3 +333,47 @@ def test_every_column_of_every_logger_is_a_channel() -> None:
 def test_write_bench_can_leave_the_logs_for_later(quay: Composed, tmp_path: Path) -> None:
     write_bench(quay, tmp_path / "bench", None, logs=False)
     assert {p.suffix for p in (tmp_path / "bench").rglob("*.*")} == {".toml"}
+
+
+def test_live_logs_end_as_the_finished_ones(
+    rehearse: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, quay: Composed
+) -> None:
+    monkeypatch.setattr("tui.commands.rehearse.time.sleep", lambda _seconds: None)
+    result = rehearse("--live", "1e9")
+    assert result.exit_code == 0
+    assert "grows at 1e+09 × life" in result.stderr
+    for name, content in quay.files.items():
+        assert (tmp_path / "bench" / name).read_bytes() == content, name
+
+
+def test_a_bench_that_follows_the_clock_can_be_interrupted(
+    rehearse: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupt(_seconds: float) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("tui.commands.rehearse.time.sleep", interrupt)
+    monkeypatch.setattr("tui.commands.rehearse.WallClock.now", lambda _self: 2e9)
+    result = rehearse("--soil", "silt", "--cells", "1", "--start", "now", "--live", "1")
+    assert result.exit_code == 0
+    assert "stopped" in result.stderr
+    assert 'now = "clock"' in (tmp_path / "bench/bench.toml").read_text(encoding="utf-8")
+    lines = (tmp_path / "bench/C1/2033-05-18.csv").read_text(encoding="utf-8").splitlines()
+    assert len(lines) == 2, "the header and the first row: no more is due yet"
+    assert lines[1].startswith("2033-05-18T05:33:00")
+
+
+@pytest.mark.parametrize("surroundings", [{"TZ": "Asia/Tokyo"}, {"PYTHONHASHSEED": "7"}])
+def test_surroundings_have_no_say_in_the_bytes(
+    tmp_path: Path, quay: Composed, surroundings: dict[str, str]
+) -> None:
+    words = [sys.executable, "-c", "from tui.commands.rehearse import command; command()"]
+    subprocess.run(
+        [*words, "--out", str(tmp_path / "bench"), "--truth", "none"],
+        check=True,
+        capture_output=True,
+        cwd=SAMPLES.parent,
+        env={**os.environ, **surroundings},
+    )
+    for name, content in quay.files.items():
+        assert (tmp_path / "bench" / name).read_bytes() == content, name
