@@ -1,0 +1,113 @@
+"""What a cell does, how it stands and what is wrong with it, in words."""
+
+from datetime import tzinfo
+from typing import Literal, NamedTuple
+
+from tui.bench.picture import Cell, Phase, PhaseSpan, Projection, ScheduleCount
+from tui.settings.problems import Problem
+from tui.words.plain import NOTHING, PLAIN, Manner, plain, sanitise
+from tui.words.times import coarse, countdown, moment
+
+
+class State(NamedTuple):
+    """A cell's state, told three ways so that none has to be seen to be understood."""
+
+    word: str
+    sign: str
+    style: Literal["good", "plain", "faint", "warn", "bad"]
+
+
+_SHORT = {"saturation": "sat", "consolidation": "cons", "interrupted": "interr."}
+_SOURCES = {"marks": "as marked", "log": "by the log", "inferred": "inferred"}
+
+
+def phase_words(
+    phase: Phase | PhaseSpan | None, manner: Manner = PLAIN, short: bool = False
+) -> str:
+    """Phase and step."""
+    if phase is None:
+        return plain(NOTHING, manner)
+    name = _SHORT.get(phase.name, phase.name) if short else phase.name
+    step = sanitise(phase.step) if phase.step else ""
+    return plain(f"{name} · {step}" if step else name, manner)
+
+
+def source_words(phase: Phase) -> str:
+    """Whose word the phase rests on."""
+    return _SOURCES.get(phase.source, phase.source)
+
+
+def readings(schedule: ScheduleCount | None, at: float, manner: Manner) -> str:
+    """How far the reading schedule has come: "17 of 40, next in 4 min, 1 missed"."""
+    if schedule is None:
+        return "no schedule"
+    text = f"{schedule.taken} of {schedule.slots}"
+    if schedule.next_at is None:
+        text += ", none left"
+    else:
+        due = countdown(schedule.next_at - at)
+        text += f", next {due}" if due == "now" or due.endswith("late") else f", next in {due}"
+    if schedule.missed:
+        text += f", {schedule.missed} missed"
+    return plain(text, manner)
+
+
+def readings_short(schedule: ScheduleCount | None, at: float, manner: Manner, least: bool) -> str:
+    """The same where room is short: "17 of 40, 4 min", or at least "17/40 4 min"."""
+    if schedule is None:
+        return ""
+    text = (
+        f"{schedule.taken}/{schedule.slots}" if least else f"{schedule.taken} of {schedule.slots}"
+    )
+    if schedule.next_at is not None:
+        wait = schedule.next_at - at
+        text += f" {coarse(wait)}" if least else f", {countdown(wait)}"
+    return plain(text, manner)
+
+
+def event_words(projection: Projection, zone: tzinfo, now: float, manner: Manner) -> str:
+    """What comes next and when, or why that cannot be told."""
+    event = sanitise(projection.event)
+    if projection.at is None:
+        why = sanitise(projection.basis)
+        return plain(f"{event}: {why}" if event else why, manner)
+    return plain(f"{event} {moment(projection.at, zone, now)}", manner)
+
+
+def state(cell: Cell, manner: Manner = PLAIN) -> State:
+    """How a cell stands: word, sign and the name of a colour.
+
+    A cell whose alarms are not judged "runs"; only a cell that is judged can be "well".
+    """
+    found: State
+    if any(problem.severity == "error" for problem in cell.problems):
+        found = State("broken", "✕", "bad")
+    elif cell.phase is None:
+        found = State("no phase", "◌", "warn")
+    elif cell.phase.name == "interrupted":
+        found = State("halted", "‖", "warn")
+    elif cell.phase.contradiction or any(p.severity == "warning" for p in cell.problems):
+        found = State("doubtful", "△", "warn")
+    elif cell.phase.name == "ended":
+        found = State("ended", "■", "faint")
+    elif cell.blind:
+        found = State("runs", "○", "plain")
+    else:
+        found = State("well", "●", "good")
+    return State(found.word, plain(found.sign, manner), found.style)
+
+
+def place_words(problem: Problem) -> str:
+    """Where a problem is: file, line and key, as far as they are known."""
+    where = sanitise(problem.file or "")
+    if problem.line is not None:
+        where = f"{where}:{problem.line}" if where else f"line {problem.line}"
+    return " ".join(part for part in (where, sanitise(problem.key or "")) if part)
+
+
+def problem_words(problem: Problem, manner: Manner = PLAIN) -> str:
+    """One complaint on one line: where, what, and what to do about it."""
+    where = place_words(problem)
+    text = f"{where}: {sanitise(problem.what)}" if where else sanitise(problem.what)
+    remedy = sanitise(problem.remedy)
+    return plain(f"{text} → {remedy}" if remedy else text, manner)

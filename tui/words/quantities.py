@@ -1,0 +1,115 @@
+"""Quantities: from the internal unit to what is shown, with the digits an instrument deserves."""
+
+from reduce.units import convert
+from tui.words.plain import NOTHING, PLAIN, Manner, plain, sanitise
+
+_SHOWN: dict[str, dict[str, tuple[str, int]]] = {
+    "SI": {"kPa": ("kPa", 1), "ml": ("ml", 2), "mm": ("mm", 2), "N": ("N", 1), "degC": ("°C", 1)},
+    "US": {
+        "kPa": ("psi", 2),
+        "ml": ("in³", 3),
+        "mm": ("in", 3),
+        "N": ("lbf", 2),
+        "degC": ("°F", 1),
+    },
+}
+
+
+def unit_shown(unit: str, manner: Manner) -> str:
+    """The unit in which values of an internal unit are shown; an unknown one is its own.
+
+    Example:
+        >>> unit_shown("kPa", Manner(units="US")), unit_shown("√min", Manner(units="US"))
+        ('psi', '√min')
+    """
+    return _SHOWN[manner.units].get(unit, (unit, 2))[0]
+
+
+def shown(value: float | None, unit: str, manner: Manner) -> tuple[str, str]:
+    """A value of an internal unit as its number and the unit it is shown in.
+
+    An unknown unit passes through as it is.
+
+    Example:
+        >>> shown(100.0, "kPa", Manner(units="US"))
+        ('14.50', 'psi')
+    """
+    symbol, digits = _SHOWN[manner.units].get(unit, (unit, 2))
+    symbol = plain(sanitise(symbol), manner)
+    if value is None:
+        return plain(NOTHING, manner), symbol
+    if unit in _SHOWN["SI"]:
+        value = convert(value, unit, _SHOWN[manner.units][unit][0])
+    text = f"{value:.{digits}f}"
+    if float(text) == 0.0:
+        text = text.lstrip("-")  # "-0.0" says nothing that "0.0" does not
+    return plain(text.replace("-", "−"), manner), symbol
+
+
+def _with_unit(value: float | None, unit: str, manner: Manner) -> str:
+    number, symbol = shown(value, unit, manner)
+    return number if value is None else f"{number} {symbol}"
+
+
+def pressure(value_kPa: float | None, manner: Manner = PLAIN) -> str:
+    """A pressure or stress.
+
+    Example:
+        >>> pressure(101.34), pressure(None), pressure(100.0, Manner(units="US"))
+        ('101.3 kPa', '–', '14.50 psi')
+    """
+    return _with_unit(value_kPa, "kPa", manner)
+
+
+def pressure_short(value_kPa: float | None, manner: Manner = PLAIN) -> str:
+    """A pressure without its unit, for lines that give it once: whole kPa, tenths of a psi.
+
+    Example:
+        >>> pressure_short(349.8), pressure_short(100.0, Manner(units="US"))
+        ('350', '14.5')
+    """
+    if value_kPa is None:
+        return plain(NOTHING, manner)
+    if manner.units == "US":
+        return f"{convert(value_kPa, 'kPa', 'psi'):.1f}"
+    return f"{value_kPa:.0f}"
+
+
+def volume(value_ml: float | None, manner: Manner = PLAIN) -> str:
+    """A volume, such as what went into the specimen."""
+    return _with_unit(value_ml, "ml", manner)
+
+
+def length(value_mm: float | None, manner: Manner = PLAIN) -> str:
+    """A length, such as the travel of the ram."""
+    return _with_unit(value_mm, "mm", manner)
+
+
+def force(value_N: float | None, manner: Manner = PLAIN) -> str:
+    """A force, such as the axial load."""
+    return _with_unit(value_N, "N", manner)
+
+
+def temperature(value_C: float | None, manner: Manner = PLAIN) -> str:
+    """A temperature."""
+    return _with_unit(value_C, "degC", manner)
+
+
+def ratio(value: float | None, manner: Manner = PLAIN) -> str:
+    """A ratio as a bare number."""
+    return plain(NOTHING, manner) if value is None else plain(f"{value:.2f}", manner)
+
+
+def percent(value: float | None, manner: Manner = PLAIN, digits: int = 0) -> str:
+    """A ratio in percent.
+
+    Example:
+        >>> percent(0.624), percent(0.01234, digits=2)
+        ('62 %', '1.23 %')
+    """
+    return plain(NOTHING, manner) if value is None else f"{100 * value:.{digits}f} %"
+
+
+def b_value(value: float | None, manner: Manner = PLAIN) -> str:
+    """Skempton's B: three decimals, so that 0.949 is not read as a pass of 0.95."""
+    return plain(NOTHING, manner) if value is None else f"{value:.3f}"
