@@ -11,9 +11,9 @@ from datetime import tzinfo
 from math import isnan
 
 import numpy as np
-from reduce.forecast import ConsolidationForecast, saturation_curve
 
 from reduce.errors import ReductionError
+from reduce.forecast import ConsolidationForecast, saturation_curve
 from tui.bench.alarms import NOT_JUDGED
 from tui.bench.checks import Checks
 from tui.bench.curves import Curves
@@ -33,7 +33,7 @@ from tui.bench.projections import (
 )
 from tui.bench.readings import Reading, Readings, each, in_time_order, joined, picked
 from tui.bench.slots import Slots
-from tui.bench.specimen_now import at_set_up
+from tui.bench.specimen_now import at_set_up, uplift_area
 from tui.feed.rows import Arrivals, LiveRow, Rows
 from tui.settings.cell_toml import CellToml
 from tui.settings.problems import Problem
@@ -84,6 +84,7 @@ class CellFold:
             height_mm=start.height_mm,
             volume_ml=start.volume_ml,
             friction_N=piston.friction_N if piston else 0.0,
+            uplift_mm2=uplift_area(settings),
             one_transducer=any(
                 gauge.same_as == "pore_pressure" for gauge in channels.get("back_pressure", ())
             ),

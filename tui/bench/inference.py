@@ -34,6 +34,8 @@ class Aims:
     height_mm: float
     volume_ml: float
     friction_N: float = 0.0
+    uplift_mm2: float = 0.0
+    """Of a piston that cell pressure lifts against a load cell outside."""
     one_transducer: bool = False
     """Back and pore pressure share one, switched by a valve: closed, it tells no back pressure."""
 
@@ -71,7 +73,7 @@ class Inference:
         self.aims = aims
         self.cell = Moves("cell_pressure")
         self.back = Moves("back_pressure")
-        self.ram = Ram(aims.height_mm, aims.volume_ml, aims.friction_N)
+        self.ram = Ram(aims.height_mm, aims.volume_ml, aims.friction_N, aims.uplift_mm2)
         self.valve = Valve(aims.volume_ml)
         self.spans: tuple[Begun, ...] = ()
         self.pinned = False

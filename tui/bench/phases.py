@@ -45,10 +45,10 @@ def phase_of(word: str) -> tuple[PhaseName, str | None] | None:
         >>> phase_of("lunch") is None
         True
     """
-    name, _, step = word.strip().lower().partition("/")
+    name, step = (part.strip() for part in word.lower().partition("/")[::2])
     if name not in PHASES:
         return None
-    return name, step.strip() if step.strip() in STEPS[name] else None
+    return name, step if step in STEPS[name] else None
 
 
 class Phases:

@@ -30,9 +30,11 @@ class Ram:
         "_away",
         "_load_away",
         "_load_quiet",
+        "_noise_n",
         "_quiet",
         "_ref",
         "_taken_at",
+        "_uplift_mm2",
         "before",
         "first",
         "furthest",
@@ -44,9 +46,18 @@ class Ram:
         "volume_ml",
     )
 
-    def __init__(self, height_mm: float, volume_ml: float, friction_N: float = 0.0) -> None:
+    def __init__(
+        self,
+        height_mm: float,
+        volume_ml: float,
+        friction_N: float = 0.0,
+        uplift_mm2: float = 0.0,
+    ) -> None:
         self.height_mm = height_mm
         self.volume_ml = volume_ml
+        self._uplift_mm2 = uplift_mm2
+        # A piston that begins to move shows its friction: that is no load of the specimen.
+        self._noise_n = QUIET_N + 1.5 * friction_N
         self._taken_at = TAKEN_N + 1.5 * friction_N
         self._ref: tuple[float, float] | None = None
         self._quiet: Reading | None = None
@@ -116,14 +127,16 @@ class Ram:
 
     def _follow_load(self, reading: Reading) -> None:
         load = reading.axial_load
+        if self._uplift_mm2 and not isnan(reading.cell_pressure):
+            load -= reading.cell_pressure * self._uplift_mm2 / 1000.0
         if isnan(load) or self.taken is not None:
             return
         if self.load_level is None:
             self.load_level, self._load_quiet = load, reading
             return
         away = load - self.load_level
-        if away <= QUIET_N:
-            if self._load_away is None or away < 0.5 * QUIET_N:
+        if away <= self._noise_n:
+            if self._load_away is None or away < 0.5 * self._noise_n:
                 self.load_level += 0.1 * away
                 self._load_quiet, self._load_away = reading, None
             return

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from math import isnan
 
 import numpy as np
+
 from reduce.shear import corrected_area_drained, corrected_area_undrained
 from reduce.specimen import cylinder_area, cylinder_volume
-
 from tui.bench.readings import Reading
 from tui.feed.rows import Column
 from tui.settings.cell_toml import CellToml
@@ -61,16 +61,23 @@ def after_consolidation(
     return Dimensions(height, volume * 1000.0 / height, volume), strain
 
 
+def uplift_area(settings: CellToml) -> float:
+    """Area on which cell pressure lifts the piston against an external load cell. [mm²]"""
+    piston = settings.cell.piston
+    if piston is None or piston.load_cell == "internal":
+        return 0.0
+    return float(cylinder_area(piston.diameter_mm))
+
+
 def net_load(settings: CellToml, load: Column, cell_pressure: Column) -> Column:
     """Axial load that the specimen carries, free of piston uplift and friction. (n,) [N]
 
     An internal load cell feels neither. An external one that was zeroed at pressure is corrected
     only for what cell pressure has changed since.
     """
-    piston = settings.cell.piston
-    if piston is None or piston.load_cell == "internal":
+    piston, area_mm2 = settings.cell.piston, uplift_area(settings)
+    if piston is None or not area_mm2:
         return load
-    area_mm2 = np.pi / 4.0 * piston.diameter_mm**2
     since = piston.zeroed_at_kPa if piston.uplift == "zeroed at pressure" else 0.0
     uplift = (cell_pressure - since) * area_mm2 / 1000.0
     return np.asarray(load - uplift - piston.friction_N)
