@@ -297,8 +297,9 @@ class Inference:
         if self.cell.value is not None and self._cell_top is not None:
             fallen = self._cell_top - self.cell.value
             if fallen > max(LET_GO_KPA, 0.1 * self._cell_top):
-                begun = self.cell.first if self.cell.moving and self.cell.first else reading
-                self._begin("ended", None, begun.time)
+                let_go = self.cell.first if self.cell.moving and self.cell.first else reading
+                # The test ended when the ram stopped, if it did so before.
+                self._begin("ended", None, min(let_go.time, (ram.still_since or let_go).time))
                 return
         if self.now.step != "shear":
             return
