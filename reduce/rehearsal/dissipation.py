@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 Column = NDArray[np.float64]
 DrainageName = Literal["one end", "both ends", "radial", "radial + one end", "radial + both ends"]
 
-SECONDS_PER_YEAR = 365.25 * 86400.0
+SECONDS_PER_YEAR = 365.0 * 86400.0
+"""The year of the usual factor 0.5256 from mm²/min to m²/year. [s]"""
 _CELLS = 90
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from reduce.rehearsal.technician import TestRun
+from reduce.rehearsal.records import TestRun
 
 Column = NDArray[np.float64]
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from reduce.rehearsal.records import TestRun
 from reduce.rehearsal.rig import Trace
-from reduce.rehearsal.technician import TestRun
 
 Column = NDArray[np.float64]
 

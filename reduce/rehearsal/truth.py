@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reduce.rehearsal.curve import ShearPoint
-from reduce.rehearsal.technician import CheckRecord, TestRun
+from reduce.rehearsal.records import CheckRecord, TestRun
 
 Column = NDArray[np.float64]
 

@@ -8,9 +8,10 @@ import pytest
 
 from reduce.rehearsal.plan import TestPlan
 from reduce.rehearsal.readings import ReadingPlan, log_due_s, root_due_s, scheduled_times
+from reduce.rehearsal.records import TestRun
 from reduce.rehearsal.sensors import NOISE, Instruments, noise, sense
 from reduce.rehearsal.soils import SOILS
-from reduce.rehearsal.technician import Technician, TestRun
+from reduce.rehearsal.technician import Technician
 from reduce.rehearsal.truth import facts, settled_check
 
 CLAY = TestPlan(

@@ -4,8 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from reduce.rehearsal.disturbances import Disturbance
+from reduce.rehearsal.records import TestRun
 from reduce.rehearsal.sensors import Readings
-from reduce.rehearsal.technician import TestRun
 from tui.rehearsed.setup import CellSetup
 
 Size = dict[str, float]

@@ -2,7 +2,7 @@
 
 from reduce.rehearsal import disturbances as wrong
 from reduce.rehearsal.rates import advised_rate_percent_min
-from reduce.rehearsal.technician import TestRun
+from reduce.rehearsal.records import TestRun
 from tui.rehearsed import fault_logs as logs
 from tui.rehearsed.fault_kinds import FaultKind, FaultOrder, Situation, Size
 from tui.rehearsed.orders import WrongOrderError

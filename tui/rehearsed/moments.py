@@ -1,6 +1,6 @@
 """At which moment of its test a cell of the ferry quay stands when the bench ends."""
 
-from reduce.rehearsal.technician import TestRun
+from reduce.rehearsal.records import TestRun
 
 
 def while_seating(run: TestRun) -> float:

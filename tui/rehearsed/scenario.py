@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from reduce.rehearsal.plan import TestPlan
 from reduce.rehearsal.readings import ReadingPlan
+from reduce.rehearsal.records import TestRun
 from reduce.rehearsal.sensors import Instruments
 from reduce.rehearsal.soils import SOILS, Soil, varied
-from reduce.rehearsal.technician import TestRun
 from tui.rehearsed import dialects, moments
 from tui.rehearsed.setup import CellSetup
 

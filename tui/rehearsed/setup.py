@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from reduce.rehearsal.plan import TestPlan
 from reduce.rehearsal.readings import ReadingPlan
+from reduce.rehearsal.records import TestRun
 from reduce.rehearsal.sensors import Instruments
-from reduce.rehearsal.technician import TestRun
 from tui.rehearsed.dialects import Dialect
 
 

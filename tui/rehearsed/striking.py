@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from reduce.rehearsal.plan import TestPlan
-from reduce.rehearsal.technician import ProcessFault, Technician, TestRun
+from reduce.rehearsal.records import TestRun
+from reduce.rehearsal.technician import ProcessFault, Technician
 from tui.rehearsed.fault_kinds import FaultKind, FaultOrder, Situation, Size, place_by_step
 from tui.rehearsed.orders import WrongOrderError
 from tui.rehearsed.scenario import SUPPLY_SIZE

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from reduce.rehearsal.technician import TestRun
+from reduce.rehearsal.records import TestRun
 from reduce.rehearsal.truth import facts, settled_check
 from tui.rehearsed.fault_kinds import step_at
 from tui.rehearsed.striking import Begun, Strike
