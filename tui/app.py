@@ -2,10 +2,10 @@
 
 import os
 from dataclasses import replace
-from typing import Protocol
+from typing import ClassVar, Protocol
 
 from textual.app import App
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
 from tui.bench.picture import Bench
@@ -32,7 +32,7 @@ class PorewatchApp(App[None]):
     CSS_PATH = "porewatch.tcss"
     TITLE = "Porewatch"
     ENABLE_COMMAND_PALETTE = False
-    BINDINGS = [Binding("q,ctrl+c", "quit", "quit", priority=False)]  # noqa: RUF012 - the toolkit's form
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("q,ctrl+c", "quit", "quit")]
 
     bench: reactive[Bench | None] = reactive(None, init=False)
     """The picture; None until the first look."""

@@ -16,7 +16,7 @@ class Paper(ScrollView, can_focus=False):
     Paper { overflow: hidden hidden; }
     """
 
-    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - the toolkit's own word
+    def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.shown: list[Line] = []
         """What stands on it."""

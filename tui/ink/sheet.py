@@ -1,7 +1,7 @@
 """A sheet of terminal cells that text and dots are put on, and its finished lines."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from rich.cells import cell_len
@@ -119,6 +119,8 @@ class Piece:
     weight: int = 5
     right: bool = False
     """Pushed to the right end."""
+    short: str = ""
+    """A shorter wording to try before anything is left off."""
 
 
 class Sheet:
@@ -138,7 +140,7 @@ class Sheet:
             size = 1 if sign.isascii() else cell_len(sign)
             if size == 0:
                 continue
-            if 0 <= x and x + size <= end:
+            if x >= 0 and x + size <= end:
                 self.signs[y][x], self.inks[y][x] = sign, ink
                 if size == 2:
                     self.signs[y][x + 1], self.inks[y][x + 1] = "", ink
@@ -155,13 +157,15 @@ class Sheet:
         """Pieces side by side, one blank apart; the least weighty go when there is no room."""
         left = [piece for piece in pieces if piece.text]
 
-        def needed() -> int:
-            return sum(cell_len(piece.text) for piece in left) + len(left) - 1
+        def too_wide() -> bool:
+            return sum(cell_len(piece.text) for piece in left) + len(left) - 1 > width
 
-        while len(left) > 1 and needed() > width:
-            # of equal weights the last goes first: lines read from the left
-            least = min(range(len(left)), key=lambda i: (left[i].weight, -i))
-            del left[least]
+        # of equal weights the last gives way first: lines read from the left
+        for i in sorted(range(len(left)), key=lambda i: (left[i].weight, -i)):
+            if too_wide() and left[i].short:
+                left[i] = replace(left[i], text=left[i].short)
+        while len(left) > 1 and too_wide():
+            del left[min(range(len(left)), key=lambda i: (left[i].weight, -i))]
         place = x
         for piece in (p for p in left if not p.right):
             place = self.put(place, y, clip(piece.text, x + width - place, more), piece.ink) + 1

@@ -56,10 +56,7 @@ def _series_in_units(plot: Plot, view: View) -> list[Series]:
 
 
 def _scale(values: list[float], unit: str, view: View, most: int) -> _Scale:
-    if unit:
-        least = _LEAST.get(unit_shown(unit, view.manner), 0.0)
-    else:
-        least = 0.2
+    least = _LEAST.get(unit_shown(unit, view.manner), 0.0) if unit else 0.2
     return _Scale(*bounds(min(values), max(values), least or 1e-9, most))
 
 
@@ -73,8 +70,8 @@ def draw_plot(sheet: Sheet, plot: Plot, zone: tzinfo, view: View, top: int = 1) 
         sheet.put(1, top, words, "dim")
         return
     level = _converter(plot.y_unit, view)(plot.target[1]) if plot.target else None
-    rows = height - 2  # the legend line above, the axis line below; x labels stand on the last
-    rows = max(2, rows - 1)
+    named = height >= 11 and not plot.x_is_time  # a line of its own for the name of x
+    rows = max(2, height - 3 - named)  # the legend above, the axis and its labels below
     ys = [y for _, y in points] + ([level] if level is not None else [])
     y_scale = _scale(ys, plot.y_unit, view, max(1, min(6, rows // 2)))
     labels = _labels(y_scale)
@@ -87,7 +84,7 @@ def draw_plot(sheet: Sheet, plot: Plot, zone: tzinfo, view: View, top: int = 1) 
         x_scale = _scale(xs, plot.x_unit, view, max(2, min(8, width // 10)))
     _frame(sheet, plot, view, (left, top + 1, width, rows), (x_scale, y_scale), labels, zone)
     _legend(sheet, plot, series, view, left, top)
-    _curves(sheet, series, plot, level, view, (left + 1, top + 1, width, rows), (x_scale, y_scale))
+    _curves(sheet, series, level, view, (left + 1, top + 1, width, rows), (x_scale, y_scale))
 
 
 def _labels(scale: _Scale) -> list[tuple[float, str]]:
@@ -128,15 +125,16 @@ def _frame(
     else:
         marks = [(round(x_scale.share(v) * (width - 1)), text) for v, text in _labels(x_scale)]
         name = _axis_name(plot.x_label, plot.x_unit, view)
-    end = sheet.width - cell_len(name) - 2 if name else sheet.width
+    apart = line + 1 < sheet.height
+    end = sheet.width - cell_len(name) - 2 if name and not apart else sheet.width
     for column, text in marks:
         sheet.put(left + 1 + column, top + rows, signs.notch, "rule")
-        text = plain(text.replace("-", "−"), view.manner)
-        x = max(0, left + 1 + column - len(text) // 2)
-        if x + len(text) <= end and sheet.free(max(0, x - 1), line, len(text) + 1):
-            sheet.put(x, line, text, "dim")
+        said = plain(text.replace("-", "−"), view.manner)
+        x = max(0, min(left + 1 + column - len(said) // 2, sheet.width - len(said)))
+        if x + len(said) <= end and sheet.free(max(0, x - 1), line, len(said)):
+            sheet.put(x, line, said, "dim")
     if name and sheet.width - cell_len(name) - 1 > left:
-        sheet.put(sheet.width - cell_len(name) - 1, line, name, "text")
+        sheet.put(sheet.width - cell_len(name) - 1, line + apart, name, "text")
 
 
 def _legend(
@@ -166,7 +164,6 @@ def _legend(
 def _curves(
     sheet: Sheet,
     series: list[Series],
-    plot: Plot,
     level: float | None,
     view: View,
     place: tuple[int, int, int, int],

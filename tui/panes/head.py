@@ -1,7 +1,9 @@
 """The left part of a lane: what its cell does, in as many lines as there are."""
 
+from dataclasses import replace
+
 from tui.bench.picture import Cell
-from tui.ink.sheet import Piece
+from tui.ink.sheet import Piece, clip
 from tui.panes.pane import View
 from tui.words import (
     age,
@@ -46,6 +48,16 @@ def _pressures(cell: Cell, view: View) -> str:
     return f"{text} {shown(None, 'kPa', view.manner)[1]}"
 
 
+def _pressures_slim(cell: Cell, view: View) -> str:
+    """The three pressures in the order of the heading, with their digits."""
+    live = cell.live
+    if live is None:
+        return "no readings yet"
+    values = (live.cell_pressure_kPa, live.pore_pressure_kPa, live.back_pressure_kPa)
+    numbers = "/".join(shown(value, "kPa", view.manner)[0] for value in values)
+    return f"{numbers} {shown(None, 'kPa', view.manner)[1]}"
+
+
 def _pressures_short(cell: Cell, view: View) -> str:
     """Cell/pore/back pressure and σ′ in whole units."""
     live = cell.live
@@ -82,7 +94,8 @@ def head_rows(
     manner = view.manner
     standing = state(cell, manner)
     sign = view.signs.picked if picked else " "
-    name = Piece(f"{sign}{plain(sanitise(cell.cell), manner)}".ljust(room + 1), "strong", 10)
+    called = clip(plain(sanitise(cell.cell), manner), 24, view.signs.more)
+    name = Piece(f"{sign}{called}".ljust(room + 1), "strong", 10)
     word = f"{standing.sign} {standing.word}"
     ink = cell.phase.name if cell.phase else "dim"
     old = plain(age(at - cell.live.at), manner) if cell.live else ""
@@ -95,25 +108,38 @@ def head_rows(
             Piece(own_quantity(cell, view), "text", 5),
         ]
         first = [name, wide_word, phase]
-        second = [Piece("  " + _pressures(cell, view), "text", 7), Piece(old, "dim", 6, right=True)]
+        second = [
+            Piece(
+                "  " + _pressures(cell, view), "text", 7, short="  " + _pressures_slim(cell, view)
+            ),
+            Piece(old, "dim", 6, right=True),
+        ]
         hand = Piece(_next_hand(cell, at, view), "key", 4, right=True)
         count = readings(cell.schedule, at, manner) if cell.phase else ""
         if rows == 3:
             short = readings_short(cell.schedule, at, manner, least=False)
             return [first, second, [*third, Piece(short, "dim", 3, right=True)]]
         return [first, second, [*third, hand], [Piece(f"  {count}", "dim", 3)]]
-    short_phase = Piece(phase_words(cell.phase, manner, short=True).replace(" ", ""), ink, 8)
+    words = phase_words(cell.phase, manner, short=True)
+    name_alone = words.split(" ")[0]
+    short_phase = Piece(words.replace(" ", ""), ink, 8, short=name_alone)
     pressures = _pressures_short(cell, view)
     if rows == 2:
         count = readings_short(cell.schedule, at, manner, least=False)
+        least = readings_short(cell.schedule, at, manner, least=True)
         return [
             [name, wide_word, phase if view.form == "wide" else short_phase],
             [Piece(f"  {pressures}", "text", 7), Piece(old, "dim", 6),
-             Piece(count, "dim", 5, right=True)],
+             Piece(count, "dim", 5, right=True, short=least)],
         ]  # fmt: skip
     # an ordinary state may be told by its sign alone where a phase in words stands beside it
     quiet = standing.word in ("runs", "well")
-    middle = [Piece(standing.sign, standing.style, 10), short_phase] if quiet else [wide_word]
     count = readings_short(cell.schedule, at, manner, least=True)
-    return [[name, *middle, Piece(pressures, "text", 7), Piece(old, "dim", 4),
+    if view.form == "wide":  # many lanes of one line: all in columns
+        short_phase = replace(short_phase, text=short_phase.text.ljust(12))
+        pressures = pressures.ljust(20)
+        told = wide_word
+    else:
+        told = Piece(standing.sign if quiet else word, standing.style, 9)
+    return [[name, told, short_phase, Piece(pressures, "text", 7), Piece(old, "dim", 4),
              Piece(count, "dim", 5, right=True)]]  # fmt: skip

@@ -15,9 +15,21 @@ HEAD_COLUMNS = {"wide": 48, "medium": 40, "narrow": 0, "tiny": 0}
 """Width of a lane's head by form; 0: the head lies above its track."""
 
 
-def track_left(form: str) -> int:
+_ONE_LINE_COLUMNS = 68
+"""Width of a head that has one line only, where the screen is wide."""
+
+
+def head_columns(view: View) -> int:
+    """Width of the heads; 0 where they lie above their tracks."""
+    if view.form == "wide" and view.lane_rows == 1:
+        return _ONE_LINE_COLUMNS
+    return HEAD_COLUMNS[view.form]
+
+
+def track_left(view: View) -> int:
     """First column of the tracks."""
-    return HEAD_COLUMNS[form] + 1 if HEAD_COLUMNS[form] else 0
+    columns = head_columns(view)
+    return columns + 1 if columns else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +50,7 @@ class Setting:
 def draw_lane(cell: Cell, setting: Setting, picked: bool) -> list[Line]:
     """The lines of one lane."""
     sheet = Sheet(setting.width, setting.rows)
-    columns = HEAD_COLUMNS[setting.view.form]
+    columns = head_columns(setting.view)
     text_rows = setting.rows if columns else max(1, setting.rows - 1)
     columns = columns or setting.width
     frame = _frame(setting, text_rows)
@@ -60,9 +72,9 @@ def draw_lane(cell: Cell, setting: Setting, picked: bool) -> list[Line]:
 
 
 def _frame(setting: Setting, text_rows: int) -> Frame:
-    if not HEAD_COLUMNS[setting.view.form]:
+    if not head_columns(setting.view):
         return Frame(0, text_rows, setting.rows - text_rows, None)
-    left = track_left(setting.view.form)
+    left = track_left(setting.view)
     if setting.rows >= 3:
         return Frame(left, 1, setting.rows - 1, 0)
     return Frame(left, 0, setting.rows, None)

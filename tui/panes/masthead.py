@@ -2,7 +2,7 @@
 
 from collections import Counter
 
-from tui.ink.sheet import Line, Piece, Sheet
+from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.pane import Pane
 from tui.words import date_and_time, plain, sanitise, state
 
@@ -20,8 +20,9 @@ class Masthead(Pane):
         manner = view.manner
         when = date_and_time(bench.at, bench.zone)
         counts: Counter[tuple[str, str, str]] = Counter(state(c, manner) for c in bench.cells)
+        name = plain(sanitise(bench.name, 80), manner)
         pieces = [
-            Piece(" " + plain(sanitise(bench.name, 80), manner), "strong", 6),
+            Piece(f" {name}", "strong", 6, short=" " + clip(name, 20, view.signs.more)),
             Piece(when, "text", 8),
             Piece(when[-5:], "text", 9),
         ]

@@ -158,8 +158,8 @@ class NumbersPane(Pane):
         last: Told = []
         if room >= len(first) + 4 and (cell.rows_used or cell.rows_unused):
             text = f"{cell.rows_used} rows used, {cell.rows_unused} not used"
-            blind = f", {len(cell.blind)} alarm kinds not judged" if cell.blind else ""
-            last.append((text + blind, "dim"))
+            kinds = f"{len(cell.blind)} alarm kinds not judged"
+            last.append((first_fitting(width, f"{text}; {kinds}", text), "dim"))
         return first[:room], last
 
     def _values(self, sheet: Sheet, cell: Cell, y: int, below: int) -> int:
@@ -169,7 +169,7 @@ class NumbersPane(Pane):
         rows = min(max(0, sheet.height - y - below), -(-len(found) // columns))
         if rows <= 0:
             return y
-        wide = sheet.width // columns
+        wide = (sheet.width + 2) // columns
         for i, (name, text) in enumerate(found[: rows * columns]):
             column, row = divmod(i, rows)
             x = column * wide

@@ -7,7 +7,7 @@ from textual.reactive import reactive
 
 from tui.bench.picture import Bench, Cell
 from tui.ink.paper import Paper
-from tui.ink.sheet import Line, Sheet
+from tui.ink.sheet import Line, Sheet, clip
 from tui.ink.signs import Signs, signs
 from tui.words import PLAIN, Manner, sanitise
 
@@ -79,8 +79,8 @@ class Pane(Paper):
     def failure(self, error: Exception, width: int) -> list[Line]:
         """What stands in place of a drawing that failed."""
         sheet = Sheet(width, 1)
-        words = f"the {self.id or 'pane'} cannot be drawn: {type(error).__name__}: {sanitise(str(error))}"
-        sheet.put(0, 0, words, "bad")
+        what = f"{type(error).__name__}: {sanitise(str(error))}"
+        sheet.put(0, 0, clip(f"the {self.id or 'pane'} cannot be drawn: {what}", width), "bad")
         return sheet.lines()
 
     def draw(self, width: int, height: int) -> list[Line]:

@@ -1,7 +1,9 @@
 """The last lines: what is wrong with the bench, what nobody watches, and the keys that matter."""
 
+from rich.cells import cell_len
+
 from tui.bench.picture import Bench
-from tui.ink.sheet import Line, Piece, Sheet
+from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.pane import Pane, View
 from tui.words import NOT_JUDGED, SAFETY, age, plain, problem_words, sanitise
 
@@ -41,14 +43,16 @@ class ComplaintsPane(Pane):
         """All of it on one line; what came first stays longest."""
         sheet = Sheet(width, height)
         found = complaints(self.bench, self.view)
-        pieces = [Piece(text, ink, 9 - i) for i, (text, ink) in enumerate(found)]
-        hidden = 0
-        while len(pieces) > 1 and sum(len(p.text) + 2 for p in pieces) > width:
-            pieces.pop()
-            hidden += 1
-        if hidden:
-            pieces.insert(0, Piece(f"(+{hidden})", "warn", 10))
-        sheet.flow(0, 0, width, pieces, self.view.signs.more)
+        place, more = 0, self.view.signs.more
+        for i, (text, ink) in enumerate(found):
+            left = len(found) - i - 1
+            tail = f" (+{left})" if left else ""
+            last = place + cell_len(text) + 3 + len(found[i + 1][0] if left else "") > width
+            if last:
+                end = sheet.put(place, 0, clip(text, width - place - len(tail), more), ink)
+                sheet.put(end, 0, tail, "warn")
+                break
+            place = sheet.put(place, 0, text, ink) + 3
         return sheet.lines()
 
 

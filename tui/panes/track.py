@@ -7,7 +7,7 @@ from rich.cells import cell_len
 
 from tui.bench.picture import Cell, LaneSegment
 from tui.ink.dots import Dots
-from tui.ink.sheet import Sheet, clip, first_fitting
+from tui.ink.sheet import Sheet, clip, first_fitting, wrap
 from tui.ink.times import TimeAxis
 from tui.panes.pane import View
 from tui.words import countdown, event_words, interval, moment, percent, plain, sanitise, shown
@@ -42,7 +42,8 @@ def scale_words(segment: LaneSegment, view: View) -> str:
         return number.rstrip("0").rstrip(".") if "." in number else number
 
     unit = shown(None, segment.unit, manner)[1] if segment.unit else ""
-    text = f"{sanitise(segment.quantity)} {level(segment.low)} to {level(segment.high)} {unit}".rstrip()
+    name, low, high = sanitise(segment.quantity), level(segment.low), level(segment.high)
+    text = f"{name} {low} to {high} {unit}".rstrip()
     if segment.target is not None:
         text += f", target {level(segment.target)}"
     return plain(text, manner)
@@ -150,11 +151,13 @@ def _future(
         row = _level(segment.target, segment, frame.rows * 4) // 4
     if projection.at is None:
         words = event_words(projection, zone, at, manner)
-        if words:
-            row = min(row, frame.rows - 1)
-            sheet.put(
-                left + first_free + 1, frame.top + row, clip(words, room - 1, signs.more), "dim"
-            )
+        lines = wrap(words, room - 1)
+        row = max(0, min(row, frame.rows - len(lines)))
+        shown_lines = lines[: frame.rows - row]
+        if len(shown_lines) < len(lines):
+            shown_lines[-1] = clip(" ".join(lines[len(shown_lines) - 1 :]), room - 1, signs.more)
+        for y, text in enumerate(shown_lines):
+            sheet.put(left + first_free + 1, frame.top + row + y, text, "dim")
         return
     middle = max(axis.place(projection.at), float(first_free))
     first = axis.place(projection.earliest if projection.earliest is not None else projection.at)

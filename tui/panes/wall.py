@@ -33,7 +33,7 @@ def span_of(bench: Bench, view: View) -> float:
 
 def axis_of(bench: Bench, view: View, width: int) -> TimeAxis:
     """The axis that heading and lanes share."""
-    room = max(1, width - track_left(view.form))
+    room = max(1, width - track_left(view))
     return TimeAxis.around(bench.at, span_of(bench, view), room, NOW_SHARE[view.form])
 
 
@@ -46,11 +46,15 @@ class AxisPane(Pane):
         bench, view = self.bench, self.view
         if bench is None or not bench.cells:
             return sheet.lines()
-        left = track_left(view.form)
+        left = track_left(view)
         axis = axis_of(bench, view, width)
         if left:
             across = age(span_of(bench, view)).replace(" 00 min", "").replace(" 0 h", "")
-            columns = "cell/pore/back σ′, age, readings" if view.lane_rows <= 2 else ""
+            columns = (
+                "cell/pore/back σ′, age, readings"
+                if view.lane_rows <= 2
+                else ("cell/pore/back" if view.form == "medium" else "")
+            )
             sheet.put(2, 0, plain(columns or f"{across} across", view.manner), "dim", left)
         now = f"{view.signs.now_head} now"
         start = left + axis.now_column
@@ -77,7 +81,7 @@ class Wall(Pane):
             super().__init__()
             self.folder = folder
 
-    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - the toolkit's own word
+    def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._drawn: dict[str, tuple[Cell, object, list[Line]]] = {}
 

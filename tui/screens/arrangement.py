@@ -17,7 +17,7 @@ class Arrangement:
     below: int
     """Lines for the cell in focus and the hands."""
     columns: int
-    """Side by side below the wall: 3 plot, numbers, hands · 2 plot, the others stacked · 1 hands."""
+    """Side by side below the wall: 3 plot, numbers, hands · 2 plot, both stacked · 1 hands."""
 
 
 def form_of(width: int, height: int) -> str:

@@ -1,10 +1,11 @@
 """The screen: the wall of lanes, beneath it the cell in focus and what needs hands."""
 
 from dataclasses import replace
+from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.reactive import reactive
 from textual.screen import Screen
@@ -25,7 +26,7 @@ from tui.screens.help_panel import HelpPanel
 class BenchScreen(Screen[None]):
     """All cells of a bench; keys change the view, nothing else."""
 
-    BINDINGS = [  # noqa: RUF012 - the toolkit's form
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down,j", "step(1)", "cell"),
         Binding("up,k", "step(-1)", "cell"),
         Binding("enter", "whole", "whole"),

@@ -1,12 +1,15 @@
 """Help: what the signs mean and what the keys do."""
 
+from typing import ClassVar
+
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from tui.ink.sheet import wrap
 from tui.ink.signs import signs
 from tui.words import NOT_JUDGED, SAFETY, Manner, plain
 
@@ -14,6 +17,7 @@ from tui.words import NOT_JUDGED, SAFETY, Manner, plain
 def help_text(manner: Manner) -> str:
     """The whole of it."""
     s = signs(manner.ascii)
+    first, second = wrap(SAFETY, 60)
     text = f"""\
 KEYS
   ↑ ↓ or k j     cell before, cell after (or point at its lane)
@@ -25,37 +29,37 @@ KEYS
   ? q            this help, quit
 
 A LANE
-  Left of {s.now} is what was: the phase's own quantity on the fixed scale that its
-  caption names; its target is dotted. {s.change} marks where a phase began.
-  Right of {s.now} is what is to come: {s.path * 3} the way to the target,
-  {s.faint}{s.middle}{s.full} the band from earliest to latest, densest where likeliest,
-  {s.event} the event, {s.hand} when hands are needed, {s.beyond} beyond the right end.
+  Left of {s.now} is what was: the phase's own quantity on the fixed scale that
+  its caption names, its target dotted. {s.change} marks where a phase began.
+  Right of {s.now} is what is to come:
+    {s.path * 3} the way to the target        {s.event} the event
+    {s.faint}{s.middle}{s.full} from earliest to latest, densest where likeliest
+    {s.hand} hands are needed             {s.beyond} beyond the right end
   Pressures stand as cell, pore, back; the time after them is their age.
 
 STATES
-  ● well  ○ runs (alarms not judged)  △ doubtful: look at it  ‖ halted
-  ◌ no phase can be told  ✕ broken: settings or log  ■ ended
+  ● well   ○ runs: alarms are not judged   △ doubtful: look at it
+  ‖ halted   ◌ no phase can be told   ✕ broken: settings or log   ■ ended
 
 SLOTS OF A READING SCHEDULE
   {s.taken} taken   {s.missed} missed   {s.due} not due yet
 
 CAUTION
-  {SAFETY}
-  In this picture {NOT_JUDGED}. Relief valve, guard and
-  a person remain. The cell maker's pressure rating, local rules and the licensed
-  practice of your laboratory come first.
+  {first}
+  {second}
+  {NOT_JUDGED.capitalize()}.
+  Relief valve and a person remain. The cell maker's pressure rating,
+  local codes and licensed practice come first.
 """
-    return (
-        plain(text, manner)
-        if not manner.ascii
-        else "\n".join(plain(line, manner) for line in text.splitlines())
-    )
+    return plain(text, manner)
 
 
 class HelpPanel(ModalScreen[None]):
     """A page over the bench; any of its keys closes it."""
 
-    BINDINGS = [Binding("escape,question_mark,q,enter", "dismiss", "close")]  # noqa: RUF012 - the toolkit's form
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,question_mark,q,enter", "dismiss", "close")
+    ]
 
     def __init__(self, manner: Manner) -> None:
         super().__init__()
