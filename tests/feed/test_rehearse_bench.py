@@ -272,23 +272,6 @@ def test_live_logs_end_as_the_finished_ones(
         assert (tmp_path / "bench" / name).read_bytes() == content, name
 
 
-def test_a_bench_that_follows_the_clock_can_be_interrupted(
-    rehearse: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def interrupt(_seconds: float) -> None:
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr("tui.commands.rehearse.time.sleep", interrupt)
-    monkeypatch.setattr("tui.commands.rehearse.WallClock.now", lambda _self: 2e9)
-    result = rehearse("--soil", "silt", "--cells", "1", "--start", "now", "--live", "1")
-    assert result.exit_code == 0
-    assert "stopped" in result.stderr
-    assert 'now = "clock"' in (tmp_path / "bench/bench.toml").read_text(encoding="utf-8")
-    lines = (tmp_path / "bench/C1/2033-05-18.csv").read_text(encoding="utf-8").splitlines()
-    assert len(lines) == 2, "the header and the first row: no more is due yet"
-    assert lines[1].startswith("2033-05-18T05:33:00")
-
-
 @pytest.mark.parametrize("surroundings", [{"TZ": "Asia/Tokyo"}, {"PYTHONHASHSEED": "7"}])
 def test_surroundings_have_no_say_in_the_bytes(
     tmp_path: Path, quay: Composed, surroundings: dict[str, str]

@@ -105,3 +105,20 @@ def test_truth_goes_where_it_is_wanted(rehearse: Run, tmp_path: Path) -> None:
     assert not (tmp_path / "bench.truth").exists()
     assert rehearse("--cells", "1", "--truth", "none").exit_code == 0
     assert not (tmp_path / "bench.truth").exists()
+
+
+def test_a_bench_that_follows_the_clock_can_be_interrupted(
+    rehearse: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupt(_seconds: float) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("tui.commands.rehearse.time.sleep", interrupt)
+    monkeypatch.setattr("tui.commands.rehearse.WallClock.now", lambda _self: 2e9)
+    result = rehearse("--soil", "silt", "--cells", "1", "--start", "now", "--live", "1")
+    assert result.exit_code == 0
+    assert "stopped" in result.stderr
+    assert 'now = "clock"' in (tmp_path / "bench/bench.toml").read_text(encoding="utf-8")
+    lines = (tmp_path / "bench/C1/2033-05-18.csv").read_text(encoding="utf-8").splitlines()
+    assert len(lines) == 2, "the header and the first row: no more is due yet"
+    assert lines[1].startswith("2033-05-18T05:33:00")
