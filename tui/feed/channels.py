@@ -33,7 +33,9 @@ _UNDER = 0.02
 that still counts as inside. Common practice, no source."""
 
 _SELF_NAMED = re.compile(
-    r"\s*(" + "|".join(NUMERIC_CHANNELS) + r")[\s_]*(?:[\[(]\s*(\S+?)\s*[\])]|(\S+))?\s*$",
+    r"\s*("
+    + "|".join(NUMERIC_CHANNELS).replace("_", r"[\s_]")
+    + r")[\s_]*(?:[\[(]\s*(\S+?)\s*[\])]|(\S+))?\s*$",
     re.IGNORECASE,
 )
 
@@ -79,11 +81,15 @@ def unit_named(text: str, channel: str) -> str | None:
     return alike.pop() if len(factors) == 1 else None
 
 
+def _channel_name(column: str) -> str:
+    return bare_name(column).replace(" ", "_")
+
+
 def _self_named(name: str) -> tuple[str, str] | None:
     match = _SELF_NAMED.match(name)
     if match is None:
         return None
-    channel = match[1].casefold()
+    channel = _channel_name(match[1])
     symbol = unit_named(match[2] or match[3] or "", channel) if match[2] or match[3] else None
     return None if symbol is None else (channel, symbol)
 
@@ -119,9 +125,10 @@ def self_named(dialect: Dialect) -> dict[str, tuple[ResolvedChannel, ...]]:
             found.setdefault(name, (_plain_channel(name, column, None),))
             continue
         named = _self_named(column)
-        if named is None and bare_name(column) in NUMERIC_CHANNELS:
-            symbol = unit_named(dialect.unit_of(index) or "", bare_name(column))
-            named = None if symbol is None else (bare_name(column), symbol)
+        channel = _channel_name(column)
+        if named is None and channel in NUMERIC_CHANNELS:
+            symbol = unit_named(dialect.unit_of(index) or "", channel)
+            named = None if symbol is None else (channel, symbol)
         if named is not None:
             found.setdefault(named[0], (_plain_channel(named[0], column, named[1]),))
     return found
@@ -141,7 +148,7 @@ def wanted_score(channels: Channels, time_names: Sequence[str]) -> Callable[[Seq
             return sum(same_name(name) in wanted or bare_name(name) in wanted for name in names)
         return sum(
             same_name(name) in wanted
-            or bare_name(name) in NUMERIC_CHANNELS
+            or _channel_name(name) in NUMERIC_CHANNELS
             or same_name(name) in TEXT_CHANNELS
             or _self_named(name) is not None
             for name in names

@@ -20,7 +20,7 @@ from tui.feed.moments import DateOrder
 from tui.feed.parse import TOO_LONG, Batch, LogParser
 from tui.feed.plain_text import plain
 from tui.feed.rows import UnusedRow
-from tui.feed.tail import State, Tail
+from tui.feed.tail import Look, State, Tail
 from tui.feed.times import TimeContext, make_reader
 from tui.feed.understanding import describe
 from tui.settings.cell_toml import Log
@@ -89,6 +89,7 @@ class LogFile:
         self._some_cp1252 = False
         self._skipping = False
         self._unfinished = False
+        self._access: Problem | None = None
         self._trouble: Problem | None = None
 
     def read(self, *, thorough: bool) -> Batch | None:
@@ -99,27 +100,31 @@ class LogFile:
         """
         look = self.tail.look(thorough=thorough)
         self.state, self.more = look.state, False
+        self._access = self._access_problem(look)
+        if look.state != "grown":
+            if look.state == "same" and self.parser is None and self._trouble is None:
+                self._wait([], more=False)
+            return None
+        return self._take(look.chunk, more=look.more)
+
+    def _access_problem(self, look: Look) -> Problem | None:
+        fate = f"; the {self.rows} rows read from it are kept" if self.rows else ""
         if look.state == "denied":
-            fate = "; the rows read from it are kept" if self.rows else ""
-            self._trouble = Problem(
+            return Problem(
                 "warning" if self.rows else "error",
                 f"{self.file} cannot be read: {plain(look.trouble)}{fate}",
                 "make it readable for the account that runs porewatch; it is tried again",
                 self.file,
             )
-        elif look.state in ("vanished", "empty"):
+        if look.state in ("vanished", "empty"):
             gone = "is gone" if look.state == "vanished" else "is empty now"
-            self._trouble = Problem(
+            return Problem(
                 "warning",
-                f"{self.file} {gone}; the {self.rows} rows read from it are kept",
+                f"{self.file} {gone}{fate}",
                 "bring it back, or leave it if the logger began another file",
                 self.file,
             )
-        elif self._trouble is not None and self.parser is not None:
-            self._trouble = None
-        if look.state != "grown":
-            return None
-        return self._take(look.chunk, more=look.more)
+        return None
 
     def _take(self, chunk: bytes, *, more: bool) -> Batch | None:
         if self._encoding is None and not self._sniff(chunk, more=more):
@@ -257,7 +262,7 @@ class LogFile:
 
     def problems(self) -> list[Problem]:
         """What is wrong with this file now."""
-        own = [] if self._trouble is None else [self._trouble]
+        own = [problem for problem in (self._access, self._trouble) if problem is not None]
         return own + ([] if self.parser is None else self.parser.problems())
 
     def understood(self) -> dict[str, Any]:

@@ -19,6 +19,9 @@ from tui.settings.problems import Problem
 
 TOO_LONG = "longer than 64 KiB"
 _PERHAPS_LONG = LONGEST_LINE // 4
+_MOST_WORDS = 1000
+_UNKNOWN = "\0unknown"
+
 Numbers = NDArray[np.int64]
 
 
@@ -58,6 +61,7 @@ class LogParser:
         self._banner_words = frozenset(filter(None, map(_leading_words, dialect.banner)))
         self._banner: list[str] = []
         self._expects_units = False
+        self._words: dict[tuple[str, str], str | None] = {}
         self._phases = {same_name(word): phase for word, phase in log.phases.items()}
         self._use(dialect)
 
@@ -228,12 +232,15 @@ class LogParser:
         return {name: channel_values(gauges, raw) for name, gauges in self.binding.gauges.items()}
 
     def _word(self, channel: str, field: str) -> str | None:
-        if field in (CUT, MISSING):
-            return None
-        word = plain(field)
-        if channel == "phase":
+        known = self._words.get((channel, field), _UNKNOWN)
+        if known is not _UNKNOWN:
+            return known
+        word: str | None = None if field in (CUT, MISSING) else plain(field) or None
+        if word is not None and channel == "phase":
             word = self._phases.get(same_name(word), word)
-        return word or None
+        if len(self._words) < _MOST_WORDS:
+            self._words[channel, field] = word
+        return word
 
 
 def _leading_words(line: str) -> str:

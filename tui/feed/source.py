@@ -190,12 +190,10 @@ class CellSource:
         unused: list[UnusedRow] = []
         for batch in batches:
             fresh = self._seen.fresh(batch.rows.times, batch.keys)
-            if fresh.all():
-                unused += batch.unused
-            else:
-                repeated = set(batch.lines[~fresh].tolist())
-                unused += [one for one in batch.unused if one.line not in repeated]
-                unused += [UnusedRow(batch.file, line, "repeated") for line in sorted(repeated)]
+            repeated = set(batch.lines[~fresh].tolist())
+            listed = [one for one in batch.unused if one.line not in repeated]
+            listed += [UnusedRow(batch.file, line, "repeated") for line in repeated]
+            unused += sorted(listed, key=lambda one: one.line)
             rows = chosen(batch, fresh).rows
             if len(rows):
                 kept.append(rows)
