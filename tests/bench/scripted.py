@@ -131,8 +131,10 @@ class Script:
         for k in range(1, 61):
             due = (0.5 * k) ** 2
             self.now = zero + 60.0 * due
-            degree = min(1.0, sqrt(0.848 * due / t90_min * 4.0 / np.pi)) if due < 35 else (
-                1.0 - 0.8106 * exp(-2.4674 * 0.848 * due / t90_min)
+            degree = (
+                min(1.0, sqrt(0.848 * due / t90_min * 4.0 / np.pi))
+                if due < 35
+                else (1.0 - 0.8106 * exp(-2.4674 * 0.848 * due / t90_min))
             )
             self.volume = volume - full_ml * degree
             self.pore = pore + (self.back - pore) * max(0.0, degree - 0.05)

@@ -1,4 +1,4 @@
-"""The picture: the same from any chunking, never changed after it was made, one broken cell alone."""
+"""The picture: the same from any chunking, never changed once made, a broken cell alone."""
 
 from dataclasses import replace
 from datetime import UTC
@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
-
 from scripted import START, Script, as_rows, settings, whole_test
+
 from tui.bench.advance import advance, empty_bench, newest_time
 from tui.bench.picture import Bench, Cell
 from tui.bench.readings import Reading, picked
@@ -107,7 +107,7 @@ def test_volume_and_strain_are_those_of_the_script() -> None:
     assert cell.quantities.volumetric_strain == pytest.approx(
         (zero.back_volume - rows[-1].back_volume) / 196.349540849
     )
-    assert cell.quantities.U == pytest.approx(1.0, abs=0.03)
+    assert pytest.approx(1.0, abs=0.03) == cell.quantities.U
     last = SCRIPT.rows[-7]
     sheared = shown(SCRIPT.rows[:-6], last.time)
     taken = next(t for _, step, t in SCRIPT.begins if step == "shear")
@@ -135,7 +135,7 @@ def test_slots_are_counted_from_the_zero_reading_of_each_step() -> None:
 def test_rows_outside_the_test_belong_to_no_test() -> None:
     begun = SCRIPT.rows[5].time
     inside = settings(test={"started": "2031-02-04T10:46:40+00:00"})
-    assert START < begun
+    assert begun > START
     place = Place("C1", "C1", Path("bench/C1"), inside)
     bench = empty_bench(layout(place), SCRIPT.now)
     bench = advance(bench, now=SCRIPT.now, arrivals=[arrived(SCRIPT.rows)])
@@ -203,7 +203,9 @@ def test_rows_ahead_of_the_clock_are_used_and_named() -> None:
     rows = SCRIPT.rows[:20]
     cell = shown(rows, rows[-1].time - 600.0)
     assert cell.rows_used == 20
-    assert [p.what for p in cell.problems] == ["clock ahead: the newest row is 10 min later than now"]
+    assert [p.what for p in cell.problems] == [
+        "clock ahead: the newest row is 10 min later than now"
+    ]
 
 
 def test_a_live_row_feeds_the_live_values_and_takes_no_slot() -> None:

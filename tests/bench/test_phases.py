@@ -1,9 +1,11 @@
 """Phases and steps: from the readings alone, by the log's own column, by marks."""
 
-import pytest
+import itertools
 
+import pytest
 from scripted import Script, whole_test
-from tui.bench.inference import Aims
+
+from tui.bench.aims import Aims
 from tui.bench.phases import Mark, Phases, phase_of
 
 AIMS = Aims(
@@ -38,7 +40,7 @@ def test_every_boundary_of_a_whole_test_is_found_where_it_was() -> None:
 
 def test_spans_follow_each_other_without_gaps() -> None:
     spans = folded(whole_test()).spans
-    for earlier, later in zip(spans, spans[1:], strict=False):
+    for earlier, later in itertools.pairwise(spans):
         assert earlier.end == later.start
         assert earlier.start < later.start
     assert spans[-1].end is None
@@ -88,7 +90,11 @@ def test_a_large_check_that_back_pressure_follows_was_no_build_up() -> None:
     assert folded(script).phase.name == "consolidation"  # type: ignore[union-attr]
     script.raise_back(130.0)
     names = [(span.name, span.step) for span in folded(script).spans]
-    assert names[-3:] == [("saturation", "b-check"), ("saturation", "raise"), ("saturation", "hold")]
+    assert names[-3:] == [
+        ("saturation", "b-check"),
+        ("saturation", "raise"),
+        ("saturation", "hold"),
+    ]
     assert all(name != "consolidation" for name, _ in names)
 
 

@@ -1,5 +1,6 @@
 """The trackers under the phases: pressures that move, drainage that opens, a ram that docks."""
 
+import itertools
 from dataclasses import dataclass
 
 import pytest
@@ -88,9 +89,7 @@ def ram_after(rows: list[tuple[float, float, float]]) -> Ram:
     """Rows of (travel, load, volume), a minute apart."""
     ram = Ram(height_mm=100.0, volume_ml=200.0)
     for k, (travel, load, volume) in enumerate(rows):
-        ram.add(
-            Reading(60.0 * k, axial_displacement=travel, axial_load=load, back_volume=volume)
-        )
+        ram.add(Reading(60.0 * k, axial_displacement=travel, axial_load=load, back_volume=volume))
     return ram
 
 
@@ -107,7 +106,9 @@ def test_a_ram_that_docks_moves_without_load() -> None:
 
 
 def test_a_slow_shear_is_told_by_its_load() -> None:
-    ram = ram_after([(2.0, 5.0, 0.0)] * 3 + [(2.0 + 0.02 * k, 5.0 + 4.0 * k, 0.0) for k in range(1, 9)])
+    ram = ram_after(
+        [(2.0, 5.0, 0.0)] * 3 + [(2.0 + 0.02 * k, 5.0 + 4.0 * k, 0.0) for k in range(1, 9)]
+    )
     assert ram.taken is not None
     assert ram.taken.time == 180.0
     assert ram.first is not None
@@ -127,7 +128,7 @@ def test_a_trace_stays_small_and_keeps_its_ends() -> None:
     assert len(points) <= 66
     assert points[0] == (0.0, 0.0)
     assert points[-1] == (9999.0, 9999.0**2)
-    gaps = [b[0] - a[0] for a, b in zip(points, points[1:-1], strict=False)]
+    gaps = [b[0] - a[0] for a, b in itertools.pairwise(points[:-1])]
     assert max(gaps) <= 2.1 * min(gaps)
 
 

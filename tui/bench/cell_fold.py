@@ -14,11 +14,12 @@ import numpy as np
 
 from reduce.errors import ReductionError
 from reduce.forecast import ConsolidationForecast, saturation_curve
+from tui.bench.aims import aims_of
 from tui.bench.alarms import NOT_JUDGED
 from tui.bench.checks import Checks
 from tui.bench.curves import Curves
+from tui.bench.doubts import doubts
 from tui.bench.hands import hands
-from tui.bench.inference import Aims
 from tui.bench.lanes import lane
 from tui.bench.live import newest
 from tui.bench.phases import Mark, Phases
@@ -33,15 +34,11 @@ from tui.bench.projections import (
 )
 from tui.bench.readings import Reading, Readings, each, in_time_order, joined, picked
 from tui.bench.slots import Slots
-from tui.bench.specimen_now import at_set_up, uplift_area
 from tui.feed.rows import Arrivals, LiveRow, Rows
 from tui.settings.cell_toml import CellToml
 from tui.settings.problems import Problem
 from tui.settings.resolved import resolve_channels
 from tui.settings.zones import moment_s
-
-AHEAD_S = 120.0
-"""Rows farther ahead of now than this: somebody's clock is wrong. [s]"""
 
 
 class CellFold:
@@ -72,27 +69,10 @@ class CellFold:
     def _begin(self) -> None:
         """Forget what was folded, keep the readings."""
         settings = self.settings
-        start = at_set_up(settings)
-        plan, channels = settings.plan, settings.log.channels
-        piston = settings.cell.piston
-        aims = Aims(
-            test=settings.test.kind,
-            effective_stress_kPa=plan.effective_stress_kPa,
-            cell_step_kPa=plan.cell_step_kPa,
-            excess_kPa=plan.excess_kPa,
-            strain_limit=plan.strain_limit,
-            height_mm=start.height_mm,
-            volume_ml=start.volume_ml,
-            friction_N=piston.friction_N if piston else 0.0,
-            uplift_mm2=uplift_area(settings),
-            one_transducer=any(
-                gauge.same_as == "pore_pressure" for gauge in channels.get("back_pressure", ())
-            ),
-        )
-        self._phases = Phases(aims, self.marks)
+        self._phases = Phases(aims_of(settings), self.marks)
         self._checks = Checks()
         self._curves = Curves(settings)
-        self._slots = Slots(settings.schedule, settings.log.rows, start.height_mm)
+        self._slots = Slots(settings.schedule, settings.log.rows, settings.specimen.height_mm)
         self._last: Reading | None = None
         self._fit: ConsolidationForecast | None = None
         self._pace: float | None = None
@@ -172,7 +152,8 @@ class CellFold:
         if self._picture is None:
             self._picture = self._drawn(now)
         cell = self._picture
-        problems = (*settings_problems, *self._feed_problems, *self._own_problems(now))
+        own = doubts(self.folder, self._last, self._phases, self._has, now, self.settings.test.kind)
+        problems = (*settings_problems, *self._feed_problems, *own)
         schedule = self._slots.count(self._readings, now, self._pace)
         if schedule != cell.schedule or problems != cell.problems:
             cell = replace(cell, schedule=schedule, problems=problems)
@@ -272,49 +253,6 @@ class CellFold:
                 volumetric_strain=_known(volumetric) if self.settings.test.kind == "CD" else None,
             )
         return found
-
-    def _own_problems(self, now: float) -> tuple[Problem, ...]:
-        found: list[Problem] = []
-        if self._last is not None and self._last.time > now + AHEAD_S:
-            ahead = self._last.time - now
-            found.append(
-                Problem(
-                    "warning",
-                    f"clock ahead: the newest row is {ahead / 60:.0f} min later than now",
-                    'set the logger\'s clock, or give [log] time offset = "-… s"',
-                    file=self.folder,
-                )
-            )
-        if self._phases.unknown_words:
-            words = ", ".join(repr(word) for word in self._phases.unknown_words[:5])
-            found.append(
-                Problem(
-                    "warning",
-                    f"the log's phase column says {words}, which names no phase",
-                    'translate it in [log] phases = { "SAT" = "saturation" }',
-                    file=f"{self.folder}/cell.toml",
-                    key="log.phases",
-                )
-            )
-        if self._last is not None and self.settings.test.kind != "UU":
-            found.extend(self._missing_for_phases())
-        return tuple(found)
-
-    def _missing_for_phases(self) -> list[Problem]:
-        told_otherwise = bool(self.marks) or self._phases.told.pinned
-        if told_otherwise:
-            return []
-        return [
-            Problem(
-                "warning",
-                f"phases cannot be told from the readings: needs {channel}",
-                f"name its column in [log.channels] {channel}, or mark the phases by hand",
-                file=f"{self.folder}/cell.toml",
-                key=f"log.channels.{channel}",
-            )
-            for channel in ("cell_pressure", "back_pressure")
-            if channel not in self._has
-        ]
 
 
 def _known(value: float) -> float | None:

@@ -9,6 +9,7 @@ import copy
 from dataclasses import dataclass
 from math import isnan
 
+from tui.bench.aims import Aims
 from tui.bench.moves import Moves
 from tui.bench.picture import PhaseName, PhaseSource
 from tui.bench.ram import STILL_S, Ram
@@ -19,40 +20,6 @@ RAMP_S = 300.0
 """Cell and back pressure rising together for this long is a ramp, not a set step. [s]"""
 LET_GO_KPA = 20.0
 """Cell pressure this far below its level in shear has been let go. [kPa]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Aims:
-    """What the plan says of the steps to be recognised."""
-
-    test: str
-    """CU, CD or UU."""
-    effective_stress_kPa: float | None
-    cell_step_kPa: float
-    excess_kPa: float
-    strain_limit: float
-    height_mm: float
-    volume_ml: float
-    friction_N: float = 0.0
-    uplift_mm2: float = 0.0
-    """Of a piston that cell pressure lifts against a load cell outside."""
-    one_transducer: bool = False
-    """Back and pore pressure share one, switched by a valve: closed, it tells no back pressure."""
-
-    @property
-    def usual_difference_kPa(self) -> float:
-        """Cell above back pressure after a usual saturation step."""
-        return self.excess_kPa + self.cell_step_kPa
-
-    @property
-    def build_up_above_kPa(self) -> float | None:
-        """A difference above this is the way to the consolidation stress; None: not to be told."""
-        if self.effective_stress_kPa is None:
-            return 1.5 * self.usual_difference_kPa
-        beyond = self.effective_stress_kPa - self.usual_difference_kPa
-        if beyond < max(5.0, 0.2 * self.cell_step_kPa):
-            return None
-        return self.usual_difference_kPa + 0.5 * min(beyond, self.cell_step_kPa)
 
 
 @dataclass(frozen=True, slots=True)

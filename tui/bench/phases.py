@@ -9,7 +9,8 @@ import copy
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from tui.bench.inference import Aims, Begun, Inference
+from tui.bench.aims import Aims
+from tui.bench.inference import Begun, Inference
 from tui.bench.picture import Phase, PhaseName, PhaseSource, PhaseSpan
 from tui.bench.readings import Reading
 
@@ -58,6 +59,7 @@ class Phases:
         self.told = Inference(aims)
         """What holds: forced by marks and words."""
         self._free = Inference(aims) if marks else None
+        self._marked = bool(marks)
         self._waiting = tuple(sorted(marks, key=lambda mark: mark.held_at))
         self._word: str | None = None
         self._differs_since: float | None = None
@@ -121,6 +123,11 @@ class Phases:
             self._differs_since = reading.time
         if reading.time - self._differs_since >= PATIENCE_S:
             self._contradiction = f"{says} say{'s' if says == 'the log' else ''} {other_name}"
+
+    @property
+    def told_by_people(self) -> bool:
+        """Whether marks or the log's own words decide, so that the readings need not."""
+        return self.told.pinned or self._marked
 
     @property
     def spans(self) -> tuple[PhaseSpan, ...]:

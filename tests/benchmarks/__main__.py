@@ -1,0 +1,10 @@
+"""Print all ratios, or those of the modules named: `python tests/benchmarks [first_frame …]`."""
+
+import importlib
+import sys
+
+NAMES = ("first_frame", "status_start", "row_cost", "lanes_cpu", "idle_bytes")
+
+for name in sys.argv[1:] or NAMES:
+    for line in importlib.import_module(name).measure():
+        print(line, flush=True)

@@ -1,0 +1,110 @@
+"""Ratios measured in pairs in one run: a machine that slows down slows both halves of a pair."""
+
+import os
+import pty
+import select
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from statistics import median
+
+PAIRS = 7
+
+
+@dataclass(frozen=True)
+class Ratio:
+    """One line of the table in DEVELOPERS.md."""
+
+    what: str
+    ours: float
+    theirs: float
+    ratio: float
+    unit: str
+
+    def __str__(self) -> str:
+        return (
+            f"{self.what:<72} {self.ratio:6.2f} ×   "
+            f"({self.ours:.4g} against {self.theirs:.4g} {self.unit})"
+        )
+
+
+def ratio(
+    what: str,
+    ours: Callable[[], float],
+    theirs: Callable[[], float],
+    unit: str = "s",
+    pairs: int = PAIRS,
+) -> Ratio:
+    """Measure both in turn; the median of the ratios of the pairs, after one pair to warm up."""
+    ours(), theirs()
+    measured = [(ours(), theirs()) for _ in range(pairs)]
+    return Ratio(
+        what,
+        median(a for a, _ in measured),
+        median(b for _, b in measured),
+        median(a / b for a, b in measured),
+        unit,
+    )
+
+
+def seconds(work: Callable[[], object]) -> float:
+    """How long a call takes. [s]"""
+    began = time.perf_counter()
+    work()
+    return time.perf_counter() - began
+
+
+def process_seconds(*arguments: str) -> float:
+    """How long a Python process takes from start to end. [s]"""
+    began = time.perf_counter()
+    subprocess.run([sys.executable, *arguments], check=False, capture_output=True)
+    return time.perf_counter() - began
+
+
+class Terminal:
+    """A program under a pseudo-terminal of a given size."""
+
+    def __init__(self, *arguments: str, columns: int = 160, rows: int = 48) -> None:
+        self.began = time.perf_counter()
+        self.pid, self._file = pty.fork()
+        if self.pid == 0:
+            os.environ.update(
+                COLUMNS=str(columns), LINES=str(rows), TERM="xterm-256color", COLORTERM="truecolor"
+            )
+            os.execv(sys.executable, [sys.executable, *arguments])
+        self.seen = b""
+
+    def read(self, for_s: float) -> int:
+        """Bytes that came within some seconds."""
+        until, count = time.perf_counter() + for_s, 0
+        while (left := until - time.perf_counter()) > 0:
+            if select.select([self._file], [], [], left)[0]:
+                try:
+                    got = os.read(self._file, 65536)
+                except OSError:
+                    break
+                self.seen += got
+                count += len(got)
+        return count
+
+    def until(self, mark: bytes, within_s: float = 30.0) -> float:
+        """Seconds from the start until a text has come."""
+        while mark not in self.seen:
+            if time.perf_counter() - self.began > within_s:
+                raise TimeoutError(f"{mark!r} did not appear; last: {self.seen[-200:]!r}")
+            self.read(0.002)
+        return time.perf_counter() - self.began
+
+    def cpu_seconds(self) -> float:
+        """Processor time that the program has used so far. [s]"""
+        with open(f"/proc/{self.pid}/stat") as stat:  # noqa: PTH123  (Linux's own file)
+            fields = stat.read().rsplit(")", 1)[1].split()
+        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+    def close(self) -> None:
+        """End the program."""
+        os.kill(self.pid, 9)
+        os.waitpid(self.pid, 0)
+        os.close(self._file)

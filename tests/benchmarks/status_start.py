@@ -1,0 +1,15 @@
+"""`status` on the sample bench, read anew (there are no checkpoints), against `import numpy`."""
+
+from first_frame import SAMPLES
+from pairs import Ratio, process_seconds, ratio
+
+
+def measure() -> list[Ratio]:
+    """Whole processes."""
+    return [
+        ratio(
+            "porewatch status on the samples / python -c 'import numpy'",
+            lambda: process_seconds("-m", "tui.commands.main", "status", str(SAMPLES)),
+            lambda: process_seconds("-c", "import numpy"),
+        )
+    ]

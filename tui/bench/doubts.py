@@ -1,0 +1,66 @@
+"""What the readings themselves give reason to doubt, as problems to be shown."""
+
+from tui.bench.phases import Phases
+from tui.bench.readings import Reading
+from tui.settings.problems import Problem
+
+AHEAD_S = 120.0
+"""Rows farther ahead of now than this: somebody's clock is wrong. [s]"""
+NEEDED = ("cell_pressure", "back_pressure")
+"""Channels without which no phase of a CU or CD test is told from the readings."""
+
+
+def doubts(
+    folder: str,
+    last: Reading | None,
+    phases: Phases,
+    has: frozenset[str],
+    now: float,
+    test: str,
+) -> tuple[Problem, ...]:
+    """Clocks, phase words and channels that cannot be right or enough.
+
+    Args:
+        folder: of the cell.
+        last: its newest reading.
+        phases: its phases so far.
+        has: channels that have shown a reading.
+        now: the moment. [s]
+        test: CU, CD or UU.
+    """
+    if last is None:
+        return ()
+    found: list[Problem] = []
+    if last.time > now + AHEAD_S:
+        found.append(
+            Problem(
+                "warning",
+                f"clock ahead: the newest row is {(last.time - now) / 60:.0f} min later than now",
+                'set the logger\'s clock, or give [log] time offset = "-… s"',
+                file=folder,
+            )
+        )
+    if phases.unknown_words:
+        words = ", ".join(repr(word) for word in phases.unknown_words[:5])
+        found.append(
+            Problem(
+                "warning",
+                f"the log's phase column says {words}, which names no phase",
+                'translate it in [log] phases = { "SAT" = "saturation" }',
+                file=f"{folder}/cell.toml",
+                key="log.phases",
+            )
+        )
+    if test != "UU" and not phases.told_by_people:
+        found.extend(
+            Problem(
+                "warning",
+                f"phases cannot be told from the readings: needs {channel}",
+                f"name its column in [log.channels] {channel}, or mark the phases by hand",
+                file=f"{folder}/cell.toml",
+                key=f"log.channels.{channel}",
+            )
+            for channel in NEEDED
+            if channel not in has
+        )
+    return tuple(found)
