@@ -42,6 +42,25 @@ def test_a_row_a_little_late_in_the_doubled_hour_stays_in_it(make_cell: Cells) -
     assert [time - told.times[0] for time in told.times] == [0.0, -5.0, 10.0]
 
 
+def test_a_block_sent_again_out_of_the_doubled_hour_is_a_repeat(make_cell: Cells) -> None:
+    begin = datetime(2031, 10, 26, 0, 10, tzinfo=UTC)
+    moments = [begin + timedelta(minutes=10 * k) for k in range(30)]
+    stamps = [moment.astimezone(OSLO).strftime("%Y-%m-%dT%H:%M:%S") for moment in moments]
+    cell = make_cell("", zone="Europe/Oslo")
+    rows = [f"{stamp},{number}\n" for number, stamp in enumerate(stamps)]
+    cell.write("a.csv", "Time,cell_pressure_kPa\n" + "".join(rows + rows[1:]))
+    told = cell.read()
+    assert told.times == [moment.timestamp() for moment in moments]
+    assert {one.reason for one in told.unused} == {"repeated"}
+
+
+@pytest.mark.parametrize("stamp", ["1899-01-01T00:00", "9999-12-31T23:59", "0001-01-01T00:00"])
+def test_a_clock_that_lost_its_battery_gives_no_row(make_cell: Cells, stamp: str) -> None:
+    told = read(make_cell, ["2031-02-03T08:00", stamp])
+    assert len(told.times) == 1
+    assert told.unused[0].reason == f'unreadable time "{stamp}"'
+
+
 def test_an_hour_that_does_not_exist_is_told(make_cell: Cells) -> None:
     told = read(make_cell, ["2031-03-30T01:59:00", "2031-03-30T02:30:00"])
     assert told.times[1] - told.times[0] == 31 * 60

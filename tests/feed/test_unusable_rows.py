@@ -1,5 +1,7 @@
 """Whatever is wrong with one line, every other row is used, and the line is listed."""
 
+import json
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -170,6 +172,18 @@ def test_a_file_that_is_not_understood_says_why(make_cell: Cells, text: str, par
     assert problem.remedy
 
 
+@pytest.mark.parametrize(
+    ("text", "severity"),
+    [("", "note"), ("x\nTime;Pc;u\n;kPa;kPa\n", "note"), ("Time;Pc;u\n1\n2\n3\n", "warning")],
+)
+def test_a_header_that_waits_for_rows_is_only_a_note(
+    make_cell: Cells, text: str, severity: str
+) -> None:
+    cell = make_cell(LOG)
+    cell.write("a.csv", text)
+    assert cell.read().said("no row under a header").severity == severity
+
+
 def test_no_log_yet(make_cell: Cells) -> None:
     told = make_cell(LOG).read()
     assert told.said("no log yet").severity == "warning"
@@ -194,3 +208,41 @@ def test_no_fault_costs_a_good_row(
     told = cell.read()
     good = [100.0 + second for second in range(10)]
     assert [value for value in told.values["cell_pressure"] if value >= 100] == good
+
+
+PIECES = st.one_of(
+    st.binary(max_size=60),
+    st.sampled_from(
+        [
+            HEADER.encode(),
+            row(1).encode(),
+            row(2).encode("utf-16-le"),
+            b"\xff\xfe",
+            b'"',
+            b"\r",
+            b"\n",
+            b"1e308;-1e308;nan\n",
+            b"2031-02-03 08:00:05;1e308;5\n",
+            b"0001-01-01 00:00;1;2\n9999-12-31 23:59;1;2\n",
+            b"Time;u;Time\n",
+        ]
+    ),
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(pieces=st.lists(PIECES, max_size=12), unit=st.sampled_from(["kPa", "psi"]))
+def test_no_bytes_at_all_make_it_stumble(
+    tmp_path_factory: pytest.TempPathFactory, pieces: list[bytes], unit: str
+) -> None:
+    log = f'[log]\nlive = "live.csv"\n{LOG.replace("kPa", unit)}'
+    cell = one_cell(tmp_path_factory.mktemp("fuzz"), log, "Europe/Oslo")
+    for piece in pieces:
+        cell.append("a.csv", piece)
+        cell.append("live.csv", piece)
+        cell.read()
+    json.dumps(cell.source.understood)
+    assert all(math.isfinite(time) for time in cell.told.times)
+    for column in cell.told.values.values():
+        assert not any(math.isinf(value) for value in column)
+    assert all(one.reason.isprintable() for one in cell.told.unused)

@@ -14,7 +14,7 @@ from reduce.units import unit
 from tui.feed.lines import BLANKS
 from tui.feed.numbers import looks_numeric
 from tui.feed.plain_text import plain, same_name
-from tui.feed.times import find_columns
+from tui.feed.time_columns import find_columns
 from tui.settings.cell_toml import Log
 
 SEARCHED = 500

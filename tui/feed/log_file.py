@@ -6,8 +6,9 @@ from datetime import tzinfo
 from pathlib import Path
 from typing import Any
 
+from tui.feed.batches import Batch
 from tui.feed.channels import Channels, wanted_score
-from tui.feed.dialect import SEARCHED, Dialect, find_dialect, listed
+from tui.feed.dialect import SEARCHED, Dialect, find_dialect, listed, separators, splitter
 from tui.feed.lines import (
     LONGEST_LINE,
     decode,
@@ -17,7 +18,7 @@ from tui.feed.lines import (
     whole_lines,
 )
 from tui.feed.moments import DateOrder
-from tui.feed.parse import TOO_LONG, Batch, LogParser
+from tui.feed.parse import TOO_LONG, LogParser
 from tui.feed.plain_text import plain
 from tui.feed.rows import UnusedRow
 from tui.feed.tail import Look, State, Tail
@@ -52,6 +53,12 @@ class LogRules:
         """The layout of a file that begins with these lines."""
         score = wanted_score(self.channels, self.time_names)
         return find_dialect(lines, self.log, score, needs_time=needs_time)
+
+    def waits_for_rows(self, filled: Sequence[str]) -> bool:
+        """Whether a file ends with a header (and units) that rows may come under."""
+        score = wanted_score(self.channels, self.time_names)
+        kinds = [splitter(separator) for separator in separators(self.log.separator)]
+        return not filled or any(score(split(line)) for split in kinds for line in filled[-2:])
 
     def parser(
         self, dialect: Dialect, file: str, file_name: str, banner: Sequence[str] = ()
@@ -248,7 +255,7 @@ class LogFile:
             )
         else:
             self._trouble = Problem(
-                "warning" if len(filled) > 1 else "note",
+                "note" if self._rules.waits_for_rows(filled) else "warning",
                 f"no row under a header in {self.file} yet ({len(filled)} lines)",
                 "wait for the logger; if rows are there, set separator or header_row under [log]",
                 self.file,

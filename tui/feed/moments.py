@@ -12,6 +12,7 @@ from typing import Literal
 Order = Literal["DMY", "MDY"]
 
 _EPOCH_DAY = date(1970, 1, 1).toordinal()
+_EARLIEST, _LATEST = date(1900, 1, 2).toordinal(), date(2199, 12, 31).toordinal()
 _MONTHS = {
     name: number
     for number, name in enumerate(
@@ -139,6 +140,8 @@ def _from_match(match: re.Match[str], dates: Dates) -> Moment:
         day_text, year_text = (last, first) if len(first) == 4 else (first, last)
         year = int(year_text) + (2000 if len(year_text) <= 2 else 0)
         ordinal = date(year, month, int(day_text)).toordinal()
+    if not _EARLIEST <= ordinal < _LATEST:
+        raise ValueError("no date of our times")
     hour = int(match["h"] or 0)
     minute, second = int(match["m"] or 0), int(match["s"] or 0)
     if half := match["half"]:

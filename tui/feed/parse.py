@@ -2,18 +2,19 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
 
 import numpy as np
-from numpy.typing import NDArray
 
-from tui.feed.channels import Binding, Channels, bind, channel_values
+from tui.feed.batches import NOTHING, Batch, Numbers, joined
+from tui.feed.channels import Binding, Channels, bind
 from tui.feed.dialect import Dialect, Split, cut_line, is_units_line, splitter, trimmed
+from tui.feed.gauges import channel_values
 from tui.feed.lines import LONGEST_LINE, too_long
 from tui.feed.numbers import CUT, MISSING, NumberColumn
 from tui.feed.plain_text import plain, same_name
 from tui.feed.rows import Column, Rows, UnusedRow
 from tui.feed.times import TimeReader
+from tui.feed.wall_time import plausible
 from tui.settings.cell_toml import Log
 from tui.settings.problems import Problem
 
@@ -21,22 +22,6 @@ TOO_LONG = "longer than 64 KiB"
 _PERHAPS_LONG = LONGEST_LINE // 4
 _MOST_WORDS = 1000
 _UNKNOWN = "\0unknown"
-
-Numbers = NDArray[np.int64]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Batch:
-    """What a stretch of lines gave."""
-
-    rows: Rows
-    lines: Numbers
-    """(n,) line of the file of every row, from 1."""
-    keys: Numbers
-    """(n,) equal for rows that repeat each other to the letter, time included."""
-    unused: tuple[UnusedRow, ...] = ()
-    file: str = ""
-    """Path relative to the bench."""
 
 
 @dataclass(slots=True)
@@ -127,7 +112,7 @@ class LogParser:
                 segment.texts.append(text)
                 segment.numbers.append(number)
         batches.append(self._read(segment, unused))
-        return replace(_joined(batches), unused=tuple(unused), file=self._file)
+        return replace(joined(batches), unused=tuple(unused), file=self._file)
 
     def _gather(self, text: str, *, known: bool) -> None:
         if known or self._is_banner(text):
@@ -191,11 +176,11 @@ class LogParser:
             elif not self._is_banner(text):
                 unused.append(UnusedRow(self._file, number, fields))
         if not rows:
-            return _NOTHING
+            return NOTHING
         when = [[row[index].strip() for row in rows] for index in self.dialect.time_columns]
         stamps = when[0] if len(when) == 1 else list(map(" ".join, zip(*when, strict=True)))
         times = self._times.read(stamps)
-        good = np.isfinite(times)
+        good = plausible(times)
         if not good.all():
             for index in np.flatnonzero(~good):
                 self._without_time(texts[index], stamps[index], numbers[index], unused)
@@ -203,7 +188,7 @@ class LogParser:
             rows, texts = [rows[i] for i in keep], [texts[i] for i in keep]
             numbers, times = [numbers[i] for i in keep], times[good]
         if not rows:
-            return _NOTHING
+            return NOTHING
         channels = self._numbers(rows, numbers, unused)
         words = {
             name: tuple(self._word(name, row[index]) for row in rows)
@@ -256,59 +241,3 @@ def _keys(texts: list[str], times: Column) -> Numbers:
     letters = np.fromiter(map(hash, texts), np.int64, len(texts))
     # An elapsed count begins again in every file: only text and moment together are a repeat.
     return letters ^ (times.view(np.int64) * np.int64(-7046029254386353131))
-
-
-_NOTHING = Batch(Rows(np.empty(0), {}), np.empty(0, np.int64), np.empty(0, np.int64))
-
-
-def joined_rows(batches: Sequence[Rows]) -> Rows:
-    """Batches one behind the other; a channel that one of them lacks has no readings there."""
-    if len(batches) == 1:
-        return batches[0]
-    channels = dict.fromkeys(name for rows in batches for name in rows.channels)
-    words = dict.fromkeys(name for rows in batches for name in rows.words)
-    return Rows(
-        np.concatenate([rows.times for rows in batches]) if batches else np.empty(0),
-        {
-            name: np.concatenate(
-                [rows.channels.get(name, np.full(len(rows), np.nan)) for rows in batches]
-            )
-            for name in channels
-        },
-        {
-            name: tuple(
-                chain.from_iterable(rows.words.get(name) or (None,) * len(rows) for rows in batches)
-            )
-            for name in words
-        },
-    )
-
-
-def _joined(batches: Sequence[Batch]) -> Batch:
-    filled = [batch for batch in batches if len(batch.rows)]
-    if len(filled) <= 1:
-        return filled[0] if filled else _NOTHING
-    return Batch(
-        joined_rows([batch.rows for batch in filled]),
-        np.concatenate([batch.lines for batch in filled]),
-        np.concatenate([batch.keys for batch in filled]),
-    )
-
-
-def chosen(batch: Batch, keep: NDArray[np.bool_]) -> Batch:
-    """The rows of a batch that are kept."""
-    if keep.all():
-        return batch
-    places = np.flatnonzero(keep)
-    rows = batch.rows
-    return Batch(
-        Rows(
-            rows.times[places],
-            {name: column[places] for name, column in rows.channels.items()},
-            {name: tuple(words[i] for i in places) for name, words in rows.words.items()},
-        ),
-        batch.lines[places],
-        batch.keys[places],
-        batch.unused,
-        batch.file,
-    )

@@ -10,11 +10,11 @@ from typing import Any
 
 import numpy as np
 
+from tui.feed.batches import Batch, chosen, joined_rows
 from tui.feed.folder_files import follow, log_files, relative
 from tui.feed.live import LiveFile
 from tui.feed.log_file import LogFile, LogRules
 from tui.feed.moments import DateOrder, OrderTurnedError
-from tui.feed.parse import Batch, chosen, joined_rows
 from tui.feed.repeats import SeenRows
 from tui.feed.rows import Arrivals, LiveRow, Rows, UnusedRow
 from tui.feed.times import own_zone
@@ -125,28 +125,27 @@ class CellSource:
         for path, file in self._files.items():
             file.rename(relative(path, self._root))
 
-    def _look_at_files(self, batches: list[Batch], *, thorough: bool) -> bool:
+    def _look_at_files(
+        self, batches: list[Batch], *, thorough: bool, followed: bool = False
+    ) -> bool:
         """Collect new rows in file order; False if a file must be read again from its start."""
         self._list()
-        followed = False
         for file in [f for f in self._files.values() if f.first_time is None]:
             batch = file.read(thorough=thorough)
             if file.state == "replaced":
                 self._begin(file)
             if batch is not None:
                 self._held[file] = batch
-        room = MOST_ROWS
+        room = MOST_ROWS - sum(len(batch.rows) for batch in batches)
         for file in sorted(self._files.values(), key=_by_first_row):
             while room > 0:
                 held = self._held.pop(file, None)
                 batch = file.read(thorough=thorough) if held is None else held
                 if file.state == "replaced":
                     if not followed:
-                        followed = True
+                        # Perhaps files only changed their names among each other.
                         self._follow(self._listed)
-                        if file in self._gone:
-                            break
-                        continue
+                        return self._look_at_files(batches, thorough=thorough, followed=True)
                     self._note_replaced(file)
                     return False
                 if batch is not None:

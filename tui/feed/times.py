@@ -3,15 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
-from typing import Literal, Protocol
+from typing import Protocol
 
 import numpy as np
 
-from tui.feed.moments import DateOrder, Dates, Moment, find_moment, from_datetime, looks_like_moment
+from tui.feed.moments import DateOrder, Dates, Moment, find_moment, from_datetime
 from tui.feed.moments import read_moment as read_one
 from tui.feed.numbers import NumberColumn
-from tui.feed.plain_text import plain, same_name
+from tui.feed.plain_text import plain
 from tui.feed.rows import Column
+from tui.feed.time_columns import SHORTEST, ClockForm, clock_form, clock_like
 from tui.feed.wall_time import WallTime
 from tui.settings.cell_toml import TimeColumn
 from tui.settings.problems import Problem
@@ -19,14 +20,7 @@ from tui.settings.quantities import RefusedError
 from tui.settings.zones import find_zone
 
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - the wall's, without a zone, as naive fields are
-_SHORTEST = len("2031-02-03T08:00")
-_DATE_NAMES = ("date", "datum", "day", "dato", "fecha")
-_CLOCK_NAMES = ("time", "zeit", "uhrzeit", "clock", "time of day", "tid", "klokke", "hora", "heure")
-_ELAPSED_WORDS = ("elapsed", "time", "zeit", "tid", "sec", "min", "hour", "t", "s", "h")
-_UNIX_FROM, _UNIX_TO = 6e8, 4.2e9
 _FACTORS = {"elapsed s": 1.0, "elapsed min": 60.0, "elapsed h": 3600.0}
-
-ClockForm = Literal["iso", "other", "unix", "pinned"]
 
 
 class TimeReader(Protocol):
@@ -122,7 +116,7 @@ class ClockTimes:
     def _one(self, text: str) -> Moment:
         if self._format is not None:
             return from_datetime(datetime.strptime(text, self._format))  # noqa: DTZ007
-        if self._form == "iso" and len(text) >= _SHORTEST and text.isascii():
+        if self._form == "iso" and len(text) >= SHORTEST and text.isascii():
             try:
                 return from_datetime(datetime.fromisoformat(text))
             except ValueError:
@@ -160,7 +154,7 @@ def _naive_iso(texts: list[str]) -> Column | None:
         )
     except (ValueError, TypeError):
         return None
-    return naive if min(map(len, texts), default=0) >= _SHORTEST else None
+    return naive if min(map(len, texts), default=0) >= SHORTEST else None
 
 
 class ElapsedTimes:
@@ -180,7 +174,7 @@ class ElapsedTimes:
         values, faults = self._numbers.read(texts)
         values = values * self._factor
         for index, _ in faults:
-            values[index] = _clock_like(texts[index])
+            values[index] = clock_like(texts[index])
         return values + (self._start_s + self._context.settings.offset_s)
 
     def new_banner(self, lines: Sequence[str]) -> None:
@@ -191,16 +185,6 @@ class ElapsedTimes:
     def problems(self, file: str) -> list[Problem]:  # noqa: ARG002 - the protocol's
         """See `TimeReader`."""
         return []
-
-
-def _clock_like(text: str) -> float:
-    """[d.]h:mm[:ss[.f]] in seconds, or NaN."""
-    parts = text.strip().replace(",", ".").split(":")
-    if not 2 <= len(parts) <= 3 or not all(part.replace(".", "", 1).isdigit() for part in parts):
-        return np.nan
-    days, dot, hours = parts[0].rpartition(".")
-    minutes, seconds = float(parts[1]), float(parts[2]) if len(parts) == 3 else 0.0
-    return (float(days) * 86400 if dot else 0.0) + float(hours) * 3600 + minutes * 60 + seconds
 
 
 def _utc(seconds: float, offset_s: float | None, zone: tzinfo) -> float:
@@ -258,73 +242,3 @@ def make_reader(
     if form is None:
         return f'its first time "{plain(" ".join(fields), 40)}" is no date with a time of day'
     return ClockTimes(context, form)
-
-
-def clock_form(text: str, pinned: str | None) -> ClockForm | None:
-    """How a field of a clock is written; None: it is none."""
-    text = text.strip()
-    if pinned is not None:
-        try:
-            datetime.strptime(text, pinned)  # noqa: DTZ007
-        except ValueError:
-            return None
-        return "pinned"
-    try:
-        return "unix" if _UNIX_FROM <= float(text.replace(",", ".")) <= _UNIX_TO else None
-    except ValueError:
-        pass
-    if len(text) >= _SHORTEST and text[:4].isdigit():
-        try:
-            datetime.fromisoformat(text)
-        except ValueError:
-            pass
-        else:
-            return "iso"
-    return "other" if looks_like_moment(text) else None
-
-
-def _is_elapsed(field: str) -> bool:
-    values, faults = NumberColumn(None).read([field])
-    return (not faults and bool(np.isfinite(values[0]))) or bool(np.isfinite(_clock_like(field)))
-
-
-def find_columns(
-    header: Sequence[str], fields: Sequence[str], settings: TimeColumn
-) -> tuple[int, ...] | None:
-    """Which columns hold the time of a first row; None if it holds none."""
-    names = [same_name(name) for name in header]
-    if settings.column is not None:
-        wanted = (settings.column,) if isinstance(settings.column, str) else settings.column
-        if not all(same_name(name) in names for name in wanted):
-            return None
-        found = tuple(names.index(same_name(name)) for name in wanted)
-        return found if _holds(found, fields, settings) else None
-    if settings.kind != "clock":
-        for word in _ELAPSED_WORDS:
-            for index, name in enumerate(names):
-                bare = name.split("[")[0].split("(")[0].split("_")[0].strip()
-                fits = bare == word if len(word) == 1 else word in name
-                if fits and _holds((index,), fields, settings):
-                    return (index,)
-        return None
-    for index in range(min(len(names), len(fields))):
-        if _holds((index,), fields, settings):
-            return (index,)
-    dates = [index for index, name in enumerate(names) if name.split(" ")[0] in _DATE_NAMES]
-    clocks = [index for index, name in enumerate(names) if name.split(" ")[0] in _CLOCK_NAMES]
-    for day in dates:
-        for clock in clocks:
-            if day != clock and _holds((day, clock), fields, settings):
-                return day, clock
-    return None
-
-
-def _holds(columns: tuple[int, ...], fields: Sequence[str], settings: TimeColumn) -> bool:
-    if max(columns) >= len(fields):
-        return False
-    text = " ".join(fields[index].strip() for index in columns)
-    if settings.kind != "clock":
-        return _is_elapsed(text)
-    form = clock_form(text, settings.format)
-    # A count of seconds since 1970 is told from a reading by its column being named.
-    return form is not None and (form != "unix" or settings.column is not None or columns == (0,))

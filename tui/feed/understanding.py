@@ -3,7 +3,7 @@
 from typing import Any
 
 from reduce.units import scale
-from tui.feed.channels import Gauge
+from tui.feed.gauges import Gauge
 from tui.feed.parse import LogParser
 from tui.feed.plain_text import plain
 

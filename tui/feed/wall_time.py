@@ -14,8 +14,16 @@ from tui.feed.rows import Column
 _QUARTER_S = 900.0
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
+_EARLIEST_S, _LATEST_S = -2208988800.0, 7258118400.0
+"""1900 and 2200. [s since the epoch]"""
+
 LATE_S = 60.0
 """A step back of less than this within the doubtful hour is a late row, not the second hour."""
+
+
+def plausible(times: Column) -> NDArray[np.bool_]:
+    """(n,) whether each is a moment of a test, and not of a clock that lost its battery."""
+    return np.asarray((times >= _EARLIEST_S) & (times <= _LATEST_S))
 
 
 class WallTime:
@@ -40,9 +48,10 @@ class WallTime:
 
     def to_utc(self, naive: Column) -> Column:
         """(n,) seconds since 1970 on the wall → (n,) seconds since the epoch; NaN stays NaN."""
-        good = np.isfinite(naive)
+        good = plausible(naive)
         if not good.any():
-            return naive
+            return np.full(len(naive), np.nan)
+        naive = np.where(good, naive, np.nan)
         quarters = np.floor(np.where(good, naive, naive[good][0]) / _QUARTER_S).astype(np.int64)
         kinds, where = np.unique(quarters, return_inverse=True)
         pairs = np.array([self._offset(int(quarter)) for quarter in kinds])
@@ -76,7 +85,8 @@ class WallTime:
         if back <= 0:
             # Hourly readings show the doubled hour as the very same time of day.
             return back == 0 and self._gap >= (two - one) / 2
-        return back > LATE_S
+        # Beyond the second hour the clock was set back, or rows are sent again: the first comes.
+        return LATE_S < back <= 2 * (two - one)
 
 
 def _seconds(moment: datetime) -> float:

@@ -1,0 +1,83 @@
+"""Rows of a stretch of lines and where they stood, until repeats are told from them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tui.feed.rows import Rows, UnusedRow
+
+Numbers = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Batch:
+    """What a stretch of lines gave."""
+
+    rows: Rows
+    lines: Numbers
+    """(n,) line of the file of every row, from 1."""
+    keys: Numbers
+    """(n,) equal for rows that repeat each other to the letter, time included."""
+    unused: tuple[UnusedRow, ...] = ()
+    file: str = ""
+    """Path relative to the bench."""
+
+
+NOTHING = Batch(Rows(np.empty(0), {}), np.empty(0, np.int64), np.empty(0, np.int64))
+
+
+def joined_rows(batches: Sequence[Rows]) -> Rows:
+    """Batches one behind the other; a channel that one of them lacks has no readings there."""
+    if len(batches) == 1:
+        return batches[0]
+    channels = dict.fromkeys(name for rows in batches for name in rows.channels)
+    words = dict.fromkeys(name for rows in batches for name in rows.words)
+    return Rows(
+        np.concatenate([rows.times for rows in batches]) if batches else np.empty(0),
+        {
+            name: np.concatenate(
+                [rows.channels.get(name, np.full(len(rows), np.nan)) for rows in batches]
+            )
+            for name in channels
+        },
+        {
+            name: tuple(
+                chain.from_iterable(rows.words.get(name) or (None,) * len(rows) for rows in batches)
+            )
+            for name in words
+        },
+    )
+
+
+def joined(batches: Sequence[Batch]) -> Batch:
+    """Batches of one file one behind the other; what was not used is left to the caller."""
+    filled = [batch for batch in batches if len(batch.rows)]
+    if len(filled) <= 1:
+        return filled[0] if filled else NOTHING
+    return Batch(
+        joined_rows([batch.rows for batch in filled]),
+        np.concatenate([batch.lines for batch in filled]),
+        np.concatenate([batch.keys for batch in filled]),
+    )
+
+
+def chosen(batch: Batch, keep: NDArray[np.bool_]) -> Batch:
+    """The rows of a batch that are kept."""
+    if keep.all():
+        return batch
+    places = np.flatnonzero(keep)
+    rows = batch.rows
+    return Batch(
+        Rows(
+            rows.times[places],
+            {name: column[places] for name, column in rows.channels.items()},
+            {name: tuple(words[i] for i in places) for name, words in rows.words.items()},
+        ),
+        batch.lines[places],
+        batch.keys[places],
+        batch.unused,
+        batch.file,
+    )
