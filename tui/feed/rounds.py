@@ -4,13 +4,16 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, tzinfo
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from tui.feed.events import Events
 from tui.feed.rows import Arrivals
 from tui.feed.source import CellSource
 from tui.settings.bench_toml import BenchToml
 from tui.settings.places import Layout, Place, layout_signature, read_layout
 from tui.settings.problems import Problem
+
+if TYPE_CHECKING:
+    from tui.feed.events import Events
 
 
 class Rounds:
@@ -19,7 +22,7 @@ class Rounds:
     def __init__(
         self,
         root: Path,
-        events: Events,
+        events: "Events",
         put_layout: Callable[[Layout], None],
         put: Callable[[Arrivals], bool],
     ) -> None:

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tui.feed.batches import joined_rows
-from tui.feed.events import Events
 from tui.feed.rounds import Rounds, failure_of, guarded
 from tui.feed.rows import Arrivals
 from tui.feed.source import CellSource
@@ -85,6 +84,9 @@ class Watcher:
         self._look.set()
 
     def _run(self) -> None:
+        # Only who watches pays for watchdog; `status` and `check` read once.
+        from tui.feed.events import Events  # noqa: PLC0415
+
         events = Events(self._hint)
         events.start()
         rounds = Rounds(self._root, events, self._put_layout, self._put)
