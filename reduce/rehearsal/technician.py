@@ -128,7 +128,8 @@ class Technician:
         self._begin("saturation", "raise", "saturation")
         rig.turn(back=rig.cell_goal_kPa - plan.excess_kPa)
         self._pause(45, 75)
-        self.extra_s.append(rig.t)
+        # Both pressures stand: what follows, until hands come again, is a hold.
+        self._begin("saturation", "hold", "saturation", continues=True)
         rig.turn(valve=True)
         began = rig.t
 
@@ -139,7 +140,6 @@ class Technician:
         self._pause(240, 900)
         hours = dict(plan.holds_h).get(number)
         if hours is not None:
-            self._begin("saturation", "hold", "saturation", continues=True)
             rig.run(hours * 3600.0)
             self._pause(60, 600)
 

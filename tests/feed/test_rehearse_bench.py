@@ -134,7 +134,7 @@ def test_six_loggers_write_in_six_ways(quay: Composed) -> None:
 
 @pytest.mark.parametrize(
     ("cell", "phase", "step"),
-    [("C1", "saturation", "raise"), ("C2", "saturation", "raise"),
+    [("C1", "saturation", "hold"), ("C2", "saturation", "hold"),
      ("C3", "consolidation", "drained"), ("C4", "shear", "shear"), ("C5", "shear", "shear"),
      ("C6", "setup", "hold")],
 )  # fmt: skip

@@ -114,7 +114,7 @@ TABBED = Dialect(
         ("setup/flush", "FLU"),
         ("setup/vented", "VNT"),
         ("setup/hold", "SEAT"),
-        ("saturation/raise", "SAT"),
+        ("saturation/raise", "RAISE"),
         ("saturation/hold", "HOLD"),
         ("saturation/b-check", "CHK"),
         ("consolidation/build-up", "BUP"),

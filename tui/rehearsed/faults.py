@@ -86,7 +86,7 @@ FAULTS: dict[str, FaultKind] = {
         ),
         FaultKind(
             "saturation-stalled", "the drainage is blocked: no water comes in",
-            (_RAISE,), 1.6, lambda _here: {"flow": 0.0},
+            (_HOLD,), 1.6, lambda _here: {"flow": 0.0},
             process=lambda _here, _s: wrong.drainage_is_blocked(), settle_s=lambda _run: 0.0,
         ),
         FaultKind(
