@@ -1,18 +1,17 @@
 """`porewatch demo`: a bench of invented cells that grows many times faster than life."""
 
 import re
-import signal
 import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from types import FrameType
 from typing import TYPE_CHECKING, Literal
 
 import click
 
 from tui.commands.arguments import manner_of_output, manner_options
+from tui.commands.dashboard import leaving_in_order
 
 if TYPE_CHECKING:
     from tui.bench.clock import Clock
@@ -44,12 +43,14 @@ def command(*, speed: float, units: Literal["SI", "US"] | None, plain_signs: boo
     """
     manner = manner_of_output(units or "SI", plain_signs)
 
-    from tui.app import PorewatchApp  # noqa: PLC0415 (the toolkit; help needs none of it)
-    from tui.bench.clock import FastClock  # noqa: PLC0415
+    from tui.bench.clock import FastClock  # noqa: PLC0415 (numpy; help needs none of it)
     from tui.bench.following import Following  # noqa: PLC0415
     from tui.rehearsed.growing import Growth  # noqa: PLC0415
 
-    with _tidy_when_stopped(), tempfile.TemporaryDirectory(prefix="porewatch-demo-") as folder:
+    with (
+        leaving_in_order() as leaving,
+        tempfile.TemporaryDirectory(prefix="porewatch-demo-") as folder,
+    ):
         source = finished_bench(Path(folder) / "finished")
         growth = Growth(source, Path(folder) / "bench")
         go_by_the_clock(growth.target)
@@ -57,13 +58,9 @@ def command(*, speed: float, units: Literal["SI", "US"] | None, plain_signs: boo
         growth.advance_to(start)
         clock = FastClock(start, speed, stop_at=growth.last_time)
         with growing(growth, clock):
-            following = Following.live(growth.target, clock)
-            try:
-                PorewatchApp(
-                    following=following, beat_s=_BEAT_S, manner=manner, pace=f"demo × {speed:g}"
-                ).run()
-            finally:
-                following.close()
+            leaving.show(
+                Following.live(growth.target, clock), manner, _BEAT_S, pace=f"demo × {speed:g}"
+            )
 
 
 def finished_bench(folder: Path) -> Path:
@@ -114,20 +111,3 @@ def growing(growth: "Growth", clock: "Clock") -> Iterator[threading.Thread]:
     finally:
         left.set()
         loggers.join()
-
-
-@contextmanager
-def _tidy_when_stopped() -> Iterator[None]:
-    """Let the folder go also when the program is told to stop or its terminal is closed."""
-
-    def leave(number: int, _frame: FrameType | None) -> None:
-        raise SystemExit(128 + number)
-
-    names = ("SIGTERM", "SIGHUP")  # the second is not everywhere
-    wanted = [getattr(signal, name) for name in names if hasattr(signal, name)]
-    before = {number: signal.signal(number, leave) for number in wanted}
-    try:
-        yield
-    finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)

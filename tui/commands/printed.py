@@ -68,8 +68,8 @@ def print_bench(bench: Bench, manner: Manner, width: int) -> list[str]:
         page.blank()
         page.flow(("hands are needed",))
         for hand in bench.hands[:_MOST_HANDS]:
-            when = moment(hand.at, bench.zone, bench.at)
-            page.flow((when, sanitise(hand.cell), sanitise(hand.what)), indent=2)
+            due = () if hand.at is None else (moment(hand.at, bench.zone, bench.at),)
+            page.flow((*due, sanitise(hand.cell), sanitise(hand.what)), indent=2)
         if (more := len(bench.hands) - _MOST_HANDS) > 0:
             page.flow((f"and {more} more",), indent=2)
     page.blank()

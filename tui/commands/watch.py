@@ -14,6 +14,7 @@ from tui.commands.arguments import (
     manner_options,
     moment_on_bench,
 )
+from tui.commands.dashboard import leaving_in_order
 
 _BEAT_S = 1.0
 _BEAT_ON_A_SLOW_LINK_S = 5.0
@@ -51,22 +52,15 @@ def command(
 
     # Imported here: the toolkit and what follows files are not needed for help or wrong usage.
     from tui.bench.clock import WallClock  # noqa: PLC0415
-    from tui.bench.following import Following, Standing  # noqa: PLC0415
+    from tui.bench.following import Following  # noqa: PLC0415
     from tui.settings.places import read_layout  # noqa: PLC0415
 
-    following: Following | Standing
-    pace = ""
-    if replay is not None:
-        following, pace = Following.replay(root, replay), f"replay × {replay:g}"
-    elif moment is not None:
-        following = Following.fixed(root, moment)
-    else:
-        following = Following.live(root, WallClock())
-    try:
-        from tui.app import PorewatchApp  # noqa: PLC0415
-
-        manner = manner_of_output(units or read_layout(root).bench.units, plain_signs)
-        beat_s = _BEAT_ON_A_SLOW_LINK_S if quiet_link else _BEAT_S
-        PorewatchApp(following=following, beat_s=beat_s, manner=manner, pace=pace).run()
-    finally:
-        following.close()
+    manner = manner_of_output(units or read_layout(root).bench.units, plain_signs)
+    beat_s = _BEAT_ON_A_SLOW_LINK_S if quiet_link else _BEAT_S
+    with leaving_in_order() as leaving:
+        if replay is not None:
+            leaving.show(Following.replay(root, replay), manner, beat_s, f"replay × {replay:g}")
+        elif moment is not None:
+            leaving.show(Following.fixed(root, moment), manner, beat_s)
+        else:
+            leaving.show(Following.live(root, WallClock()), manner, beat_s)

@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import tempfile
 from pathlib import Path
 
 from tui.settings.folders import STATE_FOLDER
@@ -20,12 +21,20 @@ def shared_file(root: Path) -> Path:
 
 def own_file(root: Path) -> Path:
     """The journal of this user alone, for a bench in which nothing may be written."""
-    home = os.environ.get("XDG_STATE_HOME")
-    state = Path(home) if home else Path.home() / ".local" / "state"
+    state = _state_folder()
     whole = root.resolve()
     # Two benches may share a folder name; the whole path tells them apart.
     mark = hashlib.sha256(os.fsencode(whole)).hexdigest()[:12]
     return state / "porewatch" / f"{whole.name or 'root'}-{mark}" / JOURNAL_FILE
+
+
+def _state_folder() -> Path:
+    if named := os.environ.get("XDG_STATE_HOME"):
+        return Path(named)
+    try:
+        return Path.home() / ".local" / "state"
+    except RuntimeError:  # a service's user may have no home
+        return Path(tempfile.gettempdir())
 
 
 def on_network(folder: Path, mounts: Path = _MOUNTS) -> bool:

@@ -66,6 +66,10 @@ class Shelf:
             # Without the bench itself (a share that went away) nothing is known about its journal.
             self._root.stat()
             return None
+        except PermissionError:
+            if self.path.is_relative_to(self._root):
+                raise
+            return None  # where this user may not even look, this user has written nothing
 
     def version(self) -> tuple[int, int]:
         """Inode and newest number: another one tells of another file or of a new entry."""
