@@ -206,8 +206,17 @@ def _connect(address: str) -> sqlite3.Connection:
 
 def _recognise(connection: sqlite3.Connection) -> bool:
     """Whether the tables are there; False for a file that is still empty."""
-    (application,) = connection.execute("PRAGMA application_id").fetchone()
-    (schema,) = connection.execute("PRAGMA user_version").fetchone()
+    # All three are asked of one moment: another program may be making the tables right now.
+    alone = not connection.in_transaction
+    if alone:
+        connection.execute("BEGIN")
+    try:
+        (application,) = connection.execute("PRAGMA application_id").fetchone()
+        (schema,) = connection.execute("PRAGMA user_version").fetchone()
+        (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    finally:
+        if alone and connection.in_transaction:
+            connection.execute("COMMIT")
     if application == APPLICATION and schema == SCHEMA:
         return True
     if application == APPLICATION and schema > SCHEMA:
@@ -215,7 +224,6 @@ def _recognise(connection: sqlite3.Connection) -> bool:
             f"it was written by a newer version of the program (its tables are version {schema}, "
             f"this program knows {SCHEMA}); update this program"
         )
-    (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     if tables:
         raise JournalError("it is a database of something else")
     return False
