@@ -11,7 +11,7 @@ import subprocess
 import sys
 import termios
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pyte
@@ -148,8 +148,14 @@ def terminal(tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
     home = tmp_path / "home"
     home.mkdir()
 
-    def open_one(*arguments: str, columns: int = 80, lines: int = 24, **env: str) -> Terminal:
-        command = [sys.executable, "-m", "tui.commands.main", *arguments]
+    def open_one(
+        *arguments: str,
+        columns: int = 80,
+        lines: int = 24,
+        instead: Sequence[str] = ("-m", "tui.commands.main"),
+        **env: str,
+    ) -> Terminal:
+        command = [sys.executable, *instead, *arguments]
         opened.append(Terminal(command, columns, lines, plain_environment(home) | env))
         return opened[-1]
 

@@ -189,6 +189,46 @@ def test_a_demo_whose_terminal_is_closed_leaves_nothing_behind(
     assert list(temporary.iterdir()) == []
 
 
+FAULTY = """
+import sys
+from tui.panes.wall import Wall
+
+def fail(self, y):
+    raise ZeroDivisionError("a pane's own mistake")
+
+Wall.render_line = fail
+from tui.commands.main import main
+main()
+"""
+
+
+def test_a_fault_of_ours_is_one_line_and_the_terminal_is_clean(
+    terminal: Callable[..., Any], bench: Path
+) -> None:
+    there = terminal("watch", str(bench), instead=["-c", FAULTY])
+    assert there.wait_for_end() == 70
+    assert there.sent.rindex(b"\x1b[?1049l") > there.sent.rindex(b"\x1b[?1049h")
+    assert b"Traceback" not in there.sent
+    said = there.sent[there.sent.rindex(b"\x1b[?1049l") :].decode()
+    assert "ZeroDivisionError: a pane's own mistake" in said
+    assert "POREWATCH_TRACEBACK=1" in said
+
+
+def test_without_a_terminal_it_says_what_else_there_is(bench: Path) -> None:
+    for command in (["watch", str(bench)], ["demo"]):
+        done = subprocess.run(
+            [sys.executable, "-m", "tui.commands.main", *command],
+            capture_output=True,
+            text=True,
+            stdin=subprocess.DEVNULL,
+            check=False,
+            cwd=Path(__file__).parents[2],
+        )
+        assert done.returncode == 64
+        assert done.stdout == ""
+        assert "needs a terminal; porewatch status" in done.stderr
+
+
 def test_status_in_a_narrow_terminal_wraps_at_its_edge(
     terminal: Callable[..., Any], bench: Path
 ) -> None:

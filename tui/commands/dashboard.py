@@ -1,6 +1,7 @@
 """The dashboard from start to end: whatever ends it, the terminal is left as it was found."""
 
 import signal
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
@@ -15,6 +16,18 @@ if TYPE_CHECKING:
 _SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")  # the last, a closed terminal, is not everywhere
 
 
+def require_terminal() -> None:
+    """See to it that there is a terminal to draw on.
+
+    Raises:
+        click.UsageError: input or output goes elsewhere.
+    """
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise click.UsageError(
+            "the dashboard needs a terminal; porewatch status prints one look, --json for programs"
+        )
+
+
 class Leaving:
     """Lets the program end in order when it is told to stop."""
 
@@ -26,18 +39,21 @@ class Leaving:
 
         Raises:
             click.exceptions.Exit: it ended otherwise than by the key.
+            Exception: whatever the screen did not foresee.
         """
-        from tui.app import PorewatchApp  # noqa: PLC0415 (the toolkit; help needs none of it)
+        from tui.commands.reporting_app import ReportingApp  # noqa: PLC0415 (the toolkit)
 
         try:
-            self._app = PorewatchApp(following=following, beat_s=beat_s, manner=manner, pace=pace)
-            self._app.run()
-            code = self._app.return_code
+            app = ReportingApp(following=following, beat_s=beat_s, manner=manner, pace=pace)
+            self._app = app
+            app.run()
         finally:
             self._app = None
             following.close()
-        if code:
-            raise click.exceptions.Exit(code)
+        if app.fault is not None:
+            raise app.fault
+        if app.return_code:
+            raise click.exceptions.Exit(app.return_code)
 
     def stop(self, number: int, _frame: FrameType | None) -> None:
         """A signal came."""

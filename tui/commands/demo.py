@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from tui.commands.arguments import manner_of_output, manner_options
-from tui.commands.dashboard import leaving_in_order
+from tui.commands.dashboard import leaving_in_order, require_terminal
 
 if TYPE_CHECKING:
     from tui.bench.clock import Clock
@@ -41,6 +41,7 @@ def command(*, speed: float, units: Literal["SI", "US"] | None, plain_signs: boo
     The bench lies in a temporary folder that goes when you leave (key q). Soils, readings and
     names are made up; the program that watches them is the real one, on real files.
     """
+    require_terminal()
     manner = manner_of_output(units or "SI", plain_signs)
 
     from tui.bench.clock import FastClock  # noqa: PLC0415 (numpy; help needs none of it)

@@ -14,7 +14,7 @@ from tui.commands.arguments import (
     manner_options,
     moment_on_bench,
 )
-from tui.commands.dashboard import leaving_in_order
+from tui.commands.dashboard import leaving_in_order, require_terminal
 
 _BEAT_S = 1.0
 _BEAT_ON_A_SLOW_LINK_S = 5.0
@@ -49,6 +49,8 @@ def command(
         raise click.UsageError("--replay and --at exclude each other")
     root = bench_folder(bench)
     moment = moment_on_bench(at, root)
+
+    require_terminal()
 
     # Imported here: the toolkit and what follows files are not needed for help or wrong usage.
     from tui.bench.clock import WallClock  # noqa: PLC0415
