@@ -153,6 +153,12 @@ def test_the_demo_shows_six_cells_and_leaves_nothing_behind(
     there.wait_for(lambda text: all(f"C{n}" in text for n in range(1, 7)), within_s=60.0)
     (folder,) = temporary.glob("porewatch-demo-*")
     assert len(list(folder.glob("bench/C*/cell.toml"))) == 6
+
+    def logged() -> int:
+        return sum(path.stat().st_size for path in folder.glob("bench/C*/*"))
+
+    begun = logged()
+    there.wait_for(lambda _text: logged() > begun)
     there.type("q")
     assert there.wait_for_end() == 0
     assert list(temporary.iterdir()) == []

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from tui.bench.clock import Clock
     from tui.rehearsed.growing import Growth
 
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_logs"
+"""Beside the packages in a checkout; an installed program has none."""
+
 _BEAT_S = 0.5
 _PAUSE_S = 0.2
 """Between two looks of the loggers at the fast clock. [s]"""
@@ -70,9 +73,8 @@ def finished_bench(folder: Path) -> Path:
     Args:
         folder: where to make it if it has to be made.
     """
-    samples = Path(__file__).resolve().parents[2] / "sample_logs"
-    if (samples / "bench.toml").is_file():
-        return samples
+    if (SAMPLES / "bench.toml").is_file():
+        return SAMPLES
     from tui.rehearsed.bench_folder import write_bench  # noqa: PLC0415 (the soil models)
     from tui.rehearsed.compose import Order, compose  # noqa: PLC0415
 
