@@ -1,6 +1,7 @@
 """`porewatch status` on real files: what it tells, as of when, and its exit code."""
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -209,3 +210,25 @@ def test_one_look_imports_neither_screen_nor_watcher(bench: Path) -> None:
     assert "tui.bench.look" in loaded
     for heavy in ("textual", "rich", "watchdog", "pandas", "scipy", "matplotlib", "asyncio"):
         assert heavy not in loaded
+
+
+def test_a_name_beyond_the_encoding_keeps_nothing_from_being_told(bench: Path) -> None:
+    (bench / "bench.toml").write_text('name = "Færge 土"\nnow = "last row"\n', encoding="utf-8")
+    (bench / "C2" / "cell.toml").write_text("[cell]\nname = 'Øst'\n" + CELL, encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "tui.commands.main", "note", "Øst", "x", "--bench", str(bench)],
+        capture_output=True,
+        check=False,
+        cwd=Path(__file__).parents[2],
+        env=os.environ | {"PYTHONIOENCODING": "ascii"},
+    )
+    assert (done.returncode, done.stderr) == (0, b"")
+    done = subprocess.run(
+        [sys.executable, "-m", "tui.commands.main", "status", str(bench)],
+        capture_output=True,
+        check=False,
+        cwd=Path(__file__).parents[2],
+        env=os.environ | {"PYTHONIOENCODING": "ascii"},
+    )
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert b"22.5 kPa" in done.stdout

@@ -6,7 +6,6 @@ import socket
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -109,8 +108,3 @@ def _say_where(journal: "Journal") -> None:
             f"{journal.written_to}, where only this user's looks count it",
             err=True,
         )
-
-
-def folder_named(root: Path) -> str:
-    """A bench as its journal's reader knows it."""
-    return root.resolve().name or str(root)

@@ -10,9 +10,11 @@ others are each command's own.
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from difflib import get_close_matches
 from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
+from io import TextIOWrapper
 from typing import Any
 
 import click
@@ -214,6 +216,11 @@ def _complain(message: str) -> None:
 
 def main() -> None:
     """Entry point of the installed command."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            # A name that the terminal's encoding lacks must not keep the rest from being told.
+            with suppress(OSError):  # a stream that was put in another's place
+                stream.reconfigure(errors="replace")
     sys.exit(run(sys.argv[1:]))
 
 
