@@ -26,6 +26,7 @@ from tui.bench.phases import Mark, Phases
 from tui.bench.picture import BCheck, Cell, Phase, Projection, Quantities
 from tui.bench.plots import plots
 from tui.bench.projections import (
+    degree_now,
     fit_consolidation,
     project_consolidation,
     project_saturation,
@@ -182,7 +183,9 @@ class CellFold:
         if phase is None:
             return base
         checks = self._checks.all
-        projection, curve = self._project(phase, checks, now)
+        # A row that is ahead of the clock counts all the same.
+        moment = now if self._last is None else max(now, self._last.time)
+        projection, curve = self._project(phase, checks, moment)
         fit = self._fit
         schedule = self._slots.count(self._readings, now, self._pace)
         return replace(
@@ -242,7 +245,7 @@ class CellFold:
         if phase.name == "consolidation" and curves.zero_consolidation is not None:
             last = curves.volume.last
             strain = None if last is None else last[1] / curves.set_up.volume_ml
-            degree = self._fit.U_now if self._fit is not None else None
+            degree = None if self._fit is None else degree_now(self._fit, last)
             return replace(found, U=degree, volumetric_strain=strain)
         if phase.name == "shear" and curves.newest_shear is not None:
             strain_now, deviator, volumetric = curves.newest_shear

@@ -12,7 +12,7 @@ import numpy as np
 
 from tui.bench.advance import advance, newest_time
 from tui.bench.clock import Clock, FastClock
-from tui.bench.look import look_at
+from tui.bench.look import look_at, newest_of
 from tui.bench.picture import Bench
 from tui.bench.readings import in_time_order, picked
 from tui.feed.rows import Arrivals
@@ -92,21 +92,22 @@ class Following:
             acts, problems = self._journal.acts(), self._journal.problems
         if news.layout is not None:
             self._at_last_row = news.layout.bench.now == "last row" and self._follows_clock
-        now = self._clock.now()
         bench = advance(
             self._bench,
-            now=self._bench.at if self._at_last_row else now,
+            now=self._now(news),
             layout=news.layout,
             arrivals=news.arrivals,
             acts=acts,
             problems=problems,
         )
-        if self._at_last_row:
-            newest = newest_time(bench)
-            if newest is not None and newest != bench.at:
-                bench = advance(bench, now=newest)
         self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)
         return self._bench
+
+    def _now(self, news: News) -> float:
+        if not self._at_last_row:
+            return self._clock.now()
+        known = (newest_time(self._bench), newest_of(news.arrivals))
+        return max((time for time in known if time is not None), default=self._clock.now())
 
     def close(self) -> None:
         """Let go of files and threads."""

@@ -1,9 +1,10 @@
 """One look at a bench: everything read at once, the picture of one moment."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
-from tui.bench.advance import advance, empty_bench, newest_time
+from tui.bench.advance import advance, empty_bench
 from tui.bench.clock import Clock, WallClock
 from tui.bench.picture import Bench
 from tui.bench.readings import picked
@@ -36,14 +37,25 @@ def look_at(
     now = (clock or WallClock()).now() if at is None else at
     if at is not None:
         arrivals = tuple(until(arrived, at) for arrived in arrivals)
-    bench = advance(empty_bench(layout, now), now=now, arrivals=arrivals)
     finished = at is None and layout.bench.now == "last row"
     if finished:
-        now = newest_time(bench) or now
+        now = newest_of(arrivals) or now
     journal = Journal.open(layout.root)
     acts = journal.acts(until=now)
-    bench = advance(bench, now=now, acts=acts, problems=journal.problems)
+    bench = advance(
+        empty_bench(layout, now), now=now, arrivals=arrivals, acts=acts, problems=journal.problems
+    )
     return replace(bench, follows_clock=not finished and at is None)
+
+
+def newest_of(arrivals: Iterable[Arrivals]) -> float | None:
+    """Time of the newest row among them. [s]"""
+    times = [
+        float(arrived.rows.times.max())
+        for arrived in arrivals
+        if arrived.rows is not None and len(arrived.rows)
+    ]
+    return max(times, default=None)
 
 
 def until(arrived: Arrivals, moment: float) -> Arrivals:

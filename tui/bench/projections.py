@@ -2,14 +2,13 @@
 
 from itertools import pairwise
 from math import isnan
-from typing import Protocol
 
 import numpy as np
+
 from reduce.forecast import ConsolidationForecast, Forecast
 from reduce.forecast import consolidation as forecast_consolidation
 from reduce.forecast import saturation as forecast_saturation
 from reduce.forecast import shear as forecast_shear
-
 from tui.bench.curves import Curves
 from tui.bench.picture import BCheck, Phase, Projection
 from tui.settings.cell_toml import CellToml
@@ -19,14 +18,8 @@ DEFAULT_END = "dissipation 95 %"
 ASTM_END = "t100 + 1 log cycle"
 """Of consolidation, after ASTM D4767 and D7181 (from memory)."""
 
-
-class _Times(Protocol):
-    at: float | None
-    earliest: float | None
-    latest: float | None
-    confidence: float | None
-    progress: float | None
-    basis: str
+LEAST_HEAD_KPA = 5.0
+"""Excess pore pressure below this is too little to tell its dissipation by. [kPa]"""
 
 
 def consolidation_end(settings: CellToml) -> str:
@@ -42,7 +35,7 @@ def untold(event: str, why: str) -> Projection:
     return Projection(event, None, None, None, None, None, why)
 
 
-def _projection(event: str, found: _Times) -> Projection:
+def _projection(event: str, found: Forecast) -> Projection:
     return Projection(
         event,
         found.at,
@@ -94,14 +87,15 @@ def fit_consolidation(
 ) -> ConsolidationForecast | None:
     """The drainage series fitted to the volume readings since drainage opened."""
     zero = curves.zero_consolidation
-    points = curves.volume.points()
-    if zero is None or not points:
+    volume, dissipated = dict(curves.volume.points()), dict(_dissipated(settings, curves))
+    if zero is None or not (volume or dissipated):
         return None
-    roots = np.array([x for x, _ in points])
+    roots = sorted(volume.keys() | dissipated.keys())
     return forecast_consolidation(
         zero.time,
-        zero.time + 60.0 * roots**2,
-        np.array([y for _, y in points]),
+        zero.time + 60.0 * np.array(roots) ** 2,
+        np.array([volume.get(root, np.nan) for root in roots]),
+        dissipation=np.array([dissipated.get(root, np.nan) for root in roots]),
         now=now,
         drainage=settings.specimen.drainage,
         height_mm=curves.set_up.height_mm,
@@ -109,6 +103,25 @@ def fit_consolidation(
         volume_ml=curves.set_up.volume_ml,
         end=consolidation_end(settings),
     )
+
+
+def _dissipated(settings: CellToml, curves: Curves) -> tuple[tuple[float, float], ...]:
+    """(√minutes, dissipation) where pore pressure is measured at an undrained end."""
+    zero, back = curves.zero_consolidation, curves.pressures["back"].last
+    drainage = settings.specimen.drainage
+    if zero is None or back is None or drainage is None or "both ends" in drainage:
+        return ()
+    head = zero.pore_pressure - back[1]
+    if not head > LEAST_HEAD_KPA:  # NaN is no head
+        return ()
+    return tuple((root, (zero.pore_pressure - u) / head) for root, u in curves.pore.points())
+
+
+def degree_now(fit: ConsolidationForecast, last: tuple[float, float] | None) -> float | None:
+    """Average degree of consolidation by volume; by pore pressure where none is measured. [-]"""
+    if last is None or fit.v100 is None or fit.v100 <= 0.0:
+        return fit.U_now
+    return (last[1] - (fit.v0 or 0.0)) / fit.v100
 
 
 def project_consolidation(
