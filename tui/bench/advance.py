@@ -12,12 +12,6 @@ from tui.journal.acts import Act
 from tui.settings.places import Layout, Place
 from tui.settings.problems import Problem
 
-ALARMS_ASLEEP = Problem(
-    "note",
-    "alarms are not judged by this version",
-    "look at the cells yourself; relief valves, guards and a person remain",
-)
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Carried:
@@ -67,7 +61,7 @@ def advance(
             folds[arrived.folder] = _guarded(fold.name, lambda f=fold, a=arrived: f.take(a))  # type: ignore[misc]
     cells = tuple(_cell(place, folds, now) for place in lies.places)
     carried = _Carried(lies, hold, before.problems if problems is None else problems, folds)
-    shown = (*lies.problems, *carried.problems, ALARMS_ASLEEP)
+    shown = (*lies.problems, *carried.problems)
     return replace(
         bench,
         at=now,
@@ -153,7 +147,8 @@ def _worst(cells: tuple[Cell, ...], lies: Layout, shown: tuple[Problem, ...]) ->
         return "unknown"
     if lies.not_adopted or any(problem.severity != "note" for problem in problems):
         return "warning"
-    return "note" if problems else "ok"
+    # An alarm that cannot be judged is never counted as well.
+    return "note" if problems or any(cell.blind for cell in cells) else "ok"
 
 
 def marks_of(acts: tuple[Act, ...], folder: str, test: str | None) -> tuple[Mark, ...]:

@@ -225,7 +225,7 @@ class CellFold:
             if phase.name == "saturation":
                 return project_saturation(settings, checks, now), curve
             if phase.name == "consolidation":
-                return project_consolidation(settings, phase, self._fit), curve
+                return project_consolidation(settings, phase, self._fit, now), curve
             if phase.name == "shear":
                 projection, self._pace = project_shear(settings, curves, now)
                 return projection, curve

@@ -35,12 +35,18 @@ def untold(event: str, why: str) -> Projection:
     return Projection(event, None, None, None, None, None, why)
 
 
-def _projection(event: str, found: Forecast) -> Projection:
+def _projection(event: str, found: Forecast, now: float) -> Projection:
+    met = found.progress is not None and found.progress >= 1.0
+
+    def ahead(moment: float | None) -> float | None:
+        """What has not happened yet cannot lie before now."""
+        return moment if moment is None or met else max(moment, now)
+
     return Projection(
         event,
-        found.at,
-        found.earliest,
-        found.latest,
+        ahead(found.at),
+        ahead(found.earliest),
+        ahead(found.latest),
         found.confidence if found.at is not None else None,
         found.progress,
         found.basis,
@@ -79,7 +85,7 @@ def project_saturation(settings: CellToml, checks: tuple[BCheck, ...], now: floa
         step_durations_s=step_durations(checks),
         prior_step_s=settings.plan.step_time_s,
     )
-    return _projection(event, found)
+    return _projection(event, found, now)
 
 
 def fit_consolidation(
@@ -125,7 +131,7 @@ def degree_now(fit: ConsolidationForecast, last: tuple[float, float] | None) -> 
 
 
 def project_consolidation(
-    settings: CellToml, phase: Phase, fit: ConsolidationForecast | None
+    settings: CellToml, phase: Phase, fit: ConsolidationForecast | None, now: float
 ) -> Projection:
     """When consolidation meets its criterion."""
     event = consolidation_end(settings)
@@ -133,7 +139,7 @@ def project_consolidation(
         return untold(event, "drainage has not been opened yet")
     if fit is None:
         return untold(event, "needs back_volume since drainage opened")
-    return _projection(event, fit)
+    return _projection(event, fit, now)
 
 
 def project_shear(
@@ -152,7 +158,7 @@ def project_shear(
         limit=settings.plan.strain_limit,
         zero_strain_time=zero.time,
     )
-    return _projection(event, found), _pace(points)
+    return _projection(event, found, now), _pace(points)
 
 
 def _pace(points: tuple[tuple[float, float], ...]) -> float | None:
