@@ -73,7 +73,7 @@ def test_every_b_check_is_found_with_its_value(rehearsed: Path) -> None:
         assert len(cell.checks) == len(true), cell.cell
         for check, said in zip(cell.checks, true, strict=True):
             # 0.3 kPa of noise and resolution on both readings of both gauges of a 50 kPa step
-            assert check.B == pytest.approx(said["B"], abs=0.02), cell.cell
+            assert pytest.approx(said["B"], abs=0.02) == check.B, cell.cell
 
 
 def test_all_rows_are_used_and_no_problem_is_found(rehearsed: Path) -> None:

@@ -180,12 +180,11 @@ class CellFold:
                 drainage_open=phase is not None and phase.step in ("hold", "drained"),
             ),
         )
-        if phase is None:
+        if phase is None or self._last is None:
             return base
         checks = self._checks.all
-        # A row that is ahead of the clock counts all the same.
-        moment = now if self._last is None else max(now, self._last.time)
-        projection, curve = self._project(phase, checks, moment)
+        # Asked at the newest reading, not at the look: every view projects the same.
+        projection, curve = self._project(phase, checks, self._last.time)
         fit = self._fit
         schedule = self._slots.count(self._readings, now, self._pace)
         return replace(

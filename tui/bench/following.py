@@ -11,7 +11,7 @@ from typing import Protocol
 import numpy as np
 
 from tui.bench.advance import advance, newest_time
-from tui.bench.clock import Clock, FastClock
+from tui.bench.clock import Clock, FastClock, WallClock
 from tui.bench.look import look_at, newest_of
 from tui.bench.picture import Bench
 from tui.bench.readings import in_time_order, picked
@@ -71,7 +71,8 @@ class Following:
     def replay(cls, root: Path, speed: float) -> "Following":
         """Run through the logs from their start, a number of times faster than life."""
         reel = _Reel(read_layout(root))
-        first, last = reel.ends()
+        now = WallClock().now()
+        first, last = reel.ends() or (now, now)
         clock = FastClock(first, speed, stop_at=last)
         reel.clock = clock
         return cls(reel, root, clock, follows_clock=False)
@@ -142,11 +143,11 @@ class _Reel:
         self._given = [0] * len(self._arrivals)
         self.clock: Clock | None = None
 
-    def ends(self) -> tuple[float, float]:
-        """First and last time of all rows; 0 and 0 when there is none."""
+    def ends(self) -> tuple[float, float] | None:
+        """First and last time of all rows; None when there is none. [s]"""
         rows = [arrived.rows for arrived in self._arrivals if arrived.rows is not None]
         if not rows:
-            return 0.0, 0.0
+            return None
         return min(float(r.times[0]) for r in rows), max(float(r.times[-1]) for r in rows)
 
     def drain(self) -> News:

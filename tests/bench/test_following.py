@@ -1,0 +1,118 @@
+"""A bench followed live, replayed and standing: the same pictures from the same files."""
+
+import shutil
+import threading
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tui.bench.clock import HandClock
+from tui.bench.following import Following
+from tui.bench.look import look
+from tui.bench.picture import Bench
+
+SAMPLES = Path(__file__).parents[2] / "sample_logs"
+PATIENCE_S = 20.0
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Path:
+    folder = tmp_path / "bench"
+    shutil.copytree(SAMPLES, folder, ignore=shutil.ignore_patterns(".porewatch"))
+    return folder
+
+
+class Heard:
+    """Beats whenever the watcher says that something has come."""
+
+    def __init__(self, folder: Path, clock: HandClock) -> None:
+        self._news = threading.Event()
+        self.following = Following.live(folder, clock, wake=self._news.set)
+
+    def until(self, told: object) -> Bench:
+        bench = self.following.beat()
+        while not told(bench):  # type: ignore[operator]
+            assert self._news.wait(PATIENCE_S), bench
+            self._news.clear()
+            bench = self.following.beat()
+        return bench
+
+
+def test_live_and_one_look_show_the_same(bench: Path) -> None:
+    heard = Heard(bench, HandClock(0.0))
+    try:
+        live = heard.until(lambda b: len(b.cells) == 6 and all(c.told for c in b.cells))
+    finally:
+        heard.following.close()
+    once = look(bench)
+    assert live.cells == once.cells
+    assert live.at == once.at
+    assert not live.follows_clock
+
+
+def test_a_new_row_reaches_the_picture(bench: Path) -> None:
+    log = bench / "C1" / "2031-02-05.csv"
+    lines = log.read_bytes().splitlines(keepends=True)
+    log.write_bytes(b"".join(lines[:-1]))
+    heard = Heard(bench, HandClock(0.0))
+    try:
+        before = heard.until(lambda b: len(b.cells) == 6 and all(c.told for c in b.cells))
+        with log.open("ab") as end:
+            end.write(lines[-1])
+        after = heard.until(lambda b: b.cells[0].rows_used > before.cells[0].rows_used)
+    finally:
+        heard.following.close()
+    assert after.cells[0].rows_used == before.cells[0].rows_used + 1
+    assert after.cells[1:] == before.cells[1:]
+
+
+def test_a_cell_whose_settings_break_is_shown_and_comes_back(bench: Path) -> None:
+    settings = bench / "C2" / "cell.toml"
+    whole = settings.read_text(encoding="utf-8")
+    heard = Heard(bench, HandClock(0.0))
+    try:
+        heard.until(lambda b: len(b.cells) == 6 and all(c.told for c in b.cells))
+        settings.write_text(whole.replace("diameter", "diametre"), encoding="utf-8")
+        broken = heard.until(lambda b: not b.cells[1].told)
+        assert [cell.told for cell in broken.cells] == [True, False, True, True, True, True]
+        assert any(p.file == "C2/cell.toml" and p.line for p in broken.cells[1].problems)
+        settings.write_text(whole, encoding="utf-8")
+        mended = heard.until(lambda b: all(c.told for c in b.cells))
+    finally:
+        heard.following.close()
+    assert mended.cells == look(bench).cells
+
+
+def test_a_moment_shows_what_was_there_then(bench: Path) -> None:
+    whole = look(bench)
+    moment = whole.at - 3 * 3600.0
+    standing = Following.fixed(bench, moment)
+    then = standing.beat()
+    assert then.at == moment
+    assert not then.follows_clock
+    for cell in then.cells:
+        assert cell.live is None or cell.live.at <= moment
+    assert sum(c.rows_used for c in then.cells) < sum(c.rows_used for c in whole.cells)
+    assert standing.beat() is then
+
+
+def test_a_replay_ends_with_the_picture_of_one_look(bench: Path) -> None:
+    following = Following.replay(bench, speed=1e12)
+    try:
+        for _ in range(3):
+            replayed = following.beat()
+    finally:
+        following.close()
+    once = look(bench)
+    assert replayed.at == once.at
+    assert [replace(c, projection=None) for c in replayed.cells] == [  # type: ignore[arg-type]
+        replace(c, projection=None)
+        for c in once.cells  # type: ignore[arg-type]
+    ]
+
+
+def test_a_bench_without_rows_can_be_replayed(tmp_path: Path) -> None:
+    following = Following.replay(tmp_path, speed=60.0)
+    assert following.beat().cells == ()
+    following.close()
