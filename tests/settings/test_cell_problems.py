@@ -241,3 +241,37 @@ def test_a_cell_between_two_tests_is_no_error(tmp_path: Path) -> None:
     assert found.hardware is not None
     assert found.hardware.rating_kPa == 1700.0
     assert [(p.severity, p.what) for p in found.problems] == [("note", "no test is described")]
+
+
+JUNK = (
+    "1", "-1", "0", "1.5", "nan", "-inf", "true", '""', '"x"', '"1 kPa"', '"-1 mm"', '"0 to 1 mm"',
+    "[]", "[[]]", "[1]", '["a", 2]', "{}", "{ a = 1 }", '{ column = 1 }', '[{ column = "q" }, 3]',
+    "2031-02-03", "08:10:00", "2031-02-03T08:10:00Z", '"\\u0000"', '"env:X"',
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("junk", JUNK)
+def test_no_value_anywhere_breaks_the_reading_or_speaks_jargon(tmp_path: Path, junk: str) -> None:
+    path = tmp_path / "cell.toml"
+    lines = CELL.split("\n")
+    tables = [f"{name} = {junk}" for name in ("cell", "log", "test", "specimen", "plan", "alarms")]
+    texts = ["\n".join([table, *lines]) for table in tables]
+    texts += [f"{table}\n" for table in tables]
+    for number, line in enumerate(lines):
+        if "=" in line:
+            # The whole value, then every value inside an inline table.
+            spots = [found.end() for found in re.finditer(r"=\s*", line)]
+            for spot in spots:
+                end = re.compile(r'[^,}"]*("[^"]*")?').match(line, spot)
+                assert end is not None
+                cut = len(line) if spot == spots[0] else end.end()
+                changed = line[:spot] + junk + line[cut:]
+                texts.append("\n".join([*lines[:number], changed, *lines[number + 1 :]]))
+    for text in texts:
+        path.write_text(text, "utf-8")
+        found = read_cell(path, "cell.toml")
+        assert (found.settings is None) >= any(p.severity == "error" for p in found.problems)
+        for problem in (*found.problems, *found.plan_problems):
+            said = f"{problem.what} {problem.remedy}"
+            assert not JARGON.search(said), said
+            assert not re.search(r"[\x00-\x1f\x7f]", said)

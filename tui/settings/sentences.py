@@ -50,21 +50,36 @@ _BOUNDS = {
 
 def problems_of(error: ValidationError, model: type[Table], document: Document) -> list[Problem]:
     """Every finding of one validation as a problem with line, key and remedy."""
-    return [_problem(details, model, document) for details in error.errors(include_url=False)]
+    found: list[Problem] = []
+    told: set[KeyPath] = set()
+    for details in error.errors(include_url=False):
+        path = in_file(details["loc"], document.values, absent=details["type"] == "missing")
+        # A value of two kinds (text or list) is refused once by each; one sentence will do.
+        if details["type"] != "extra_forbidden" and path in told:
+            continue
+        told.add(path)
+        found.append(_problem(details, path, model, document))
+    return found
 
 
-def _problem(details: ErrorDetails, model: type[Table], document: Document) -> Problem:
-    path = in_file(details["loc"], document.values)
+def _problem(
+    details: ErrorDetails, path: KeyPath, model: type[Table], document: Document
+) -> Problem:
     if details["type"].startswith("union_tag"):
         path = (*path, "kind")
     what, remedy = _sentence(details, path, model, document.values)
     return document.problem(path, what, remedy)
 
 
-def in_file(location: tuple[str | int, ...], values: Any) -> KeyPath:
+def in_file(location: tuple[str | int, ...], values: Any, *, absent: bool) -> KeyPath:
     """A location of the library without the steps that are not in the file.
 
     The library names the branch of a union and counts a single value as the first of a list.
+
+    Args:
+        location: as the library gives it.
+        values: of the file.
+        absent: whether the last step is a key that the file should have and has not.
     """
     path: KeyPath = ()
     for place, part in enumerate(location):
@@ -72,7 +87,7 @@ def in_file(location: tuple[str | int, ...], values: Any) -> KeyPath:
         if isinstance(part, int):
             if not isinstance(values, list):
                 continue
-        elif not isinstance(values, Mapping) or (part not in values and not is_last):
+        elif not isinstance(values, Mapping) or (part not in values and not (is_last and absent)):
             continue
         path = (*path, part)
         values = _step(values, part)
@@ -117,7 +132,7 @@ def _sentence(
         return _wrong_word(path, details["input"], _choices(str(context.get("expected", ""))))
     if kind == "union_tag_invalid":
         tags = tuple(part.strip(" '") for part in str(context.get("expected_tags", "")).split(","))
-        return _wrong_word(path, context.get("tag"), tags)
+        return _wrong_word(path, _value_at(path, values), tags)
     if kind == "union_tag_not_found":
         return "the schedule has no kind", 'write { kind = "root", … } or log, strain, times, every'
     if kind in _BOUNDS:
