@@ -6,7 +6,7 @@ from typing import ClassVar, Protocol
 
 from textual.app import App
 from textual.binding import Binding, BindingType
-from textual.reactive import reactive
+from textual.reactive import var
 
 from tui.bench.picture import Bench
 from tui.panes.pane import View
@@ -34,7 +34,7 @@ class PorewatchApp(App[None]):
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [Binding("q,ctrl+c", "quit", "quit")]
 
-    bench: reactive[Bench | None] = reactive(None, init=False)
+    bench: var[Bench | None] = var(None, init=False)
     """The picture; None until the first look."""
 
     def __init__(

@@ -58,7 +58,11 @@ def saturating(name: str, best: float = 0.912, stalled: bool = False) -> Cell:
         )
         hands = (Hand(name, "B check 8", AT + 1.6 * H, AT + 1.2 * H, AT + 2.1 * H),)
     back = tuple((50.0 * (k + 1), b) for k, b in enumerate(b_values))
-    curve = tuple((p, best - (best - 0.42) * math.exp(-0.011 * (p - 50))) for p in range(50, 600, 10))
+    curve = tuple(
+        (p, best - (best - 0.42) * math.exp(-0.011 * (p - 50))) for p in range(50, 600, 10)
+    )
+    cell_line = tuple((began + k * 600.0, 60 + 50 * (k // 24) + 10.0) for k in range(180))
+    pore_line = tuple((began + k * 600.0, 50.0 + 49 * (k // 24)) for k in range(180))
     return Cell(
         name,
         name,
@@ -86,8 +90,8 @@ def saturating(name: str, best: float = 0.912, stalled: bool = False) -> Cell:
                 Series("checks", "readings", back), Series("trend", "fit", curve),
             ), ("target 0.95", wanted)),
             Plot("Pressures", "time", "s", "pressure", "kPa", (
-                Series("cell", "readings", tuple((began + k * 600.0, 60 + 50 * (k // 24) + 10.0) for k in range(180))),
-                Series("pore", "fit", tuple((began + k * 600.0, 50 + 49 * (k // 24)) for k in range(180))),
+                Series("cell", "readings", cell_line),
+                Series("pore", "readings", pore_line),
             ), None, True),
         ),
         hands,
@@ -153,6 +157,7 @@ def shearing(name: str, kind: str = "CU") -> Cell:
     q = [118 * e / (0.006 + e) * (1 - 0.9 * e) for e in strain]
     u = [400 + 60 * e / (0.01 + e) for e in strain]
     times = [began + k * 5.5 * H / 85 for k in range(85)]
+    percent, excess = [100 * e for e in strain], [pore - 400 for pore in u]
     return Cell(
         name,
         name,
@@ -169,18 +174,19 @@ def shearing(name: str, kind: str = "CU") -> Cell:
         Live(AT - 2.0, 500.2, 400.0, 451.7, 48.5, 0.0, 50.0, None, 9.11, 214.6, 21.4),
         ScheduleCount("strain", 220, 84, 0, 0, AT + 38.0, AT + 9 * H, _ticks(84, 220)),
         Quantities(B=0.971, U=0.99, axial_strain=0.0934, volumetric_strain=0.0, deviator_kPa=q[-1]),
-        Projection("strain 15 %", AT + 3.4 * H, AT + 3.3 * H, AT + 3.5 * H, 0.9, 0.62, "strain rate"),
+        Projection("strain 15 %", AT + 3.4 * H, AT + 3.3 * H, AT + 3.5 * H, 0.9, 0.62,
+                   "strain rate"),
         (
             LaneSegment("consolidation", AT - 40 * H, began, "U", "", 0.0, 1.0, 0.95,
-                        ((AT - 40 * H, 0.0), (AT - 36 * H, 0.6), (AT - 28 * H, 0.93), (began, 0.99))),
-            LaneSegment("shear", began, None, "ε₁", "%", 0.0, 20.0, 15.0,
-                        tuple((t, 100 * e) for t, e in zip(times, strain, strict=True))),
+                        ((AT - 40 * H, 0.0), (AT - 36 * H, 0.6), (AT - 28 * H, 0.93),
+                         (began, 0.99))),
+            LaneSegment("shear", began, None, "ε₁", "", 0.0, 0.2, 0.15,
+                        tuple(zip(times, strain, strict=True))),
         ),
         (
-            Plot("Deviator and pore pressure against strain", "axial strain", "%", "stress", "kPa", (
-                Series("q", "readings", tuple((100 * e, v) for e, v in zip(strain, q, strict=True))),
-                Series("Δu", "fit", tuple((100 * e, v - 400) for e, v in zip(strain, u, strict=True))),
-            )),
+            Plot("Deviator and pore pressure against strain", "axial strain", "%", "stress", "kPa",
+                 (Series("q", "readings", tuple(zip(percent, q, strict=True))),
+                  Series("Δu", "fit", tuple(zip(percent, excess, strict=True))))),
         ),
         (Hand(name, "strain limit: stop and save", AT + 3.4 * H, AT + 3.3 * H, AT + 3.5 * H),),
         BLIND,
@@ -248,7 +254,9 @@ def all_well() -> Bench:
             saturating("C2", 0.882, stalled=True),
             consolidating("C3"),
             shearing("C4"),
-            replace(shearing("C5", "CD"), phase=Phase("shear", "shear", AT - 5.5 * H, AT, None, "log")),
+            replace(
+                shearing("C5", "CD"), phase=Phase("shear", "shear", AT - 5.5 * H, AT, None, "log")
+            ),
             mounting("C6"),
         )
     )
@@ -262,7 +270,8 @@ def one_broken() -> Bench:
         cells,
         not_adopted=("oldrig", "C9 copy"),
         problems=(
-            Problem("warning", "zone is not set", 'add zone = "Europe/Oslo"', "bench.toml", None, "zone"),
+            Problem("warning", "zone is not set", 'add zone = "Europe/Oslo"', "bench.toml", None,
+                    "zone"),
         ),
     )  # fmt: skip
 
@@ -288,7 +297,8 @@ def nothing_known() -> Bench:
         Live(AT), ScheduleCount("root", 0, 0, 0, 0, None, None), Quantities(),
         Projection("", None, None, None, None, None, ""),
         (LaneSegment("saturation", AT, None, "B", "", 0.0, 1.0, None, ()),),
-        (Plot("", "", "", "", "", ()), Plot("one", "x", "", "y", "", (Series("s", "readings", ((1.0, 1.0),)),))),
+        (Plot("", "", "", "", "", ()),
+         Plot("one", "x", "", "y", "", (Series("s", "readings", ((1.0, 1.0),)),))),
         (Hand("C2", "", None, None, None),),
     )  # fmt: skip
     return bench((bare, started))
@@ -315,6 +325,8 @@ def hostile() -> Bench:
 
 def long_names() -> Bench:
     """Names longer than any column, some of double width."""
-    first = replace(saturating("C1"), cell="The second cell from the window, the one with the new valve")
+    first = replace(
+        saturating("C1"), cell="The second cell from the window, the one with the new valve"
+    )
     second = replace(consolidating("C2"), cell="三軸試験機の二番目のセル", specimen="試料" * 30)
     return bench((first, second), name="A bench with a name that goes on and on " * 4)

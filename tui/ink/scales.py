@@ -23,7 +23,7 @@ def bounds(low: float, high: float, least: float, most: int) -> tuple[float, flo
 
     Example:
         >>> bounds(399.9, 400.3, 10.0, 4)
-        (390.0, 410.0, 5.0)
+        (395.0, 410.0, 5.0)
     """
     if high - low < least:
         middle = (low + high) / 2
@@ -32,7 +32,7 @@ def bounds(low: float, high: float, least: float, most: int) -> tuple[float, flo
             low, high = 0.0, least
     step = round_step((high - low) or 1.0, most)
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
-    while last - first > most and last - first > 1:
+    while last - first > max(most, 2):  # what lies on both sides of zero takes two
         step = round_step(step * 1.5 * most, most)
         first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     return first * step, max(last, first + 1) * step, step

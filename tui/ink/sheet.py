@@ -131,6 +131,13 @@ class Sheet:
         self.signs = [[" "] * self.width for _ in range(self.height)]
         self.inks = [[ink] * self.width for _ in range(self.height)]
 
+    def copy(self) -> "Sheet":
+        """A sheet of its own with the same on it."""
+        other = Sheet(0, 0)
+        other.width, other.height = self.width, self.height
+        other.signs, other.inks = [row[:] for row in self.signs], [row[:] for row in self.inks]
+        return other
+
     def put(self, x: int, y: int, text: str, ink: str, limit: int | None = None) -> int:
         """Write from a cell on; gives the cell after the text."""
         end = self.width if limit is None else min(self.width, limit)

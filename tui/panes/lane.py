@@ -47,32 +47,55 @@ class Setting:
     """Cells that the longest name takes, within reason."""
 
 
-def draw_lane(cell: Cell, setting: Setting, picked: bool) -> list[Line]:
-    """The lines of one lane."""
+def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
+    """A lane without its head: this part stands for a minute while its cell stands."""
     sheet = Sheet(setting.width, setting.rows)
-    columns = head_columns(setting.view)
-    text_rows = setting.rows if columns else max(1, setting.rows - 1)
-    columns = columns or setting.width
-    frame = _frame(setting, text_rows)
+    frame = _frame(setting)
     errors = [problem for problem in cell.problems if problem.severity == "error"]
     if frame.rows > 0 and errors and not cell.lane:
         words = "  ".join(problem_words(problem, setting.view.manner) for problem in errors)
         _tell(sheet, words, setting, frame)
     elif frame.rows > 0:
         draw_track(sheet, cell, setting.at, setting.zone, setting.axis, frame, setting.view)
-    for y, row in enumerate(
-        head_rows(cell, setting.at, setting.view, text_rows, picked, setting.names)
-    ):
+    return sheet
+
+
+def track_key(cell: Cell, setting: Setting) -> object:
+    """What a track depends on besides its cell; seconds count in an event's last minute only."""
+    at = cell.projection.at
+    near = at is not None and 0 <= at - setting.at <= 61
+    view = setting.view
+    return (
+        setting.at // 1 if near else setting.at // 60,
+        setting.axis,
+        setting.width,
+        setting.rows,
+        view.manner,
+        view.form,
+    )
+
+
+def draw_lane(cell: Cell, setting: Setting, picked: bool, track: Sheet) -> list[Line]:
+    """The lines of one lane: its track with its head on top."""
+    sheet = track.copy()
+    rows = _head_lines(setting)
+    columns = head_columns(setting.view) or setting.width
+    for y, row in enumerate(head_rows(cell, setting.at, setting.view, rows, picked, setting.names)):
         sheet.flow(0, y, columns, row, setting.view.signs.more)
     if picked:
-        for y in range(text_rows):
+        for y in range(rows):
             for x in range(columns):
                 sheet.inks[y][x] += "@picked"
     return sheet.lines()
 
 
-def _frame(setting: Setting, text_rows: int) -> Frame:
+def _head_lines(setting: Setting) -> int:
+    return setting.rows if head_columns(setting.view) else max(1, setting.rows - 1)
+
+
+def _frame(setting: Setting) -> Frame:
     if not head_columns(setting.view):
+        text_rows = _head_lines(setting)
         return Frame(0, text_rows, setting.rows - text_rows, None)
     left = track_left(setting.view)
     if setting.rows >= 3:

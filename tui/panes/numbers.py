@@ -115,10 +115,30 @@ class NumbersPane(Pane):
             sheet.put(0, y, clip(text, width, view.signs.more), ink)
             y += 1
         y = self._values(sheet, cell, y, len(after))
+        after += self._history(cell, bench)[: max(0, height - y - len(after))]
         for text, ink in after:
             sheet.put(0, y, clip(text, width, view.signs.more), ink)
             y += 1
         return sheet.lines()
+
+    def _history(self, cell: Cell, bench: Bench) -> Told:
+        """Checks and phases so far, newest first, for where there is room left over."""
+        manner, zone, at = self.view.manner, bench.zone, bench.at
+        told: Told = [("", "dim")]
+        for check in reversed(cell.checks[-12:]):
+            standing = "" if check.settled else ", not settled"
+            if not check.finished:
+                standing = ", still running"
+            words = (
+                f"{moment(check.at, zone, at):<11} B {b_value(check.B, manner)} at back pressure "
+                f"{pressure(check.back_pressure_kPa, manner)}{standing}"
+            )
+            told.append((plain(words, manner), "saturation"))
+        told += [("", "dim")] if cell.checks else []
+        for span in reversed(cell.spans[-30:]):
+            words = f"{moment(span.start, zone, at):<11} {phase_words(span)}"
+            told.append((plain(words, manner), span.name))
+        return told
 
     def _told(self, cell: Cell, bench: Bench, width: int, room: int) -> tuple[Told, Told]:
         """Lines above the values and below them."""

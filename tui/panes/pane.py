@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from textual import events
-from textual.reactive import reactive
+from textual.reactive import var
 
 from tui.bench.picture import Bench, Cell
 from tui.ink.paper import Paper
@@ -49,9 +49,9 @@ def picked_cell(bench: Bench, view: View) -> Cell | None:
 class Pane(Paper):
     """A part of the screen: `draw` makes its lines from the picture and the view alone."""
 
-    bench: reactive[Bench | None] = reactive(None, init=False)
+    bench: var[Bench | None] = var(None, init=False)
     """The picture; None until the first look."""
-    view: reactive[View] = reactive(View(), init=False)
+    view: var[View] = var(View(), init=False)
     """What the person asked for."""
 
     def watch_bench(self) -> None:
@@ -76,11 +76,11 @@ class Pane(Paper):
             lines = self.failure(error, self.size.width)
         self.lay(lines)
 
-    def failure(self, error: Exception, width: int) -> list[Line]:
+    def failure(self, error: Exception, width: int, part: str = "") -> list[Line]:
         """What stands in place of a drawing that failed."""
         sheet = Sheet(width, 1)
         what = f"{type(error).__name__}: {sanitise(str(error))}"
-        sheet.put(0, 0, clip(f"the {self.id or 'pane'} cannot be drawn: {what}", width), "bad")
+        sheet.put(0, 0, clip(f"the {part or self.id} cannot be drawn: {what}", width), "bad")
         return sheet.lines()
 
     def draw(self, width: int, height: int) -> list[Line]:

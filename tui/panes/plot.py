@@ -1,5 +1,6 @@
 """The plot of the cell in focus."""
 
+from tui.bench.picture import Cell
 from tui.ink.sheet import Line, Sheet
 from tui.panes.drawing import draw_plot
 from tui.panes.pane import Pane, picked_cell
@@ -9,6 +10,9 @@ from tui.words import plain, sanitise
 class PlotPane(Pane):
     """One of the cell's plots; a key goes around them."""
 
+    _cell: Cell | None = None
+    _key: object = None
+
     def draw(self, width: int, height: int) -> list[Line]:
         """Heading and picture."""
         sheet = Sheet(width, height)
@@ -16,6 +20,10 @@ class PlotPane(Pane):
         cell = picked_cell(bench, view) if bench else None
         if bench is None or cell is None:
             return sheet.lines()
+        key = (width, height, view, bench.zone)
+        if cell is self._cell and key == self._key:
+            return self.shown  # a plot does not depend on the moment of looking
+        self._cell, self._key = cell, key
         name = plain(sanitise(cell.cell, 40), view.manner)
         if not cell.plots:
             sheet.title(name, "", view.signs.rule, view.signs.more)

@@ -14,7 +14,7 @@ def complaints(bench: Bench | None, view: View) -> list[Told]:
     """What to say in a line that appears only when there is something: text and ink."""
     found: list[Told] = []
     if view.trouble:
-        found.append((f"the last look at the bench failed: {sanitise(view.trouble)}", "bad"))
+        found.append((f"the last look failed: {sanitise(view.trouble)}", "bad"))
     if bench is None:
         return found
     found += [

@@ -10,7 +10,17 @@ from tui.ink.dots import Dots
 from tui.ink.sheet import Sheet, clip, first_fitting, wrap
 from tui.ink.times import TimeAxis
 from tui.panes.pane import View
-from tui.words import countdown, event_words, interval, moment, percent, plain, sanitise, shown
+from tui.words import (
+    countdown,
+    event_words,
+    interval,
+    moment,
+    percent,
+    plain,
+    sanitise,
+    shown,
+    unit_shown,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,16 +44,18 @@ def _level(value: float, segment: LaneSegment, high: int) -> int:
 def scale_words(segment: LaneSegment, view: View) -> str:
     """A segment's quantity with its fixed scale and its target: "B 0 to 1, target 0.95"."""
     manner = view.manner
+    name, unit = sanitise(segment.quantity), segment.unit
+    # strains and U are ratios inside and percent wherever people read them
+    percents = not unit and (name == "U" or name.startswith("ε"))
 
     def level(value: float) -> str:
-        if segment.unit not in ("kPa", "ml", "mm", "N", "degC"):
-            return f"{value:g}"
-        number = shown(value, segment.unit, manner)[0]
+        if percents or unit not in ("kPa", "ml", "mm", "N", "degC"):
+            return f"{100 * value if percents else value:g}"
+        number = shown(value, unit, manner)[0]
         return number.rstrip("0").rstrip(".") if "." in number else number
 
-    unit = shown(None, segment.unit, manner)[1] if segment.unit else ""
-    name, low, high = sanitise(segment.quantity), level(segment.low), level(segment.high)
-    text = f"{name} {low} to {high} {unit}".rstrip()
+    symbol = "%" if percents else unit_shown(unit, manner)
+    text = f"{name} {level(segment.low)} to {level(segment.high)} {symbol}".rstrip()
     if segment.target is not None:
         text += f", target {level(segment.target)}"
     return plain(text, manner)

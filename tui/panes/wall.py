@@ -7,7 +7,7 @@ from textual.message import Message
 from tui.bench.picture import Bench, Cell
 from tui.ink.sheet import Line, Sheet
 from tui.ink.times import TimeAxis, ticks, wanted_span
-from tui.panes.lane import Setting, draw_lane, track_left
+from tui.panes.lane import Setting, draw_lane, draw_track_of, track_key, track_left
 from tui.panes.pane import Pane, View, picked_cell
 from tui.words import age, plain, sanitise
 
@@ -50,12 +50,10 @@ class AxisPane(Pane):
         axis = axis_of(bench, view, width)
         if left:
             across = age(span_of(bench, view)).replace(" 00 min", "").replace(" 0 h", "")
-            columns = (
-                "cell/pore/back σ′, age, readings"
-                if view.lane_rows <= 2
-                else ("cell/pore/back" if view.form == "medium" else "")
-            )
-            sheet.put(2, 0, plain(columns or f"{across} across", view.manner), "dim", left)
+            says = "cell/pore/back" if view.form == "medium" else f"{across} across"
+            if view.lane_rows <= 2:
+                says = "cell/pore/back σ′, age, readings"
+            sheet.put(2, 0, plain(says, view.manner), "dim", left)
         now = f"{view.signs.now_head} now"
         start = left + axis.now_column
         for column, label in ticks(axis, bench.zone):
@@ -83,7 +81,7 @@ class Wall(Pane):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._drawn: dict[str, tuple[Cell, object, list[Line]]] = {}
+        self._tracks: dict[str, tuple[Cell, object, Sheet]] = {}
 
     def draw(self, width: int, height: int) -> list[Line]:
         """Lane under lane; a lane whose cell and times stand is not even drawn again."""
@@ -97,36 +95,25 @@ class Wall(Pane):
         names = min(10, max(cell_len(sanitise(cell.cell)) for cell in bench.cells))
         setting = Setting(bench.at, bench.zone, axis, width, view.lane_rows, view, names)
         lines: list[Line] = []
-        fresh: dict[str, tuple[Cell, object, list[Line]]] = {}
         for cell in bench.cells:
-            lane = self._lane(cell, setting, cell is chosen)
-            fresh[cell.folder] = lane
-            lines += lane[2]
-        self._drawn = fresh
+            lines += self._lane(cell, setting, cell is chosen)
+        self._tracks = {
+            c.folder: self._tracks[c.folder] for c in bench.cells if c.folder in self._tracks
+        }
         return lines
 
-    def _lane(self, cell: Cell, setting: Setting, picked: bool) -> tuple[Cell, object, list[Line]]:
-        # What a lane says depends on the moment only by its whole seconds; the view carries the
-        # picked cell and the plot, which do not matter to other lanes.
-        view = setting.view
-        key = (
-            setting.at // 1,
-            setting.axis,
-            setting.width,
-            setting.rows,
-            view.manner,
-            view.form,
-            picked,
-        )
-        known = self._drawn.get(cell.folder)
-        if known is not None and known[0] is cell and known[1] == key:
-            return known
+    def _lane(self, cell: Cell, setting: Setting, picked: bool) -> list[Line]:
+        """One lane; of a cell that stands only the head is drawn again, for its ages."""
         try:
-            return cell, key, draw_lane(cell, setting, picked)
+            key = track_key(cell, setting)
+            known = self._tracks.get(cell.folder)
+            if known is None or known[0] is not cell or known[1] != key:
+                known = (cell, key, draw_track_of(cell, setting))
+                self._tracks[cell.folder] = known
+            return draw_lane(cell, setting, picked, known[2])
         except Exception as error:  # noqa: BLE001 - one lane's failure must not hide the others
-            lines = self.failure(error, setting.width)
-            lines += Sheet(setting.width, setting.rows - 1).lines()
-            return cell, key, lines
+            lines = self.failure(error, setting.width, f"lane of {sanitise(cell.cell, 24)}")
+            return lines + Sheet(setting.width, setting.rows - 1).lines()
 
     def on_click(self, event: events.Click) -> None:
         """Point at a lane to bring its cell into focus."""

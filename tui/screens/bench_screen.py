@@ -7,7 +7,7 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.reactive import reactive
+from textual.reactive import var
 from textual.screen import Screen
 
 from tui.bench.picture import Bench
@@ -40,9 +40,9 @@ class BenchScreen(Screen[None]):
         *(Binding(str(n), f"pick({n})", show=False) for n in range(1, 10)),
     ]
 
-    bench: reactive[Bench | None] = reactive(None, init=False)
+    bench: var[Bench | None] = var(None, init=False)
     """The picture."""
-    view: reactive[View] = reactive(View(), init=False)
+    view: var[View] = var(View(), init=False)
     """How it is wanted."""
 
     def __init__(self, view: View) -> None:

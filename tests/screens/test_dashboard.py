@@ -1,0 +1,304 @@
+"""The dashboard under keys, mouse, failures and hostile texts."""
+
+import re
+from collections.abc import Awaitable, Callable
+from dataclasses import replace
+
+import made_benches
+import pytest
+from made_benches import AT, HOSTILE_SHOWN
+from shown import Shown, show
+
+from tui.panes.lane import draw_track_of
+from tui.panes.numbers import NumbersPane
+from tui.words import SAFETY, Manner
+
+Look = Callable[..., Awaitable[list[str]]]
+SIZES = ((160, 48), (80, 24), (40, 12), (20, 5))
+SCENES = (
+    "all_well", "one_broken", "sixty_four", "empty", "nothing_known", "hostile", "long_names",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
+@pytest.mark.parametrize("scene", SCENES)
+async def test_no_pane_fails(scene: str, size: tuple[int, int]) -> None:
+    async with show(Shown(getattr(made_benches, scene)()), size) as screen:
+        for keys in ((), ("j",), ("tab",), ("u",), ("plus",), ("enter",), ("tab",), ("escape",)):
+            await screen.press(*keys)
+            text = screen.text()
+            assert "cannot be drawn" not in text
+            assert "too small" not in text
+            assert len(screen.lines()) == size[1]
+
+
+async def test_an_equal_picture_repaints_nothing() -> None:
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        before = screen.repaints()
+        screen.written.clear()
+        for _ in range(3):
+            await screen.beat(made_benches.all_well())  # equal, yet made anew
+        assert screen.repaints() == before
+        assert "".join(screen.written) == ""
+
+
+async def test_a_later_picture_with_the_same_words_repaints_nothing() -> None:
+    bench = made_benches.bench((made_benches.saturating("C1"),), at=AT + 1.0)
+    async with show(Shown(bench), (160, 48)) as screen:
+        before = screen.repaints()
+        screen.written.clear()
+        await screen.beat(replace(bench, at=bench.at + 0.5))
+        assert screen.app.bench is not None
+        assert screen.app.bench.at == AT + 1.5
+        assert screen.repaints() == before
+        assert "".join(screen.written) == ""
+
+
+async def test_a_new_value_repaints_its_own_cells_only() -> None:
+    bench = made_benches.all_well()
+    async with show(Shown(bench), (160, 48)) as screen:
+        cell = bench.cells[5]
+        assert cell.live is not None
+        for value in (20.2, 20.4):  # the first one also flushes what the layout had left over
+            before = screen.repaints()
+            screen.written.clear()
+            moved = replace(cell, live=replace(cell.live, cell_pressure_kPa=value))
+            await screen.beat(replace(bench, cells=(*bench.cells[:5], moved)))
+        after = screen.repaints()
+        assert {name for name in after if after[name] != before[name]} == {"wall"}
+        assert after["wall"] == before["wall"] + 1
+        assert 0 < len("".join(screen.written)) < 60
+        assert "cell 20.4" in screen.text()
+
+
+async def test_a_lane_says_what_its_cell_does(looking: Look) -> None:
+    lines = await looking(made_benches.all_well(), (160, 48))
+    lane = "\n".join(lines[2:7])
+    for words in (
+        "C1", "runs", "saturation · hold", "cell 371.4  pore 349.8  back 350.2 kPa", "10 s",
+        "σ′ 21.6 kPa", "B 0.894", "17 of 40, next in 4 min, 1 missed", "hands in 1 h 36 min",
+        "B 0 to 1, target 0.95", "B ≥ 0.95 today 23:32, 9 h 12 min",
+        "today 20:20 – Thu 04:20 (80 %)",
+    ):  # fmt: skip
+        assert words in lane
+
+
+async def test_now_is_one_line_through_all_lanes(looking: Look) -> None:
+    lines = await looking(made_benches.all_well(), (160, 48))
+    column = lines[1].index("▼")
+    assert [line[column] for line in lines[2:32]] == ["│"] * 30
+
+
+async def test_the_event_stands_where_the_axis_says(looking: Look) -> None:
+    """9.2 h to the event, 6 h and 14 h to its bounds, on an axis that names its hours."""
+    lines = await looking(made_benches.all_well(), (160, 48))
+    axis, lane = lines[1], lines[3]
+    now = axis.index("▼")
+    midnight, six = axis.index("╷Thu 6") - now, axis.index("╷06:00", now) - now
+    column_h = 6.0 / (six - midnight)
+    assert lane.index("◆") - now == pytest.approx(9.2 / column_h, abs=1.5)
+    first = min(lane.index(sign) for sign in "░▒▓")
+    assert first - now == pytest.approx(6.0 / column_h, abs=1.5)
+    assert lane.rindex("░") - now == pytest.approx(14.0 / column_h, abs=1.5)
+    assert lane.index("◇") - now == pytest.approx(1.6 / column_h, abs=1.5)
+
+
+async def test_a_broken_cell_is_told_with_place_and_the_others_go_on(looking: Look) -> None:
+    lines = await looking(made_benches.one_broken(), (160, 48), "3")
+    text = "\n".join(lines)
+    assert "✕ broken" in text
+    assert "C3/cell.toml:14" in text
+    assert "unknown unit 'kpaa'" in text
+    assert "specimen has no height" in text
+    assert "shear · shear" in text
+    assert "not adopted: oldrig, C9 copy" in text
+    assert 'zone is not set → add zone = "Europe/Oslo"' in text
+
+
+async def test_what_is_not_judged_is_said(looking: Look) -> None:
+    text = "\n".join(await looking(made_benches.all_well(), (160, 48)))
+    assert "alarms are not judged by this version; guard off duty" in text
+    assert SAFETY in text
+    assert "well" not in text
+
+
+@pytest.mark.parametrize("size", ((160, 48), (80, 24), (60, 20)), ids=lambda s: f"{s[0]}x{s[1]}")
+async def test_hostile_texts_stand_literally(size: tuple[int, int]) -> None:
+    async with show(Shown(made_benches.hostile()), size) as screen:
+        text = screen.text()
+        assert HOSTILE_SHOWN in text
+        await screen.press("enter")
+        whole = screen.text()
+        for sign in ("\x1b", "\x07", "\u202e"):
+            assert sign not in text + whole
+        assert "[red]hold" in whole or size[0] < 80
+        assert "[31m" not in "".join(screen.written)
+        await screen.press("question_mark", "escape")
+        screen.following.failure = RuntimeError("[bold]\x1b[2Jgone")
+        await screen.beat()
+        assert "RuntimeError: [bold]gone" in screen.text()
+
+
+async def test_a_failed_look_is_told_and_the_next_one_is_made() -> None:
+    async with show(Shown(made_benches.all_well()), (120, 36)) as screen:
+        screen.following.failure = OSError("share is away")
+        await screen.beat()
+        text = screen.text()
+        assert "the last look failed: OSError: share is away" in text
+        assert "C1 ○ runs" in text
+        screen.following.failure = None
+        await screen.beat()
+        assert "failed" not in screen.text()
+
+
+async def test_a_failing_pane_names_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> list[object]:
+        raise KeyError("plan")
+
+    monkeypatch.setattr(NumbersPane, "draw", fail)
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        text = screen.text()
+        assert "the numbers cannot be drawn: KeyError: 'plan'" in text
+        assert "Hands needed" in text
+
+
+async def test_a_failing_lane_leaves_the_others(monkeypatch: pytest.MonkeyPatch) -> None:
+    draw = draw_track_of
+
+    def fail(cell: object, setting: object) -> object:
+        if getattr(cell, "cell", "") == "C2":
+            raise ZeroDivisionError("span")
+        return draw(cell, setting)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("tui.panes.wall.draw_track_of", fail)
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        text = screen.text()
+        assert "lane of C2 cannot be drawn: ZeroDivisionError: span" in text
+        assert "C3 ○ runs" in text
+
+
+async def test_keys_move_the_focus() -> None:
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        for key, name in (("j", "C2"), ("down", "C3"), ("k", "C2"), ("up", "C1"), ("up", "C1"),
+                          ("6", "C6"), ("j", "C6"), ("9", "C6"), ("4", "C4")):  # fmt: skip
+            await screen.press(key)
+            assert [line[:3] for line in screen.lines() if line.startswith("▸")] == [f"▸{name}"]
+
+
+async def test_the_mouse_picks_a_lane() -> None:
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        await screen.pilot.click("#wall", offset=(60, 11))
+        await screen.press()
+        assert "▸C3" in screen.text()
+
+
+async def test_the_lane_in_focus_is_scrolled_into_sight() -> None:
+    async with show(Shown(made_benches.sixty_four()), (80, 24)) as screen:
+        assert "C13" not in screen.text()
+        await screen.press(*["j"] * 40)
+        assert "▸C41" in screen.text()
+        await screen.press(*["k"] * 40)
+        assert "▸C1 " in screen.text()
+
+
+async def test_the_plot_key_goes_around() -> None:
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        assert "B against back pressure" in screen.text()
+        await screen.press("tab")
+        assert "C1 · Pressures" in screen.text()
+        await screen.press("tab")
+        assert "B against back pressure" in screen.text()
+
+
+async def test_units_go_both_ways() -> None:
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        before = screen.text()
+        await screen.press("u")
+        assert "cell 53.87  pore 50.73  back 50.79 psi" in screen.text()  # 371.4 / 6.894757 …
+        assert "kPa" not in screen.text()
+        await screen.press("u")
+        assert screen.text() == before
+
+
+async def test_zoom_and_back() -> None:
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        assert "3 d across" in screen.text()
+        await screen.press("plus")
+        assert "2 d across" in screen.text()
+        await screen.press("minus", "minus")
+        assert "4 d across" in screen.text()
+        await screen.press("0")
+        assert "3 d across" in screen.text()
+
+
+async def test_help_opens_and_closes() -> None:
+    async with show(Shown(made_benches.all_well()), (80, 40)) as screen:
+        await screen.press("question_mark")
+        assert "A LANE" in screen.text()
+        assert "is no" in screen.text()
+        await screen.press("q")
+        assert "A LANE" not in screen.text()
+        assert screen.app.is_running
+
+
+async def test_leaving_lets_go_of_what_was_followed() -> None:
+    following = Shown(made_benches.all_well())
+    async with show(following, (80, 24)) as screen:
+        await screen.press("q")
+    assert following.closed >= 1
+    assert screen.app.return_code == 0
+
+
+async def test_time_that_does_not_follow_the_clock_is_said() -> None:
+    bench = replace(made_benches.all_well(), follows_clock=False)
+    async with show(Shown(bench), (160, 48)) as screen:
+        assert "as of its newest row" in screen.lines()[0]
+    async with show(Shown(bench), (160, 48), pace="replay × 60") as screen:
+        assert "replay × 60" in screen.lines()[0]
+
+
+@pytest.mark.parametrize("scene", SCENES)
+async def test_ascii_only(scene: str) -> None:
+    bench = getattr(made_benches, scene)()
+    async with show(Shown(bench), (160, 48), manner=Manner(ascii=True)) as screen:
+        for keys in ((), ("tab",), ("u", "enter"), ("question_mark",)):
+            await screen.press(*keys)
+            assert screen.text().isascii()
+
+
+@pytest.mark.parametrize("asked", ("manner", "environment"))
+async def test_no_colour(asked: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    manner = Manner(colour=asked != "manner")
+    if asked == "environment":
+        monkeypatch.setenv("NO_COLOR", "1")
+    bench = made_benches.one_broken()
+    async with show(Shown(bench), (160, 48), manner=manner) as screen:
+        screen.written.clear()
+        await screen.press("3", "u", "enter")
+        sent = "".join(screen.written)
+        assert "broken" in sent or "kpaa" in sent
+        assert not re.search(r"[34]8;[25];", sent)
+
+
+async def test_resizing_changes_the_layout() -> None:
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        for size, form in (((100, 30), "medium"), ((60, 20), "narrow"), ((40, 12), "tiny"),
+                           ((160, 48), "wide")):  # fmt: skip
+            await screen.pilot.resize_terminal(*size)
+            await screen.press()
+            assert screen.bench_screen.view.form == form
+            assert "C1" in screen.text()
+            assert "cannot be drawn" not in screen.text()
+
+
+async def test_cells_come_and_go() -> None:
+    bench = made_benches.all_well()
+    async with show(Shown(replace(bench, cells=())), (120, 36)) as screen:
+        assert "No cell in quay" in screen.text()
+        await screen.beat(bench)
+        assert "C6 ○ runs" in screen.text()
+        await screen.press("6")
+        await screen.beat(replace(bench, cells=bench.cells[:2]))
+        text = screen.text()
+        assert "C6 ○" not in text
+        assert "▸C1" in text

@@ -1,0 +1,118 @@
+"""Sheets, differences, scales, dots, the arrangement and the colours."""
+
+import itertools
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from tui.ink.dots import Dots
+from tui.ink.palette import GROUND, INKS, PICKED_GROUND, contrast
+from tui.ink.scales import bounds
+from tui.ink.sheet import Line, Piece, Sheet, clip, difference, wrap
+from tui.screens.arrangement import arrange
+
+TEXTS = st.text(alphabet="ab ─σ′三試●", max_size=30)
+
+
+@pytest.mark.parametrize("ground", (GROUND, PICKED_GROUND))
+@pytest.mark.parametrize("ink", INKS)
+def test_every_ink_reads_on_every_ground(ink: str, ground: str) -> None:
+    """WCAG 2.1, success criterion 1.4.3: 4.5:1."""
+    assert contrast(INKS[ink].colour, ground) >= 4.5
+
+
+def test_contrast_of_known_pairs() -> None:
+    """WCAG 2.1: black on white is 21:1; #767676 on white is the well-known 4.54:1."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
+    assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.005)
+
+
+def _line(text: str, ink: str = "text") -> Line:
+    sheet = Sheet(24, 1)
+    sheet.put(0, 0, text, ink)
+    return sheet.lines()[0]
+
+
+@given(TEXTS, TEXTS)
+def test_repainting_the_difference_makes_the_new_line(old: str, new: str) -> None:
+    before, after = _line(old), _line(new)
+    cells = difference(before, after)
+    if cells is None:
+        assert before == after
+        return
+    first, count = cells
+    signs = [
+        *before.signs[:first],
+        *after.signs[first : first + count],
+        *before.signs[first + count :],
+    ]
+    assert tuple(signs) == after.signs
+    assert after.signs[first] != ""  # never half a sign of double width
+
+
+@given(TEXTS, st.integers(0, 30))
+def test_a_sheet_never_grows(text: str, start: int) -> None:
+    sheet = Sheet(24, 1)
+    sheet.put(start, 0, text, "text")
+    assert cell_len(sheet.lines()[0].text) == 24
+    assert sheet.lines()[0].strip.cell_length == 24
+
+
+@given(st.lists(st.tuples(TEXTS, st.integers(1, 9), st.booleans()), max_size=6), st.integers(1, 40))
+def test_flow_stays_inside(pieces: list[tuple[str, int, bool]], width: int) -> None:
+    sheet = Sheet(60, 1)
+    sheet.flow(0, 0, width, [Piece(text, "text", w, right=right) for text, w, right in pieces])
+    assert "".join(sheet.signs[0][width:]).strip() == ""
+
+
+@given(TEXTS, st.integers(2, 30))
+def test_clip_and_wrap_fit(text: str, width: int) -> None:
+    assert cell_len(clip(text, width)) <= width
+    lines = wrap(text, width)
+    assert all(cell_len(line) <= width for line in lines)
+    assert "".join(lines).replace(" ", "") == text.replace(" ", "")
+
+
+@given(st.floats(-1e4, 1e4), st.floats(0, 1e4), st.floats(1e-3, 100), st.integers(1, 8))
+def test_bounds_hold_what_they_are_for(low: float, span: float, least: float, most: int) -> None:
+    first, last, step = bounds(low, low + span, least, most)
+    assert first <= low + 1e-6
+    assert last >= low + span - 1e-6
+    assert last - first >= least * (1 - 1e-9) or span >= least
+    assert (last - first) / step == pytest.approx(round((last - first) / step), abs=1e-6)
+
+
+def test_noise_is_not_magnified() -> None:
+    """0.4 kPa of noise on 400 kPa takes a fiftieth of the scale's height, not all of it."""
+    first, last, _ = bounds(399.8, 400.2, 20.0, 5)
+    assert last - first >= 20.0
+
+
+def test_a_line_of_dots_is_unbroken() -> None:
+    dots = Dots(10, 3, ascii_only=False)
+    dots.line(-400, 0, 19, 11, "text")
+    sheet = Sheet(10, 3)
+    dots.onto(sheet, 0, 0)
+    for column in range(10):
+        assert any(sheet.signs[row][column] != " " for row in range(3))
+
+
+def test_everything_has_room_at_every_size() -> None:
+    for width, height, cells in itertools.product(
+        (40, 59, 60, 79, 80, 119, 120, 200), (10, 12, 16, 20, 24, 36, 48, 80), (0, 1, 6, 16, 64)
+    ):
+        for complaint in (False, True):
+            shares = arrange(width, height, cells, complaint)
+            used = shares.wall + shares.below + 4 + complaint
+            assert used == height, (width, height, cells)
+            assert shares.wall >= min(2, height - 4 - complaint)
+            assert shares.lane_rows >= 1
+
+
+def test_lanes_are_as_tall_as_all_of_them_fit() -> None:
+    assert arrange(160, 48, 6, complaint=False).lane_rows == 5
+    assert arrange(160, 48, 12, complaint=False).lane_rows == 2
+    assert arrange(160, 48, 64, complaint=False).lane_rows == 1
+    assert arrange(80, 24, 6, complaint=False).lane_rows == 2

@@ -1,0 +1,143 @@
+"""The words: what people read must not lie, tick or carry anything from a log but its letters."""
+
+import unicodedata
+from dataclasses import replace
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+import made_benches
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tui.settings.problems import Problem
+from tui.words import (
+    Manner,
+    age,
+    b_value,
+    countdown,
+    force,
+    interval,
+    length,
+    moment,
+    percent,
+    plain,
+    pressure,
+    problem_words,
+    readings,
+    sanitise,
+    state,
+    temperature,
+    volume,
+)
+
+US = Manner(units="US")
+OSLO = ZoneInfo("Europe/Oslo")
+
+
+@given(st.text(max_size=200))
+def test_nothing_invisible_comes_through(text: str) -> None:
+    clean = sanitise(text)
+    assert "\n" not in clean
+    assert all(unicodedata.category(sign)[0] != "C" for sign in clean)
+    assert sanitise(clean) == clean
+
+
+@pytest.mark.parametrize(
+    ("text", "clean"),
+    (
+        ("\x1b]0;title\x07cell", "cell"),
+        ("\x1b[2J\x1b[1;1Hcell", "cell"),
+        ("\x9b31mcell", "cell"),
+        ("a\r\nb\tc", "a b c"),
+        ("Pc [kPa]", "Pc [kPa]"),
+        ("\u202ecell\u200b", "cell"),
+        ("Prüfung e\u0301", "Prüfung é"),
+    ),
+)
+def test_escapes_go_and_letters_stay(text: str, clean: str) -> None:
+    assert sanitise(text) == clean
+
+
+@given(st.text(max_size=80))
+def test_ascii_is_ascii(text: str) -> None:
+    assert plain(sanitise(text), Manner(ascii=True)).isascii()
+
+
+@given(st.integers(1, 10_000), st.floats(0, 59.9))
+def test_above_a_minute_nothing_ticks_by_the_second(minutes: int, seconds: float) -> None:
+    assert countdown(60.0 * minutes + seconds) == countdown(60.0 * minutes)
+    assert age(60.0 * minutes + seconds) == age(60.0 * minutes)
+
+
+def test_the_last_minute_counts_down_by_seconds() -> None:
+    assert [countdown(s) for s in (60.0, 59.9, 31.2, 1.0, 0.0, -59.0, -60.0)] == [
+        "1 min", "59 s", "31 s", "1 s", "now", "now", "1 min late",
+    ]  # fmt: skip
+
+
+def test_moments_are_on_the_benchs_clock() -> None:
+    """The clock goes from 02:00 to 03:00 on 30 March 2031 in Oslo."""
+    before = datetime(2031, 3, 30, 0, 30, tzinfo=UTC).timestamp()
+    assert moment(before, OSLO, before) == "today 01:30"
+    assert moment(before + 3600, OSLO, before) == "today 03:30"
+    assert moment(before + 86_400, OSLO, before) == "Mon 02:30"
+    assert moment(before + 20 * 86_400, OSLO, before) == "19 Apr 02:30"
+    assert interval(before, before + 3600, OSLO, before) == "today 01:30–03:30"
+
+
+def test_us_units() -> None:
+    """NIST SP 811 appendix B.8: 1 psi = 6.894757 kPa, 1 in = 25.4 mm, 1 lbf = 4.448222 N,
+    1 in³ = 16.38706 ml."""
+    assert pressure(6.894757 * 50, US) == "50.00 psi"
+    assert length(25.4 * 0.5, US) == "0.500 in"
+    assert force(4.448222 * 100, US) == "100.00 lbf"
+    assert volume(16.38706 * 2, US) == "2.000 in³"
+    assert temperature(20.0, US) == "68.0 °F"
+
+
+def test_no_value_is_a_dash_without_a_unit() -> None:
+    for write in (pressure, volume, length, force, temperature, percent, b_value):
+        assert write(None) == "–"
+
+
+def test_b_below_its_target_is_not_rounded_to_it() -> None:
+    assert b_value(0.949) == "0.949"
+
+
+def test_zero_has_no_sign() -> None:
+    assert pressure(-0.01) == "0.0 kPa"
+    assert pressure(-2.0) == "−2.0 kPa"
+
+
+def test_states() -> None:
+    cell = made_benches.saturating("C1")
+    assert state(cell).word == "runs"
+    assert state(replace(cell, blind=())).word == "well"
+    assert state(made_benches.broken()).word == "broken"
+    assert state(made_benches.shearing("C4")).word == "doubtful"
+    assert state(replace(cell, phase=None)).word == "no phase"
+    assert cell.phase is not None
+    ended = replace(cell, phase=replace(cell.phase, name="ended"))
+    assert state(ended).word == "ended"
+    warned = replace(cell, problems=(Problem("warning", "w", "r"),))
+    assert state(warned).word == "doubtful"
+    noted = replace(cell, problems=(Problem("note", "w", "r"),))
+    assert state(noted).word == "runs"
+    signs = {state(c).sign for c in (cell, replace(cell, blind=()), ended, warned)}
+    assert len(signs) == 4
+
+
+def test_readings() -> None:
+    schedule = made_benches.saturating("C1").schedule
+    assert schedule is not None
+    assert readings(schedule, made_benches.AT, Manner()) == "17 of 40, next in 4 min, 1 missed"
+    late = replace(schedule, next_at=made_benches.AT - 300.0, missed=0)
+    assert readings(late, made_benches.AT, Manner()) == "17 of 40, next 5 min late"
+    over = replace(schedule, next_at=None, missed=0)
+    assert readings(over, made_benches.AT, Manner()) == "17 of 40, none left"
+
+
+def test_a_problem_names_place_and_remedy() -> None:
+    problem = Problem("error", "unit 'x' is unknown", "write kPa", "C1/cell.toml", 7, "log.u")
+    assert problem_words(problem) == "C1/cell.toml:7 log.u: unit 'x' is unknown → write kPa"
