@@ -115,7 +115,7 @@ def test_settings_and_plan_have_file_line_key_remedy(
         "remedy": by_file["C2/cell.toml"]["remedy"],
     }
     assert by_file["C1/cell.toml"]["key"] == "plan.back_pressure_limit"
-    assert "porewatch adopt incoming" in by_file["incoming"]["remedy"]
+    assert "incoming/cell.toml" in by_file["incoming"]["remedy"]
     assert [cell["cell"] for cell in found["cells"]] == ["C1", "C2"]
 
 

@@ -94,7 +94,7 @@ def test_an_empty_bench_says_how_to_begin(tmp_path: Path) -> None:
     assert "porewatch demo" in problem.remedy
     put(tmp_path, "in/a.csv", "x")
     (problem,) = read_layout(tmp_path).problems
-    assert "porewatch adopt in" in problem.remedy
+    assert "in/cell.toml" in problem.remedy
 
 
 def test_a_bench_that_is_not_there(tmp_path: Path) -> None:

@@ -247,7 +247,9 @@ def _too_deep(folder: Folder) -> Problem:
 def _no_cell(root: Path, not_adopted: tuple[str, ...]) -> Problem:
     name = plain(str(root))
     if not_adopted:
-        remedy = f"porewatch adopt {not_adopted[0]} proposes a cell.toml for the logs there"
+        remedy = (
+            f"{not_adopted[0]} has logs: describe its cell and test in {not_adopted[0]}/{CELL_FILE}"
+        )
     else:
         remedy = (
             "name a folder that has one folder a cell, each with its logs and a cell.toml; "
