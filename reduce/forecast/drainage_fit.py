@@ -1,0 +1,221 @@
+"""Drainage theory fitted to volume and pore pressure: every cv weighed, none taken for granted.
+
+For each cv on a grid the offset v0 and the final volume v100 follow from linear least squares. A
+cv's weight is how well that curve fits (Student's form, as the noise is unknown; never less than
+0.2 % of the flow so far, as no soil follows theory closer) times broad priors on cv and v100. So
+early, while the volume still goes with √t and cannot tell cv from v100, the answer stays wide.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from reduce.drainage import (
+    DRAINAGES,
+    SECONDS_PER_YEAR,
+    degree_at_far_point_of_factor,
+    degree_of_factor,
+    factor_for,
+    lambda_factor,
+)
+from reduce.forecast.endings import Ending
+from reduce.forecast.outcome import Array
+
+_LN_FACTOR = np.linspace(math.log(1e-9), math.log(1e3), 1200)
+_SHARES = (0.0, 0.5, 1.0)
+"""Where between the average and the farthest point the pore pressure gauge may read."""
+_MODEL = 0.002  # of the flow so far: how closely theory can be meant
+_RESOLUTION = 3e-5  # of the specimen's volume: what a gauge resolves, common practice, no source
+_PORE_MODEL = 0.015  # the same of the measured dissipation
+_CV_PRIOR = (3.0, 30.0)  # m²/year: from stiff clay to silt; sands lie at two deviations
+_V100_PRIOR = (0.03, 3.0)  # of the specimen's volume, and the factor of one deviation
+
+
+@lru_cache(maxsize=64)
+def _shapes(drainage: str, slenderness: float) -> tuple[Array, ...]:
+    """Dissipation over ln(cv t / D²) for each share of the far point; 2e-5 exact."""
+    factor = np.exp(_LN_FACTOR)
+    average = degree_of_factor(drainage, factor, slenderness)
+    far = degree_at_far_point_of_factor(drainage, factor, slenderness)
+    return tuple((1 - share) * average + share * far for share in _SHARES)
+
+
+@dataclass(frozen=True, slots=True)
+class Cylinder:
+    """The specimen as it drains."""
+
+    drainages: tuple[str, ...]
+    """Those that are possible; one if it is known."""
+    height_mm: float
+    diameter_mm: float
+    volume_ml: float
+
+    @property
+    def slenderness(self) -> float:
+        """H/D. [-]"""
+        return self.height_mm / self.diameter_mm
+
+    def per_second(self, ln_cv: Array) -> Array:
+        """cv/D², for ln of cv in m²/year. [1/s]"""
+        rate: Array = np.exp(ln_cv) * (1e6 / SECONDS_PER_YEAR / self.diameter_mm**2)
+        return rate
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Means:
+    """Readings in equal parts of log time, so that a night of them is not heard as many."""
+
+    times: Array
+    """(m,) since drainage opened. [s]"""
+    values: Array
+    """(m,) volume out [ml] or dissipation [-]."""
+
+    @property
+    def flow(self) -> float:
+        """What moved since the zero reading, which is 0."""
+        return float(np.ptp(np.append(self.values, 0.0)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posterior:
+    """Possible curves, each with its weight."""
+
+    weights: Array
+    """(n,) their sum is 1. [-]"""
+    ln_cv: Array
+    """(n,) cv in m²/year."""
+    drainage: tuple[str, ...]
+    """(n,)"""
+    share: Array
+    """(n,) where the pore pressure gauge reads: 0 average … 1 farthest point. [-]"""
+    v0: Array
+    """(n,) offset at the start. [ml]"""
+    v100: Array
+    """(n,) volume of primary consolidation. [ml]"""
+    misfit: float
+    """Root mean square residual of the best curve through the volumes. [ml]"""
+
+    def degree_at(self, cylinder: Cylinder, time_s: float) -> Array:
+        """(n,) average degree of consolidation of each curve. [-]"""
+        ln_factor = np.log(cylinder.per_second(self.ln_cv) * max(time_s, 1e-6))
+        found = np.zeros_like(self.ln_cv)
+        for name in set(self.drainage):
+            mine = np.array([one == name for one in self.drainage])
+            shape = _shapes(name, cylinder.slenderness)[0]
+            found[mine] = np.interp(ln_factor[mine], _LN_FACTOR, shape)
+        return found
+
+    def end_times(self, cylinder: Cylinder, end: Ending, gauged: bool) -> Array:
+        """(n,) time since drainage opened at which each curve meets the criterion. [s]"""
+        factors: dict[tuple[str, float], float] = {}
+        for name, share in set(zip(self.drainage, self.share.tolist(), strict=True)):
+            if end.kind == "log cycles":
+                factor = math.pi / lambda_factor(name, cylinder.slenderness) * 10**end.value
+            elif gauged:
+                shape = _shapes(name, cylinder.slenderness)[_SHARES.index(share)]
+                factor = math.exp(float(np.interp(end.value, shape, _LN_FACTOR)))
+            else:
+                factor = factor_for(name, end.value, cylinder.slenderness)
+            factors[name, share] = factor
+        own = [factors[pair] for pair in zip(self.drainage, self.share.tolist(), strict=True)]
+        times: Array = np.array(own) / cylinder.per_second(self.ln_cv)
+        return times
+
+
+def floor_of(volume: Means, cylinder: Cylinder) -> float:
+    """The least deviation from theory that is believed. [ml]"""
+    return math.hypot(_MODEL * volume.flow, _RESOLUTION * cylinder.volume_ml)
+
+
+def _lines(degrees: Array, values: Array, stiffness: float) -> tuple[Array, Array, Array]:
+    """Least squares of values = v0 + v100 U with v100 ≥ 0 and a pull of v0 towards 0."""
+    count = len(values) + stiffness
+    sum_u, sum_uu = degrees.sum(axis=1), (degrees**2).sum(axis=1)
+    sum_v, sum_uv = values.sum(), degrees @ values
+    v100 = np.maximum((count * sum_uv - sum_u * sum_v) / (count * sum_uu - sum_u**2 + 1e-12), 0.0)
+    v0 = (sum_v - v100 * sum_u) / count
+    squares = ((values - v0[:, None] - v100[:, None] * degrees) ** 2).sum(axis=1)
+    return v0, v100, squares + stiffness * v0**2
+
+
+def _log_prior(values: Array, median: float, factor: float) -> Array:
+    found: Array = (
+        -0.5 * ((np.log(np.maximum(values, 1e-12)) - math.log(median)) / math.log(factor)) ** 2
+    )
+    return found
+
+
+def _student(squares: Array, count: int, floor: float) -> Array:
+    found: Array = -0.5 * count * np.log1p(squares / (count * floor**2))
+    return found
+
+
+def _weigh(
+    ln_cv: Array,
+    cylinder: Cylinder,
+    volume: Means,
+    pore: Means,
+    cv_prior: tuple[float, float],
+) -> tuple[Array, Array, Array, Array]:
+    """Score, v0, v100 and sum of squares, each (drainage, share, cv)."""
+    shares = range(len(_SHARES)) if len(pore.times) else range(1)
+    shape = (len(cylinder.drainages), len(shares), len(ln_cv))
+    score = np.broadcast_to(_log_prior(np.exp(ln_cv), *cv_prior), shape).copy()
+    v0, v100, squares = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    per_second = cylinder.per_second(ln_cv)
+    floor = floor_of(volume, cylinder)
+    bedding = 0.05 * volume.flow + 5e-4 * cylinder.volume_ml
+    ln_volume = np.log(per_second[:, None] * volume.times)
+    ln_pore = np.log(per_second[:, None] * pore.times)
+    for d, name in enumerate(cylinder.drainages):
+        curves = _shapes(name, cylinder.slenderness)
+        if len(volume.times):
+            degrees = np.interp(ln_volume, _LN_FACTOR, curves[0])
+            v0[d], v100[d], squares[d] = _lines(degrees, volume.values, (floor / bedding) ** 2)
+            score[d] += _student(squares[d], len(volume.times), floor)
+            score[d] += _log_prior(v100[d], _V100_PRIOR[0] * cylinder.volume_ml, _V100_PRIOR[1])
+        for s in shares if len(pore.times) else ():
+            off = np.interp(ln_pore, _LN_FACTOR, curves[s]) - pore.values
+            score[d, s] += _student((off**2).sum(axis=1), len(pore.times), _PORE_MODEL)
+    return score, v0, v100, squares
+
+
+def weigh_curves(
+    cylinder: Cylinder,
+    volume: Means,
+    pore: Means,
+    cv_prior_m2_year: tuple[float, float] | None = None,
+) -> Posterior:
+    """All curves that explain the readings, weighed: a coarse grid of cv, then a fine one.
+
+    Args:
+        cylinder: the specimen.
+        volume: volume that left, by log time; may be empty.
+        pore: measured dissipation, by log time; may be empty, not both.
+        cv_prior_m2_year: median and factor of one deviation of cv. [m²/year, -]
+    """
+    prior = cv_prior_m2_year or _CV_PRIOR
+    ln_cv = np.linspace(math.log(1e-4), math.log(1e7), 90)
+    score = _weigh(ln_cv, cylinder, volume, pore, prior)[0].max(axis=(0, 1))
+    likely = np.flatnonzero(score > score.max() - 12)
+    step = ln_cv[1] - ln_cv[0]
+    ln_cv = np.linspace(ln_cv[likely[0]] - step, ln_cv[likely[-1]] + step, 100)
+    found, v0, v100, squares = _weigh(ln_cv, cylinder, volume, pore, prior)
+    weights = np.exp(found - found.max()).ravel()
+    kept = np.flatnonzero(weights > 1e-5)
+    d, s, c = np.unravel_index(kept, found.shape)
+    return Posterior(
+        weights=weights[kept] / weights[kept].sum(),
+        ln_cv=ln_cv[c],
+        drainage=tuple(cylinder.drainages[i] for i in d),
+        share=np.array(_SHARES)[s],
+        v0=v0.ravel()[kept],
+        v100=v100.ravel()[kept],
+        misfit=math.sqrt(float(squares.min()) / max(len(volume.times), 1)),
+    )
+
+
+POSSIBLE = DRAINAGES
+"""All drainages, where the specimen's is not stated."""
