@@ -137,7 +137,9 @@ def _cell(place: Place, folds: dict[str, CellFold | Problem], now: float) -> Cel
                 "the other cells go on; report this line with the log that caused it",
             )
     own = () if fold is None else (fold,)
-    return Cell(cell=place.name, folder=place.folder, problems=(*place.problems, *own))
+    return Cell(
+        cell=place.name, folder=place.folder, problems=(*place.problems, *own), idle=place.idle
+    )
 
 
 def _worst(cells: tuple[Cell, ...], lies: Layout, shown: tuple[Problem, ...]) -> Worst:

@@ -227,11 +227,14 @@ class Cell:
     rows_used: int = 0
     rows_unused: int = 0
     problems: tuple[Problem, ...] = ()
+    idle: bool = False
+    """No test runs in it: its hardware is known, nothing is expected of it."""
 
     @property
     def told(self) -> bool:
         """Whether it can be said what this cell is doing."""
-        return self.phase is not None and not any(p.severity == "error" for p in self.problems)
+        known = self.idle or self.phase is not None
+        return known and not any(problem.severity == "error" for problem in self.problems)
 
 
 @dataclass(frozen=True, slots=True)
