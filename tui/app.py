@@ -2,6 +2,7 @@
 
 import os
 from dataclasses import replace
+from pathlib import Path
 from typing import ClassVar, Protocol
 
 from textual.app import App
@@ -29,7 +30,7 @@ class Following(Protocol):
 class PorewatchApp(App[None]):
     """Shows what it follows, once a beat."""
 
-    CSS_PATH = "porewatch.tcss"
+    CSS_PATH = str(Path(__file__).with_name("porewatch.tcss"))
     TITLE = "Porewatch"
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [Binding("q,ctrl+c", "quit", "quit")]
@@ -56,7 +57,8 @@ class PorewatchApp(App[None]):
         # the toolkit strips every colour only where it leaves the terminal its own
         if not colour:
             os.environ["NO_COLOR"] = "1"
-        super().__init__(ansi_color=not colour)
+        # named again because the toolkit looks at the class's own CSS_PATH only
+        super().__init__(css_path=PorewatchApp.CSS_PATH, ansi_color=not colour)
         self.following = following
         self.beat_s = beat_s
         self.first_view = View(manner=replace(manner, colour=colour), pace=pace)

@@ -9,6 +9,7 @@ import pytest
 from made_benches import AT, HOSTILE_SHOWN
 from shown import Shown, show
 
+from tui.app import PorewatchApp
 from tui.panes.lane import draw_track_of
 from tui.panes.numbers import NumbersPane
 from tui.words import SAFETY, Manner
@@ -289,6 +290,16 @@ async def test_resizing_changes_the_layout() -> None:
             assert screen.bench_screen.view.form == form
             assert "C1" in screen.text()
             assert "cannot be drawn" not in screen.text()
+
+
+async def test_an_app_that_extends_ours_keeps_its_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Other(PorewatchApp):
+        CSS_PATH = None  # type: ignore[assignment]
+
+    monkeypatch.setattr("shown.PorewatchApp", Other)
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        assert screen.pane("numbers").region.y == screen.pane("hands").region.y
+        assert screen.pane("standing").size.height == 1
 
 
 async def test_cells_come_and_go() -> None:

@@ -15,7 +15,9 @@ from tui.words import (
     Manner,
     age,
     b_value,
+    coarse,
     countdown,
+    event_wordings,
     force,
     interval,
     length,
@@ -23,6 +25,7 @@ from tui.words import (
     percent,
     plain,
     pressure,
+    pressure_short,
     problem_words,
     readings,
     sanitise,
@@ -70,6 +73,13 @@ def test_above_a_minute_nothing_ticks_by_the_second(minutes: int, seconds: float
     assert age(60.0 * minutes + seconds) == age(60.0 * minutes)
 
 
+@given(st.floats(-1e7, 1e7))
+def test_a_coarse_countdown_is_the_largest_unit_of_the_exact_one(seconds: float) -> None:
+    exact, rough = countdown(seconds), coarse(seconds)
+    assert exact.startswith(rough.removesuffix(" late"))
+    assert rough.endswith("late") == exact.endswith("late")
+
+
 def test_the_last_minute_counts_down_by_seconds() -> None:
     assert [countdown(s) for s in (60.0, 59.9, 31.2, 1.0, 0.0, -59.0, -60.0)] == [
         "1 min", "59 s", "31 s", "1 s", "now", "now", "1 min late",
@@ -107,6 +117,7 @@ def test_b_below_its_target_is_not_rounded_to_it() -> None:
 
 def test_zero_has_no_sign() -> None:
     assert pressure(-0.01) == "0.0 kPa"
+    assert pressure_short(-0.2) == "0"
     assert pressure(-2.0) == "−2.0 kPa"
 
 
@@ -136,6 +147,16 @@ def test_readings() -> None:
     assert readings(late, made_benches.AT, Manner()) == "17 of 40, next 5 min late"
     over = replace(schedule, next_at=None, missed=0)
     assert readings(over, made_benches.AT, Manner()) == "17 of 40, none left"
+
+
+def test_an_event_behind_us_is_reached_or_late() -> None:
+    coming = made_benches.saturating("C1").projection
+    at = made_benches.AT
+    past = replace(coming, at=at - 2280.0, progress=1.0)
+    assert event_wordings(past, OSLO, at, Manner())[0] == "B ≥ 0.95 reached today 13:42"
+    late = replace(past, progress=0.9)
+    assert event_wordings(late, OSLO, at, Manner())[0] == "B ≥ 0.95 today 13:42, 38 min late"
+    assert event_wordings(coming, OSLO, at, Manner())[0] == "B ≥ 0.95 today 23:32, 9 h 12 min"
 
 
 def test_a_problem_names_place_and_remedy() -> None:

@@ -6,7 +6,9 @@ clock. None is "–", never 0; a quantity always carries its unit.
 
 from tui.words.cells import (
     State,
+    event_wordings,
     event_words,
+    is_reached,
     phase_words,
     place_words,
     problem_words,
@@ -43,9 +45,11 @@ __all__ = [
     "coarse",
     "countdown",
     "date_and_time",
+    "event_wordings",
     "event_words",
     "force",
     "interval",
+    "is_reached",
     "length",
     "local",
     "moment",

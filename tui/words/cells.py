@@ -71,7 +71,26 @@ def event_words(projection: Projection, zone: tzinfo, now: float, manner: Manner
     if projection.at is None:
         why = sanitise(projection.basis)
         return plain(f"{event}: {why}" if event else why, manner)
-    return plain(f"{event} {moment(projection.at, zone, now)}", manner)
+    reached = "reached " if is_reached(projection, now) else ""
+    return plain(f"{event} {reached}{moment(projection.at, zone, now)}", manner)
+
+
+def is_reached(projection: Projection, now: float) -> bool:
+    """Whether the event lies behind; one that is late is not reached."""
+    done = projection.progress is not None and projection.progress >= 1.0
+    return done and projection.at is not None and projection.at <= now
+
+
+def event_wordings(
+    projection: Projection, zone: tzinfo, now: float, manner: Manner
+) -> tuple[str, ...]:
+    """The event of a projection that has a time, from the fullest wording to the shortest."""
+    words, when = event_words(projection, zone, now, manner), moment(projection.at, zone, now)
+    if is_reached(projection, now):
+        return words, plain(f"reached {when}", manner), "reached"
+    wait = countdown(None if projection.at is None else projection.at - now)
+    texts = (f"{words}, {wait}", words, f"{when}, {wait}", when, wait)
+    return tuple(plain(text, manner) for text in texts)
 
 
 def state(cell: Cell, manner: Manner = PLAIN) -> State:

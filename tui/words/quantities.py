@@ -40,10 +40,14 @@ def shown(value: float | None, unit: str, manner: Manner) -> tuple[str, str]:
         return plain(NOTHING, manner), symbol
     if unit in _SHOWN["SI"]:
         value = convert(value, unit, _SHOWN[manner.units][unit][0])
+    return _written(value, digits, manner), symbol
+
+
+def _written(value: float, digits: int, manner: Manner) -> str:
     text = f"{value:.{digits}f}"
     if float(text) == 0.0:
         text = text.lstrip("-")  # "-0.0" says nothing that "0.0" does not
-    return plain(text.replace("-", "−"), manner), symbol
+    return plain(text.replace("-", "−"), manner)
 
 
 def _with_unit(value: float | None, unit: str, manner: Manner) -> str:
@@ -70,9 +74,10 @@ def pressure_short(value_kPa: float | None, manner: Manner = PLAIN) -> str:
     """
     if value_kPa is None:
         return plain(NOTHING, manner)
+    value, digits = value_kPa, 0
     if manner.units == "US":
-        return f"{convert(value_kPa, 'kPa', 'psi'):.1f}"
-    return f"{value_kPa:.0f}"
+        value, digits = convert(value_kPa, "kPa", "psi"), 1
+    return _written(value, digits, manner)
 
 
 def volume(value_ml: float | None, manner: Manner = PLAIN) -> str:

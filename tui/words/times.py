@@ -57,8 +57,8 @@ def coarse(seconds: float | None) -> str:
     """
     if seconds is None:
         return NOTHING
-    number, unit = countdown(seconds).split()[:2] if abs(seconds) >= 1 else ("now", "")
-    return f"{number} {unit}".strip() + (" late" if seconds <= -60 else "")
+    largest = " ".join(countdown(seconds).split()[:2])
+    return f"{largest} late" if seconds <= -60 else largest
 
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
