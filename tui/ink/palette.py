@@ -53,7 +53,7 @@ def style(ink: str) -> Style:
     found = INKS.get(name, INKS["text"])
     return Style(
         color=found.colour,
-        bgcolor=PICKED_GROUND if place == "picked" else None,
+        bgcolor=PICKED_GROUND if place == "picked" else GROUND,
         bold=found.bold or None,
         reverse=found.reverse or None,
     )

@@ -6,6 +6,7 @@ from textual.geometry import Region, Size
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
+from tui.ink.palette import style
 from tui.ink.sheet import Line, difference
 
 
@@ -48,5 +49,5 @@ class Paper(ScrollView, can_focus=False):
         """One line of what is in sight."""
         y += self.scroll_offset.y
         if y >= len(self.shown):
-            return Strip.blank(self.size.width)
+            return Strip.blank(self.size.width, style("text"))
         return self.shown[y].strip

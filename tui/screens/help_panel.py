@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from tui.ink.palette import INKS
 from tui.ink.sheet import wrap
 from tui.ink.signs import signs
 from tui.words import NOT_JUDGED, SAFETY, Manner, plain
@@ -68,4 +69,8 @@ class HelpPanel(ModalScreen[None]):
     def compose(self) -> ComposeResult:
         """The text, which scrolls where it does not fit."""
         with VerticalScroll(id="help"):
-            yield Static(Content(help_text(self._manner)))
+            lines = help_text(self._manner).splitlines(keepends=True)
+            heading = f"bold {INKS['key'].colour}"
+            yield Static(
+                Content.assemble(*((line, heading if line.isupper() else "") for line in lines))
+            )
