@@ -196,6 +196,32 @@ def degree_at_far_point_of_factor(drainage: str, factor: ArrayLike, slenderness:
     return 1.0 - excess
 
 
+def degree_at_far_section_of_factor(drainage: str, factor: ArrayLike, slenderness: float) -> Array:
+    """Dissipation as the mean over the cross-section that lies farthest from the drained ends.
+
+    That is what a gauge reads behind a stone that covers an undrained end: the slowest place along
+    the height, the mean across.
+
+    Args, raises: as `degree_of_factor`.
+
+    Returns:
+        (n,) 1 − u/u0 of that section, within 1e-9. [-]
+
+    Example:
+        >>> at = degree_at_far_section_of_factor("radial", 0.33441 / 4, 2.0)
+        >>> float(at.round(4))  # no drained end: the same in every section
+        0.9
+    """
+    ends, radial = _path_ratios(drainage, slenderness)
+    time = np.maximum(np.asarray(factor, dtype=np.float64), 0.0)
+    excess = np.ones_like(time)
+    if ends:
+        excess = excess * _far_ends(time * ends**2)
+    if radial:
+        excess = excess * _excess_radial(time * radial**2)
+    return 1.0 - excess
+
+
 def _factor_per_second(cv_m2_year: float, height_mm: float, diameter_mm: float) -> float:
     require_positive("cv", cv_m2_year, "m²/year")
     require_positive("height", height_mm, "mm")

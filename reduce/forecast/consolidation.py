@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from reduce.drainage import degree, time_for
+from reduce.drainage import degree, t100, time_for
 from reduce.errors import ReductionError, require_positive
 from reduce.forecast.doubts import why_no_consolidation
 from reduce.forecast.drainage_fit import POSSIBLE, Cylinder, Means, Posterior, weigh_curves
@@ -32,6 +32,8 @@ class ConsolidationForecast(Forecast):
     """Offset of the volume at the start. [ml]"""
     v100: float | None = None
     """Volume of primary consolidation. [ml]"""
+    creep: float | None = None
+    """Secondary compression per log cycle of time. [ml]"""
     t50_s: float | None = None
     """Since drainage opened. [s]"""
     t90_s: float | None = None
@@ -69,7 +71,9 @@ def _curve_of(fit: Posterior, cylinder: Cylinder, last_s: float, found: Consolid
     v0, v100 = float(fit.v0[at]), float(fit.v100[at])
     if v100 > 0:
         times = np.concatenate([[0.0], np.geomspace(t50 / 400, max(1.3 * t95, last_s), 60)])
-        out = v0 + v100 * degree(name, times, **cell)
+        U = degree(name, times, **cell)
+        cycles = np.log10(1 + times / t100(name, **cell))
+        out = v0 + v100 * U + float(fit.creep[at]) * U * cycles
         curve = tuple((float(t), float(v)) for t, v in zip(times, out, strict=True))
     return replace(
         found,
@@ -77,6 +81,7 @@ def _curve_of(fit: Posterior, cylinder: Cylinder, last_s: float, found: Consolid
         cv_range_m2_year=(float(low), float(high)),
         v0=v0 if v100 > 0 else None,
         v100=v100 if v100 > 0 else None,
+        creep=float(fit.creep[at]) if v100 > 0 else None,
         t50_s=t50,
         t90_s=t90,
         t95_s=t95,

@@ -1,9 +1,12 @@
 """Drainage theory fitted to volume and pore pressure: every cv weighed, none taken for granted.
 
-For each cv on a grid the offset v0 and the final volume v100 follow from linear least squares. A
-cv's weight is how well that curve fits (Student's form, as the noise is unknown; never less than
-0.2 % of the flow so far, as no soil follows theory closer) times broad priors on cv and v100. So
-early, while the volume still goes with √t and cannot tell cv from v100, the answer stays wide.
+    volume out = v0 + v100 U(t) + C U(t) log10(1 + t/t100)
+
+For each cv on a grid the offset v0, the volume v100 of primary consolidation and the creep C follow
+from linear least squares; without creep cv would come out up to a fifth too low. A cv's weight is
+how well that curve fits (Student's form, as the noise is unknown; never less than 0.2 % of the flow
+so far, as no soil follows theory closer) times broad priors on cv and v100. So early, while the
+volume still goes with √t and cannot tell cv from v100, the answer stays wide.
 """
 
 import math
@@ -16,6 +19,7 @@ from reduce.drainage import (
     DRAINAGES,
     SECONDS_PER_YEAR,
     degree_at_far_point_of_factor,
+    degree_at_far_section_of_factor,
     degree_of_factor,
     factor_for,
     lambda_factor,
@@ -24,10 +28,13 @@ from reduce.forecast.endings import Ending
 from reduce.forecast.outcome import Array
 
 _LN_FACTOR = np.linspace(math.log(1e-9), math.log(1e3), 1200)
-_SHARES = (0.0, 0.5, 1.0)
-"""Where between the average and the farthest point the pore pressure gauge may read."""
+_SHARES = (0.0, 0.5, 1.0, 1.5, 2.0)
+"""What the pore pressure gauge may read: 0 average, 1 farthest section, 2 farthest point."""
 _MODEL = 0.002  # of the flow so far: how closely theory can be meant
 _RESOLUTION = 3e-5  # of the specimen's volume: what a gauge resolves, common practice, no source
+_CREEP = (
+    0.08  # deviation of creep per log cycle of time, of the flow so far; C_α / C_c is about 0.04
+)
 _PORE_MODEL = 0.015  # the same of the measured dissipation
 _CV_PRIOR = (3.0, 30.0)  # m²/year: from stiff clay to silt; sands lie at two deviations
 _V100_PRIOR = (0.03, 3.0)  # of the specimen's volume, and the factor of one deviation
@@ -35,11 +42,23 @@ _V100_PRIOR = (0.03, 3.0)  # of the specimen's volume, and the factor of one dev
 
 @lru_cache(maxsize=64)
 def _shapes(drainage: str, slenderness: float) -> tuple[Array, ...]:
-    """Dissipation over ln(cv t / D²) for each share of the far point; 2e-5 exact."""
+    """Dissipation over ln(cv t / D²) for each place of the gauge; 2e-5 exact."""
     factor = np.exp(_LN_FACTOR)
-    average = degree_of_factor(drainage, factor, slenderness)
-    far = degree_at_far_point_of_factor(drainage, factor, slenderness)
-    return tuple((1 - share) * average + share * far for share in _SHARES)
+    places = [
+        curve(drainage, factor, slenderness)
+        for curve in (
+            degree_of_factor,
+            degree_at_far_section_of_factor,
+            degree_at_far_point_of_factor,
+        )
+    ]
+    return (
+        places[0],
+        (places[0] + places[1]) / 2,
+        places[1],
+        (places[1] + places[2]) / 2,
+        places[2],
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +108,13 @@ class Posterior:
     drainage: tuple[str, ...]
     """(n,)"""
     share: Array
-    """(n,) where the pore pressure gauge reads: 0 average … 1 farthest point. [-]"""
+    """(n,) what the pore pressure gauge reads, as `_SHARES`. [-]"""
     v0: Array
     """(n,) offset at the start. [ml]"""
     v100: Array
     """(n,) volume of primary consolidation. [ml]"""
+    creep: Array
+    """(n,) secondary compression per log cycle of time. [ml]"""
     misfit: float
     """Root mean square residual of the best curve through the volumes. [ml]"""
 
@@ -129,15 +150,38 @@ def floor_of(volume: Means, cylinder: Cylinder) -> float:
     return math.hypot(_MODEL * volume.flow, _RESOLUTION * cylinder.volume_ml)
 
 
-def _lines(degrees: Array, values: Array, stiffness: float) -> tuple[Array, Array, Array]:
-    """Least squares of values = v0 + v100 U with v100 ≥ 0 and a pull of v0 towards 0."""
-    count = len(values) + stiffness
-    sum_u, sum_uu = degrees.sum(axis=1), (degrees**2).sum(axis=1)
-    sum_v, sum_uv = values.sum(), degrees @ values
-    v100 = np.maximum((count * sum_uv - sum_u * sum_v) / (count * sum_uu - sum_u**2 + 1e-12), 0.0)
-    v0 = (sum_v - v100 * sum_u) / count
-    squares = ((values - v0[:, None] - v100[:, None] * degrees) ** 2).sum(axis=1)
-    return v0, v100, squares + stiffness * v0**2
+def _lines(columns: Array, values: Array, pull: tuple[float, ...]) -> tuple[Array, Array]:
+    """Least squares of values on columns (n, m, k), each coefficient pulled towards 0.
+
+    Returns:
+        (n, k) coefficients and (n,) sums of squares, what the pull costs included.
+    """
+    normal = columns.transpose(0, 2, 1) @ columns + np.diag(np.array(pull) + 1e-9)
+    right = (columns.transpose(0, 2, 1) @ values)[..., None]
+    found: Array = np.asarray(np.linalg.solve(normal, right)[..., 0], dtype=np.float64)
+    rest = values - (columns @ found[..., None])[..., 0]
+    squares: Array = (rest**2).sum(axis=1) + found**2 @ np.array(pull)
+    return found, squares
+
+
+def _volume_fit(
+    degrees: Array, cycles: Array, volume: Means, cylinder: Cylinder
+) -> tuple[Array, Array, Array, Array]:
+    """v0, v100, creep and sum of squares of the best line for each cv; no creep backwards."""
+    floor = floor_of(volume, cylinder)
+    bedding = 0.05 * volume.flow + 5e-4 * cylinder.volume_ml
+    pull = ((floor / bedding) ** 2, 0.0, (floor / (_CREEP * volume.flow + 1e-12)) ** 2)
+    columns = np.stack([np.ones_like(degrees), degrees, degrees * cycles], axis=-1)
+    found, squares = _lines(columns, volume.values, pull)
+    plain, more = _lines(columns[..., :2], volume.values, pull[:2])
+    back = found[:, 2] < 0
+    v0, v100 = (np.where(back, plain[:, i], found[:, i]) for i in (0, 1))
+    creep, squares = np.where(back, 0.0, found[:, 2]), np.where(back, more, squares)
+    wrong = v100 <= 0
+    mean = volume.values.mean()
+    v0, v100, creep = np.where(wrong, mean, v0), np.where(wrong, 0, v100), np.where(wrong, 0, creep)
+    level = ((volume.values - mean) ** 2).sum() + pull[0] * mean**2
+    return v0, v100, creep, np.where(wrong, level, squares)
 
 
 def _log_prior(values: Array, median: float, factor: float) -> Array:
@@ -158,28 +202,30 @@ def _weigh(
     volume: Means,
     pore: Means,
     cv_prior: tuple[float, float],
-) -> tuple[Array, Array, Array, Array]:
-    """Score, v0, v100 and sum of squares, each (drainage, share, cv)."""
+) -> tuple[Array, Array, Array, Array, Array]:
+    """Score, v0, v100, creep and sum of squares, each (drainage, share, cv)."""
     shares = range(len(_SHARES)) if len(pore.times) else range(1)
     shape = (len(cylinder.drainages), len(shares), len(ln_cv))
     score = np.broadcast_to(_log_prior(np.exp(ln_cv), *cv_prior), shape).copy()
-    v0, v100, squares = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    v0, v100, creep, squares = (np.zeros(shape) for _ in range(4))
     per_second = cylinder.per_second(ln_cv)
     floor = floor_of(volume, cylinder)
-    bedding = 0.05 * volume.flow + 5e-4 * cylinder.volume_ml
     ln_volume = np.log(per_second[:, None] * volume.times)
     ln_pore = np.log(per_second[:, None] * pore.times)
     for d, name in enumerate(cylinder.drainages):
         curves = _shapes(name, cylinder.slenderness)
         if len(volume.times):
             degrees = np.interp(ln_volume, _LN_FACTOR, curves[0])
-            v0[d], v100[d], squares[d] = _lines(degrees, volume.values, (floor / bedding) ** 2)
+            t100 = math.pi / lambda_factor(name, cylinder.slenderness)
+            cycles = np.log10(1 + np.exp(ln_volume) / t100)
+            fitted = _volume_fit(degrees, cycles, volume, cylinder)
+            v0[d], v100[d], creep[d], squares[d] = fitted
             score[d] += _student(squares[d], len(volume.times), floor)
             score[d] += _log_prior(v100[d], _V100_PRIOR[0] * cylinder.volume_ml, _V100_PRIOR[1])
         for s in shares if len(pore.times) else ():
             off = np.interp(ln_pore, _LN_FACTOR, curves[s]) - pore.values
             score[d, s] += _student((off**2).sum(axis=1), len(pore.times), _PORE_MODEL)
-    return score, v0, v100, squares
+    return score, v0, v100, creep, squares
 
 
 def weigh_curves(
@@ -202,7 +248,7 @@ def weigh_curves(
     likely = np.flatnonzero(score > score.max() - 12)
     step = ln_cv[1] - ln_cv[0]
     ln_cv = np.linspace(ln_cv[likely[0]] - step, ln_cv[likely[-1]] + step, 100)
-    found, v0, v100, squares = _weigh(ln_cv, cylinder, volume, pore, prior)
+    found, v0, v100, creep, squares = _weigh(ln_cv, cylinder, volume, pore, prior)
     weights = np.exp(found - found.max()).ravel()
     kept = np.flatnonzero(weights > 1e-5)
     d, s, c = np.unravel_index(kept, found.shape)
@@ -213,6 +259,7 @@ def weigh_curves(
         share=np.array(_SHARES)[s],
         v0=v0.ravel()[kept],
         v100=v100.ravel()[kept],
+        creep=creep.ravel()[kept],
         misfit=math.sqrt(float(squares.min()) / max(len(volume.times), 1)),
     )
 

@@ -13,9 +13,10 @@ from reduce.forecast.outcome import weighted_quantiles as quantiles
 
 _MOST_STEPS = 24  # looked ahead; more steps than anybody waits for
 _B_ABOVE = 1.02  # a larger B is a leak or a zero gone, not saturation: after common practice
-_MISFIT = 4.0  # in noises: B goes another way than compressed gas lets it
+_MISFIT = 6.0  # in noises: B goes another way than compressed gas lets it
 _NO_REACH = TAIL
-_PACE_DOUBT = 0.5  # of the logarithm of one step's time, before the cell has shown its pace
+_PACE_PART = 0.4  # of the longest time that a step may take: what it takes, common practice
+_PACE_DOUBT = 0.7  # of the logarithm of one step's time, before the cell has shown its pace
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ def _pace(durations: Array, prior_s: float | None) -> tuple[float, float, float]
     """Time of one step, doubt of it, scatter from step to step, both of its logarithm."""
     known = durations[np.isfinite(durations) & (durations > 0)]
     if len(known) == 0:
-        return None if prior_s is None else (prior_s, _PACE_DOUBT, 0.2)
+        return None if prior_s is None else (_PACE_PART * prior_s, _PACE_DOUBT, 0.2)
     logs = np.log(known)
     # Three steps' worth of belief in a scatter of 20 %, so that two alike do not feign certainty.
     scatter = float(np.sqrt((((logs - logs.mean()) ** 2).sum() + 3 * 0.2**2) / (len(known) + 2)))
@@ -130,7 +131,7 @@ def saturation(
         cell_step_kPa: rise of cell pressure in a check, and of back pressure to the next. [kPa]
         back_pressure_limit_kPa: back pressure does not go beyond; None: no limit. [kPa]
         step_durations_s: from check to check so far. [s]
-        prior_step_s: a step's time as planned, where none was seen. [s]
+        prior_step_s: what a step may take at most, as planned; used where none was seen. [s]
 
     Returns:
         The forecast of the settled reading of the first passing check.

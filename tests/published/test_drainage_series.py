@@ -129,7 +129,8 @@ def test_thousands_of_terms(kind: str) -> None:
 def diffusion(kind: str, slenderness: float, cells: int) -> tuple[np.ndarray, ...]:
     """The cylinder as finite volumes: rates and weights of its modes; no series, no product.
 
-    The weights are those of the average and of the cell that lies farthest from the drains.
+    The weights are those of the average, of the cell that lies farthest from the drains, and of the
+    mean over its section.
 
     One generalised eigenproblem on a grid of rings and layers (cell centred). Diameter 1.
     """
@@ -168,8 +169,16 @@ def diffusion(kind: str, slenderness: float, cells: int) -> tuple[np.ndarray, ..
     root = np.sqrt(volume)
     rates, modes = linalg.eigh(K / np.outer(root, root))
     amplitude = modes.T @ root
-    far = index(0, layers // 2 if "both ends" in kind else 0)
-    return rates, amplitude**2 / volume.sum(), amplitude * modes[far] / root[far]
+    layer = layers // 2 if "both ends" in kind else 0
+    far = index(0, layer)
+    section = [index(i, layer) for i in range(rings)]
+    across = (area_ring[:, None] * modes[section] / root[section][:, None]).sum(axis=0)
+    return (
+        rates,
+        amplitude**2 / volume.sum(),
+        amplitude * modes[far] / root[far],
+        amplitude * across / area_ring.sum(),
+    )
 
 
 @pytest.mark.parametrize("kind", ["radial", "radial + one end", "radial + both ends", "one end"])
@@ -181,6 +190,7 @@ def test_finite_volumes(kind: str) -> None:
     for weighted, ours in (
         (1, drainage.degree_of_factor(kind, factor, slenderness)),
         (2, drainage.degree_at_far_point_of_factor(kind, factor, slenderness)),
+        (3, drainage.degree_at_far_section_of_factor(kind, factor, slenderness)),
     ):
         coarse, fine = (1 - np.exp(-np.outer(factor, s[0])) @ s[weighted] for s in solved)
         extrapolated = fine + (fine - coarse) / 3  # second order in the size of a cell

@@ -128,7 +128,12 @@ def invent(seed: int, drainage: str | None = None) -> Truth:
     times = times[times < 1.5 * end]
     v100 = bare.volume * float(rng.uniform(0.008, 0.08))
     clean = v100 * bare.degree(times) + rng.normal(0, 0.02)
-    creep = v100 * float(rng.choice([0.0, 0.01, 0.02])) * np.log10(1 + times / end)
+    # C_α / C_c of 0.04 is about a tenth of v100 a log cycle; nobody knows when creep sets in.
+    sets_in = end * float(rng.uniform(0.3, 1.0))
+    cycles = np.log10(1 + times / sets_in)
+    if rng.random() < 0.5:
+        cycles = np.maximum(np.log10(times / sets_in), 0.0)
+    creep = v100 * float(rng.uniform(0.0, 0.1)) * cycles
     warmth = rng.uniform(0, 0.02) * np.sin(2 * np.pi * (times / 86400 + rng.uniform()))
     noise = rng.normal(0, rng.uniform(0.003, 0.015), len(times))
     read = np.round((clean + creep + warmth + noise) / 0.005) * 0.005
@@ -158,10 +163,14 @@ def test_the_solver_itself() -> None:
 
 @pytest.mark.parametrize(
     ("part", "median_error", "widest"),
-    [(0.1, None, None), (0.25, 0.25, None), (0.5, 0.08, 1.5), (0.75, 0.08, 1.3)],
+    [(0.1, None, None), (0.25, 0.25, None), (0.5, 0.15, 1.5), (0.75, 0.15, 1.3)],
 )
 def test_coverage(part: float, median_error: float | None, widest: float | None) -> None:
-    """The interval is meant for 80 %. It may be wider than need be, as no soil is this tame."""
+    """The interval is meant for 80 %. It may be wider than need be, as no soil is this tame.
+
+    Errors are in parts of the time that is left. Most of them is creep, which nobody can part from
+    the end of primary consolidation before that end is well past.
+    """
     inside, errors, widths = [], [], []
     for truth in cases():
         found = truth.forecast(part * truth.ends)
@@ -194,7 +203,7 @@ def test_half_way_each_drainage(kind: str) -> None:
             errors.append(abs(found.at - 1000 - truth.ends) / (0.5 * truth.ends))
             cv.append(found.cv_m2_year / truth.cv)
     assert len(errors) >= 20
-    assert np.median(errors) < 0.10
+    assert np.median(errors) < 0.15
     assert np.median(cv) == pytest.approx(1.0, abs=0.06)
 
 

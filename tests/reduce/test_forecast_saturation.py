@@ -41,7 +41,7 @@ class Cell:
             cell_step_kPa=50.0,
             back_pressure_limit_kPa=asked["limit"],
             step_durations_s=tuple(self.paces[: known - 1]),
-            prior_step_s=10800.0,
+            prior_step_s=21600.0,
         )
 
 
