@@ -19,8 +19,17 @@ from functools import lru_cache
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from reduce.cylinder_series import (
+    ROOTS_ENDS,
+    ROOTS_RADIAL,
+    Array,
+    excess_ends,
+    excess_radial,
+    far_ends,
+    far_radial,
+)
 from reduce.errors import ReductionError, require_positive
 
 Drainage = Literal["one end", "both ends", "radial", "radial + one end", "radial + both ends"]
@@ -29,106 +38,6 @@ DRAINAGES: tuple[str, ...] = get_args(Drainage)
 
 SECONDS_PER_YEAR = 365.0 * 86400.0
 """The year of the usual factor 0.5256 between mm²/min and m²/year. [s]"""
-
-Array = NDArray[np.float64]
-
-_J0_ZEROS_TABLE = (
-    2.404825557695773,
-    5.520078110286311,
-    8.653727912911012,
-    11.791534439014281,
-    14.930917708487785,
-    18.071063967910922,
-    21.211636629879258,
-    24.352471530749302,
-    27.493479132040254,
-    30.634606468431975,
-)
-_SHORT_ENDS = 0.04  # of cv t / Hd²; the first neglected term is 4 √T ierfc(1/√T) < 2e-13
-_SHORT_RADIAL = 0.01  # of cv t / a²; the first term left out is of the order 1e-12
-_TERMS = 16
-
-
-def zeros_of_j0(count: int) -> Array:
-    """The first zeros of the Bessel function J0.
-
-    A table for ten of them, McMahon's expansion beyond, where it is right to 1e-12.
-
-    j_n = β + 1/(8β) − 124/(3 (8β)³) + 120928/(15 (8β)⁵) − 401743168/(105 (8β)⁷), β = (n − ¼) π
-
-    Source:
-        Abramowitz & Stegun (1964), 9.5.12 and table 9.5.
-
-    Example:
-        >>> zeros_of_j0(2).round(4).tolist()
-        [2.4048, 5.5201]
-    """
-    beta = (np.arange(1, count + 1) - 0.25) * np.pi
-    eight = 8.0 * beta
-    zeros: Array = (
-        beta
-        + 1 / eight
-        - 124 / (3 * eight**3)
-        + 120928 / (15 * eight**5)
-        - 401743168 / (105 * eight**7)
-    )
-    known = min(count, len(_J0_ZEROS_TABLE))
-    zeros[:known] = _J0_ZEROS_TABLE[:known]
-    return zeros
-
-
-def _j1(x: Array) -> Array:
-    """J1 by the trapezoidal rule on its integral, which converges faster than any power."""
-    theta = (np.arange(160) + 0.5) * (np.pi / 160)
-    mean: Array = np.cos(theta - x[:, None] * np.sin(theta)).mean(axis=1)
-    return mean
-
-
-def _short_radial_coefficients() -> tuple[float, ...]:
-    """U = Σ c_k T^((k+1)/2): the expansion of I1/I0 for large arguments, turned back to time.
-
-    The ratio r(z) = Σ a_k z^−k solves r′ = 1 − r/z − r², which gives the a_k one by one.
-    """
-    ratio = [1.0]
-    for k in range(1, 13):
-        product = sum(ratio[i] * ratio[k - i] for i in range(1, k))
-        ratio.append(((k - 2) * ratio[k - 1] - product) / 2.0)
-    return tuple(2.0 * a / math.gamma((k + 3) / 2) for k, a in enumerate(ratio))
-
-
-_M = (2 * np.arange(_TERMS) + 1) * (np.pi / 2)
-_BETA = zeros_of_j0(_TERMS)
-_WEIGHT_ENDS, _WEIGHT_RADIAL = 2 / _M**2, 4 / _BETA**2
-_WEIGHT_MIDDLE, _WEIGHT_AXIS = 2 * np.sin(_M) / _M, 2 / (_BETA * _j1(_BETA))
-_SHORT_RADIAL_SERIES = _short_radial_coefficients()
-
-
-def _excess_ends(factor: Array) -> Array:
-    """1 − U of end drainage for cv t / Hd²."""
-    series: Array = np.exp(-np.maximum(factor, _SHORT_ENDS)[..., None] * _M**2) @ _WEIGHT_ENDS
-    return np.where(factor < _SHORT_ENDS, 1 - 2 * np.sqrt(factor / np.pi), series)
-
-
-def _excess_radial(factor: Array) -> Array:
-    """1 − U of radial drainage for cv t / a²."""
-    series: Array = np.exp(-np.maximum(factor, _SHORT_RADIAL)[..., None] * _BETA**2) @ (
-        _WEIGHT_RADIAL
-    )
-    root = np.sqrt(np.minimum(factor, _SHORT_RADIAL))
-    short = np.zeros_like(root)
-    for coefficient in reversed(_SHORT_RADIAL_SERIES):
-        short = (short + coefficient) * root
-    return np.where(factor < _SHORT_RADIAL, 1 - short, series)
-
-
-def _far_ends(factor: Array) -> Array:
-    # Below 0.01 the farthest point has not felt the boundary: 2 erfc(1 / (2 √T)) < 4e-12.
-    return np.where(factor < 0.01, 1.0, np.exp(-factor[..., None] * _M**2) @ _WEIGHT_MIDDLE)
-
-
-def _far_radial(factor: Array) -> Array:
-    # The same, within 1e-9: the axis follows at about exp(−1/(4 T)).
-    return np.where(factor < 0.01, 1.0, np.exp(-factor[..., None] * _BETA**2) @ _WEIGHT_AXIS)
 
 
 def _path_ratios(drainage: str, slenderness: float) -> tuple[float, float]:
@@ -165,9 +74,9 @@ def degree_of_factor(drainage: str, factor: ArrayLike, slenderness: float) -> Ar
     time = np.maximum(np.asarray(factor, dtype=np.float64), 0.0)
     excess = np.ones_like(time)
     if ends:
-        excess = excess * _excess_ends(time * ends**2)
+        excess = excess * excess_ends(time * ends**2)
     if radial:
-        excess = excess * _excess_radial(time * radial**2)
+        excess = excess * excess_radial(time * radial**2)
     return 1.0 - excess
 
 
@@ -190,9 +99,9 @@ def degree_at_far_point_of_factor(drainage: str, factor: ArrayLike, slenderness:
     time = np.maximum(np.asarray(factor, dtype=np.float64), 0.0)
     excess = np.ones_like(time)
     if ends:
-        excess = excess * _far_ends(time * ends**2)
+        excess = excess * far_ends(time * ends**2)
     if radial:
-        excess = excess * _far_radial(time * radial**2)
+        excess = excess * far_radial(time * radial**2)
     return 1.0 - excess
 
 
@@ -216,9 +125,9 @@ def degree_at_far_section_of_factor(drainage: str, factor: ArrayLike, slendernes
     time = np.maximum(np.asarray(factor, dtype=np.float64), 0.0)
     excess = np.ones_like(time)
     if ends:
-        excess = excess * _far_ends(time * ends**2)
+        excess = excess * far_ends(time * ends**2)
     if radial:
-        excess = excess * _excess_radial(time * radial**2)
+        excess = excess * excess_radial(time * radial**2)
     return 1.0 - excess
 
 
@@ -283,7 +192,7 @@ def factor_for(drainage: str, U: float, slenderness: float) -> float:
     # The early line never lies below the curve and the slowest exponential never above it, so
     # these two enclose the answer; each round narrows the enclosure 63-fold.
     low = math.pi / 4 * (U / (ends + 2 * radial)) ** 2
-    high = -math.log1p(-U) / float((ends * _M[0]) ** 2 + (radial * _BETA[0]) ** 2)
+    high = -math.log1p(-U) / float((ends * ROOTS_ENDS[0]) ** 2 + (radial * ROOTS_RADIAL[0]) ** 2)
     low = min(low, high)
     for _ in range(8):
         grid = np.linspace(low, high, 64)

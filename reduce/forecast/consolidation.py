@@ -50,9 +50,9 @@ def _means(times: Array, values: Array) -> Means:
     return Means(time, value)
 
 
-def _curve_of(fit: Posterior, cylinder: Cylinder, last_s: float, found: ConsolidationForecast) -> (
-    ConsolidationForecast
-):  # fmt: skip
+def _curve_of(
+    fit: Posterior, cylinder: Cylinder, last_s: float, found: ConsolidationForecast
+) -> ConsolidationForecast:
     """The fields that describe one curve: that of the median cv under the likeliest drainage."""
     names = sorted(set(fit.drainage))
     mass = [fit.weights[[one == name for one in fit.drainage]].sum() for name in names]

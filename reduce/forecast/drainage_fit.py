@@ -196,6 +196,13 @@ def _student(squares: Array, count: int, floor: float) -> Array:
     return found
 
 
+def _places(cylinder: Cylinder, pore: Means) -> tuple[int, ...]:
+    """Which of `_SHARES` are weighed; fewer where every drainage is, to keep a call short."""
+    if len(pore.times) == 0:
+        return (0,)
+    return (0, 1, 2, 3, 4) if len(cylinder.drainages) == 1 else (0, 2, 4)
+
+
 def _weigh(
     ln_cv: Array,
     cylinder: Cylinder,
@@ -204,8 +211,8 @@ def _weigh(
     cv_prior: tuple[float, float],
 ) -> tuple[Array, Array, Array, Array, Array]:
     """Score, v0, v100, creep and sum of squares, each (drainage, share, cv)."""
-    shares = range(len(_SHARES)) if len(pore.times) else range(1)
-    shape = (len(cylinder.drainages), len(shares), len(ln_cv))
+    places = _places(cylinder, pore)
+    shape = (len(cylinder.drainages), len(places), len(ln_cv))
     score = np.broadcast_to(_log_prior(np.exp(ln_cv), *cv_prior), shape).copy()
     v0, v100, creep, squares = (np.zeros(shape) for _ in range(4))
     per_second = cylinder.per_second(ln_cv)
@@ -222,8 +229,8 @@ def _weigh(
             v0[d], v100[d], creep[d], squares[d] = fitted
             score[d] += _student(squares[d], len(volume.times), floor)
             score[d] += _log_prior(v100[d], _V100_PRIOR[0] * cylinder.volume_ml, _V100_PRIOR[1])
-        for s in shares if len(pore.times) else ():
-            off = np.interp(ln_pore, _LN_FACTOR, curves[s]) - pore.values
+        for s, place in enumerate(places if len(pore.times) else ()):
+            off = np.interp(ln_pore, _LN_FACTOR, curves[place]) - pore.values
             score[d, s] += _student((off**2).sum(axis=1), len(pore.times), _PORE_MODEL)
     return score, v0, v100, creep, squares
 
@@ -243,11 +250,11 @@ def weigh_curves(
         cv_prior_m2_year: median and factor of one deviation of cv. [m²/year, -]
     """
     prior = cv_prior_m2_year or _CV_PRIOR
-    ln_cv = np.linspace(math.log(1e-4), math.log(1e7), 90)
+    ln_cv = np.linspace(math.log(1e-4), math.log(1e7), 64)
     score = _weigh(ln_cv, cylinder, volume, pore, prior)[0].max(axis=(0, 1))
     likely = np.flatnonzero(score > score.max() - 12)
     step = ln_cv[1] - ln_cv[0]
-    ln_cv = np.linspace(ln_cv[likely[0]] - step, ln_cv[likely[-1]] + step, 100)
+    ln_cv = np.linspace(ln_cv[likely[0]] - step, ln_cv[likely[-1]] + step, 64)
     found, v0, v100, creep, squares = _weigh(ln_cv, cylinder, volume, pore, prior)
     weights = np.exp(found - found.max()).ravel()
     kept = np.flatnonzero(weights > 1e-5)
@@ -256,7 +263,7 @@ def weigh_curves(
         weights=weights[kept] / weights[kept].sum(),
         ln_cv=ln_cv[c],
         drainage=tuple(cylinder.drainages[i] for i in d),
-        share=np.array(_SHARES)[s],
+        share=np.array(_SHARES)[list(_places(cylinder, pore))][s],
         v0=v0.ravel()[kept],
         v100=v100.ravel()[kept],
         creep=creep.ravel()[kept],

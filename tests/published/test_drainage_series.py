@@ -21,6 +21,7 @@ import pytest
 from scipy import integrate, linalg, special
 
 from reduce import drainage
+from reduce.cylinder_series import zeros_of_j0
 
 ROWS = list(
     csv.DictReader((Path(__file__).parent / "drainage_series.csv").read_text("utf-8").splitlines())
@@ -101,9 +102,7 @@ def test_synthetic_curve() -> None:
 
 
 def test_zeros_against_scipy() -> None:
-    np.testing.assert_allclose(
-        drainage.zeros_of_j0(200), special.jn_zeros(0, 200), rtol=0, atol=1e-12
-    )
+    np.testing.assert_allclose(zeros_of_j0(200), special.jn_zeros(0, 200), rtol=0, atol=1e-12)
 
 
 @pytest.mark.parametrize("kind", drainage.DRAINAGES)
