@@ -7,8 +7,8 @@ import copy
 from math import isnan
 
 import numpy as np
-from reduce.saturation import settled_index
 
+from reduce.saturation import settled_index
 from tui.bench.inference import Begun
 from tui.bench.moves import Moves
 from tui.bench.picture import BCheck

@@ -1,7 +1,6 @@
 """The plots of the cell in focus, in numbers; panes only draw them. The first suits the phase."""
 
 from reduce.forecast import ConsolidationForecast
-
 from tui.bench.curves import Curves
 from tui.bench.picture import BCheck, Phase, Plot, Series
 from tui.settings.cell_toml import CellToml
