@@ -277,3 +277,13 @@ def test_picked_rows_keep_their_words() -> None:
 def test_a_bench_without_a_layout_only_moves_on() -> None:
     bench = Bench(at=0.0, folder="b", name="b", zone=UTC)
     assert advance(bench, now=7.0) == replace(bench, at=7.0)
+
+
+def test_a_cell_without_a_test_is_known_to_have_none() -> None:
+    note = Problem("note", "no test is described", "add [test]", "C1/cell.toml")
+    hardware = settings().cell
+    idle = Place("C1", "C1", Path("bench/C1"), None, (note,), hardware=hardware)
+    assert idle.idle
+    bench = empty_bench(layout(idle), SCRIPT.now)
+    assert bench.cells[0].told
+    assert bench.worst == "note"

@@ -7,6 +7,7 @@ from tui.bench.cell_fold import CellFold
 from tui.bench.hands import soonest_first
 from tui.bench.phases import STEPS, Mark, phase_of
 from tui.bench.picture import Bench, Cell, Worst
+from tui.bench.projections import untold
 from tui.feed.rows import Arrivals
 from tui.journal.acts import Act
 from tui.settings.places import Layout, Place
@@ -137,9 +138,10 @@ def _cell(place: Place, folds: dict[str, CellFold | Problem], now: float) -> Cel
                 "the other cells go on; report this line with the log that caused it",
             )
     own = () if fold is None else (fold,)
-    return Cell(
-        cell=place.name, folder=place.folder, problems=(*place.problems, *own), idle=place.idle
-    )
+    cell = Cell(cell=place.name, folder=place.folder, problems=(*place.problems, *own))
+    if not place.idle:
+        return cell
+    return replace(cell, idle=True, projection=untold("", "no test runs in it"))
 
 
 def _worst(cells: tuple[Cell, ...], lies: Layout, shown: tuple[Problem, ...]) -> Worst:

@@ -41,6 +41,7 @@ A LANE
 STATES
   ● well   ○ runs: alarms are not judged   △ doubtful: look at it
   ‖ halted   ◌ no phase can be told   ✕ broken: settings or log   ■ ended
+  □ no test runs in it
 
 SLOTS OF A READING SCHEDULE
   {s.taken} taken   {s.missed} missed   {s.due} not due yet

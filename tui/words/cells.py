@@ -101,6 +101,8 @@ def state(cell: Cell, manner: Manner = PLAIN) -> State:
     found: State
     if any(problem.severity == "error" for problem in cell.problems):
         found = State("broken", "✕", "bad")
+    elif cell.idle:
+        found = State("no test", "□", "faint")
     elif cell.phase is None:
         found = State("no phase", "◌", "warn")
     elif cell.phase.name == "interrupted":
