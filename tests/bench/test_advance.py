@@ -287,3 +287,14 @@ def test_a_cell_without_a_test_is_known_to_have_none() -> None:
     bench = empty_bench(layout(idle), SCRIPT.now)
     assert bench.cells[0].told
     assert bench.worst == "note"
+
+
+def test_a_strain_slot_to_come_lies_ahead_of_the_newest_row() -> None:
+    sheared = [row for row in SCRIPT.rows if row.time <= SCRIPT.rows[-7].time]
+    last = sheared[-1]
+    for later in (1.0, 60.0, 200.0):
+        count = shown(sheared, last.time + later).schedule
+        assert count is not None
+        assert count.kind == "strain"
+        assert count.next_at is not None
+        assert count.next_at > last.time + later

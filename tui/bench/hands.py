@@ -52,12 +52,11 @@ def _next_step(cell: str, settings: CellToml, phase: Phase, checks: tuple[BCheck
         if target <= last.B <= 1.02:
             return _at(cell, f"B {last.B:.2f} has reached the target: consolidate", last.at)
         return _at(cell, "B check has settled: raise back pressure", last.at)
-    number = len(checks) + 1
+    passed = last is not None and last.settled and target <= last.B <= 1.02
+    what = "B passed: build up cell pressure" if passed else f"B check {len(checks) + 1}"
     paces = step_durations(checks)
     pace = median(paces) if paces else settings.plan.step_time_s
-    if last is None or pace is None:
-        return _at(cell, f"B check {number}", None)
-    return _at(cell, f"B check {number}", last.began + pace)
+    return _at(cell, what, None if last is None or pace is None else last.began + pace)
 
 
 def _expected(cell: str, what: str, projection: Projection) -> Hand:
