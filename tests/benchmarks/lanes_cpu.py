@@ -14,7 +14,7 @@ def _cpu(bench: Path) -> float:
     )
     try:
         terminal.until(b"C1")
-        terminal.read(3.0)
+        terminal.read(15.0)  # until every cell has begun
         before = terminal.cpu_seconds()
         terminal.read(8.0)
         return terminal.cpu_seconds() - before
@@ -30,7 +30,8 @@ def measure() -> list[Ratio]:
             benches[cells] = Path(folder) / f"bench{cells}"
             subprocess.run(
                 [sys.executable, "-m", "tui.commands.main", "rehearse", "--out",
-                 str(benches[cells]), "--cells", str(cells), "--truth", "none"],
+                 str(benches[cells]), "--cells", str(cells), "--truth", "none",
+                 "--soil", "silt", "--rows", "steady", "--every", "60 s"],
                 check=True, capture_output=True,
             )  # fmt: skip
         return [
