@@ -298,3 +298,19 @@ def test_a_strain_slot_to_come_lies_ahead_of_the_newest_row() -> None:
         assert count.kind == "strain"
         assert count.next_at is not None
         assert count.next_at > last.time + later
+
+
+def test_a_check_that_has_not_settled_is_not_taken_for_the_end_of_saturation() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.62)
+    script.raise_back(60.0)
+    script.check(0.97)
+    early = next(i for i, row in enumerate(script.rows) if row.time == script.begins[-1][2])
+    running = shown(script.rows[: early + 6], script.now)
+    assert running.checks[-1].settled is False
+    assert running.projection.progress is None or running.projection.progress < 1.0
+    settled = shown(script.rows, script.now)
+    assert settled.checks[-1].settled
+    assert settled.projection.progress == 1.0

@@ -1,4 +1,4 @@
-"""The alarms of a cell. None is judged yet: every kind is listed as blind, never counted as well."""
+"""The alarms of a cell: none is judged yet, every kind is listed as blind, never as well."""
 
 from tui.bench.picture import Blind
 from tui.settings.alarm_tables import ALARM_KINDS

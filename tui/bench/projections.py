@@ -68,12 +68,19 @@ def step_durations(checks: tuple[BCheck, ...]) -> tuple[float, ...]:
     return tuple(b.began - a.began for a, b in pairwise(checks))
 
 
+def _counts(check: BCheck, settings: CellToml) -> bool:
+    """Whether a check tells the trend: one that has not settled is still on its way, or no pass."""
+    if isnan(check.B):
+        return False
+    return check.settled or (check.finished and settings.plan.b_target > check.B)
+
+
 def project_saturation(settings: CellToml, checks: tuple[BCheck, ...], now: float) -> Projection:
     """When the first passing check will have its settled reading."""
     event = saturation_event(settings)
     if settings.test.kind == "UU":
         return untold(event, "a UU test is not saturated")
-    usable = [c for c in checks if c.back_pressure_kPa is not None and not isnan(c.B)]
+    usable = [c for c in checks if c.back_pressure_kPa is not None and _counts(c, settings)]
     found = forecast_saturation(
         np.array([c.at for c in usable]),
         np.array([c.back_pressure_kPa for c in usable], dtype=float),
