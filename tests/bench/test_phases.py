@@ -164,3 +164,18 @@ def test_a_word_that_names_no_phase_is_kept_for_the_problem_list() -> None:
 )
 def test_words_of_a_phase_column(word: str, found: tuple[str, str | None] | None) -> None:
     assert phase_of(word) == found
+
+
+def test_a_regulator_trimmed_while_draining_is_no_new_stage() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.97, 140.0)
+    script.drain()
+    drained = folded(script).told.zero_consolidation
+    script.cell += 4.0
+    for _ in range(5):
+        script.row(300)
+    phases = folded(script)
+    assert (phases.told.now.name, phases.told.now.step) == ("consolidation", "drained")
+    assert phases.told.zero_consolidation == drained

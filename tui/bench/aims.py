@@ -30,6 +30,11 @@ class Aims:
         return self.excess_kPa + self.cell_step_kPa
 
     @property
+    def new_stage_above_kPa(self) -> float:
+        """A rise of cell pressure above this while draining is a new stage; below, a trim."""
+        return max(10.0, 0.3 * self.cell_step_kPa)
+
+    @property
     def build_up_above_kPa(self) -> float | None:
         """A difference above this is the way to the consolidation stress; None: not to be told."""
         if self.effective_stress_kPa is None:

@@ -80,7 +80,7 @@ class Inference:
         elif self.now.name == "saturation":
             self._in_saturation(reading, cell_moves, back_moves, opened)
         elif self.now.name == "consolidation":
-            self._in_consolidation(reading, cell_moves, back_moves, opened)
+            self._in_consolidation(reading, back_moves, opened)
         elif self.now.name == "shear":
             self._in_shear(reading)
 
@@ -217,9 +217,7 @@ class Inference:
             self.zero_consolidation = self.valve.before
             self.ram.at_rest(self.valve.first)
 
-    def _in_consolidation(
-        self, reading: Reading, cell_moves: bool, back_moves: bool, opened: bool
-    ) -> None:
+    def _in_consolidation(self, reading: Reading, back_moves: bool, opened: bool) -> None:
         if self.now.step != "drained":
             if opened:
                 self._drained()
@@ -230,7 +228,7 @@ class Inference:
             return
         if opened:  # the phase was named before the first flow was seen: the flow sets the zero
             self.zero_consolidation = self.valve.before
-        if cell_moves and self.cell.rise > 0:
+        if self.cell.moving and self.cell.rise > self.aims.new_stage_above_kPa:
             assert self.cell.before is not None
             self._begin("consolidation", "build-up", _time(self.cell.first, reading))
             self.valve.closed(self.cell.before)
