@@ -177,7 +177,7 @@ class CellFold:
                 self._last,
                 self._live,
                 self._gauge,
-                drainage_open=phase is not None and phase.step in ("hold", "drained"),
+                drainage_open=self._drains(phase),
             ),
         )
         if phase is None or self._last is None:
@@ -224,7 +224,7 @@ class CellFold:
             if phase.name == "saturation":
                 return project_saturation(settings, checks, now), curve
             if phase.name == "consolidation":
-                return project_consolidation(settings, phase, self._fit, now), curve
+                return project_consolidation(settings, phase, curves, self._fit, now), curve
             if phase.name == "shear":
                 projection, self._pace = project_shear(settings, curves, now)
                 return projection, curve
@@ -237,15 +237,22 @@ class CellFold:
         }
         return untold(*ends[phase.name]), curve
 
+    def _drains(self, phase: Phase | None) -> bool:
+        """Whether the specimen drains now: by the log's word, else by phase and step."""
+        if self._last is not None and self._last.drainage is not None:
+            return self._last.drainage == "open"
+        if phase is None:
+            return False
+        drained_shear = phase.name == "shear" and self.settings.test.kind == "CD"
+        return drained_shear or phase.step in ("hold", "drained")
+
     def _quantities(self, phase: Phase, checks: tuple[BCheck, ...]) -> Quantities:
         finished = [check for check in checks if check.finished]
         found = Quantities(B=finished[-1].B if finished else None)
         curves = self._curves
         if phase.name == "consolidation" and curves.zero_consolidation is not None:
-            last = curves.volume.last
-            strain = None if last is None else last[1] / curves.set_up.volume_ml
-            degree = None if self._fit is None else degree_now(self._fit, last)
-            return replace(found, U=degree, volumetric_strain=strain)
+            degree = None if self._fit is None else degree_now(self._fit, curves.volume.last)
+            return replace(found, U=degree, volumetric_strain=curves.strain_since_set_up)
         if phase.name == "shear" and curves.newest_shear is not None:
             strain_now, deviator, volumetric = curves.newest_shear
             return replace(

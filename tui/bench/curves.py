@@ -6,14 +6,20 @@ curve whose beginning or end has moved is built anew from the readings; else it 
 
 import copy
 from dataclasses import dataclass
+from math import isnan
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tui.bench.phases import Phases
 from tui.bench.readings import Reading, Readings
 from tui.bench.specimen_now import Dimensions, after_consolidation, at_set_up, shear_columns
 from tui.bench.trace import Trace
+from tui.feed.rows import Column
 from tui.settings.cell_toml import CellToml
+
+STRESS_LOST_KPA, STRESS_LOST = 5.0, 0.03
+"""Cell or back pressure this far from where it was set is another stress: common practice. [kPa]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +46,7 @@ class Curves:
         self._drained: _Stretch | None = None
         self._shear: _Stretch | None = None
         self._seen = 0
+        self._earlier_ml = 0.0
         self._begin_consolidation()
         self._begin_shear()
 
@@ -48,6 +55,10 @@ class Curves:
         """(√minutes since zero, ml out of the specimen)."""
         self.pore = Trace()
         """(√minutes since zero, kPa)."""
+        self.stress_kept = True
+        """Whether cell and back pressure stand where they stood when drainage opened."""
+        self.newest_volume_out: float | None = None
+        """Since zero, whether or not the stress is kept. [ml]"""
 
     def _begin_shear(self) -> None:
         self.strain = Trace()
@@ -70,6 +81,13 @@ class Curves:
         return other
 
     @property
+    def strain_since_set_up(self) -> float | None:
+        """Volumetric strain of all stages of consolidation so far. [-]"""
+        if self.newest_volume_out is None or isnan(self.newest_volume_out):
+            return None
+        return (self._earlier_ml + self.newest_volume_out) / self.set_up.volume_ml
+
+    @property
     def zero_consolidation(self) -> Reading | None:
         """The reading from which consolidation is counted."""
         return self._drained.zero if self._drained else None
@@ -84,12 +102,13 @@ class Curves:
         since, self._seen = self._seen, readings.length
         self._follow_pressures(readings, since)
         drained = _stretch(phases, "consolidation", phases.told.zero_consolidation)
+        first = phases.told.zero_first_stage
         if drained != self._drained:
             self._drained = drained
             self._begin_consolidation()
-            self._follow_consolidation(readings, 0)
+            self._follow_consolidation(readings, 0, first)
         else:
-            self._follow_consolidation(readings, since)
+            self._follow_consolidation(readings, since, first)
         shear = _stretch(phases, "shear", phases.told.zero_strain)
         if shear != self._shear:
             self._shear = shear
@@ -108,19 +127,26 @@ class Curves:
             ):
                 trace.add(time, value)
 
-    def _follow_consolidation(self, readings: Readings, since: int) -> None:
+    def _follow_consolidation(self, readings: Readings, since: int, first: Reading | None) -> None:
         if self._drained is None:
             return
         zero = self._drained.zero
+        self._earlier_ml = 0.0
+        if first is not None and not isnan(first.back_volume - zero.back_volume):
+            self._earlier_ml = first.back_volume - zero.back_volume
         span = _span(readings, since, zero.time, self._drained.end)
         columns = readings.as_columns()
         roots = np.sqrt((readings.times[span] - zero.time) / 60.0).tolist()
         out = (zero.back_volume - columns["back_volume"][span]).tolist()
-        for root, volume, pore in zip(
-            roots, out, columns["pore_pressure"][span].tolist(), strict=True
+        stands = _stands_at(zero, columns["cell_pressure"][span], columns["back_pressure"][span])
+        for root, volume, pore, stressed in zip(
+            roots, out, columns["pore_pressure"][span].tolist(), stands.tolist(), strict=True
         ):
-            self.volume.add(root, volume)
-            self.pore.add(root, pore)
+            self.stress_kept = stressed
+            self.newest_volume_out = volume
+            if stressed:  # what flows after pressure is lost is no consolidation
+                self.volume.add(root, volume)
+                self.pore.add(root, pore)
 
     def _measure_specimen(self, readings: Readings, phases: Phases) -> None:
         """Dimensions after consolidation, from its last reading before the ram moved."""
@@ -133,7 +159,7 @@ class Curves:
             index = int(np.searchsorted(readings.times, begin)) - 1
             if index >= 0:
                 last = readings.at(index)
-        zero = self._drained.zero if self._drained else None
+        zero = phases.told.zero_first_stage if self._drained else None
         self.consolidated, self.consolidation_strain = after_consolidation(self.set_up, zero, last)
 
     def _follow_shear(self, readings: Readings, since: int) -> None:
@@ -156,6 +182,16 @@ class Curves:
             self.pore_in_shear.add(strain, pore)
             self.volumetric.add(strain, volumetric)
             self.newest_shear = (strain, deviator, volumetric)
+
+
+def _stands_at(zero: Reading, cell: Column, back: Column) -> NDArray[np.bool_]:
+    """Where cell and back pressure are those of the zero reading; unread pressures pass."""
+    kept = np.ones(len(cell), dtype=bool)
+    for set_at, column in ((zero.cell_pressure, cell), (zero.back_pressure, back)):
+        if not isnan(set_at):
+            away = np.abs(column - set_at)
+            kept &= np.isnan(away) | (away <= max(STRESS_LOST_KPA, STRESS_LOST * set_at))
+    return kept
 
 
 def _stretch(phases: Phases, name: str, zero: Reading | None) -> _Stretch | None:

@@ -47,6 +47,8 @@ class Inference:
         """A log column names the phases: only steps are inferred."""
         self.zero_consolidation: Reading | None = None
         """Last reading before drainage opened."""
+        self.zero_first_stage: Reading | None = None
+        """The same of the first stage, where consolidation has several."""
         self.zero_strain: Reading | None = None
         """Last reading of the dock, else the first of the shear."""
         self._cell_top: float | None = None
@@ -103,7 +105,7 @@ class Inference:
         self.spans = (*(s for s in self.spans if s.start < start), Begun(name, step, start, source))
         before = self._before(reading)
         if name == "consolidation" and step == "drained":
-            self.zero_consolidation = self.valve.before or before
+            self._count_from(self.valve.before or before)
         elif name == "consolidation" or (name == "saturation" and step == "b-check"):
             self.valve.closed(before)
         elif name == "shear":
@@ -214,8 +216,15 @@ class Inference:
         assert self.valve.first is not None
         self._begin("consolidation", "drained", self.valve.first.time)
         if self.now.name == "consolidation":
-            self.zero_consolidation = self.valve.before
+            self._count_from(self.valve.before)
             self.ram.at_rest(self.valve.first)
+
+    def _count_from(self, zero: Reading | None) -> None:
+        """A stage of consolidation counts from here; the first one is kept besides."""
+        earlier = [span for span in self.spans[:-1] if span.step == "drained"]
+        if self.zero_first_stage is None or not earlier:
+            self.zero_first_stage = zero
+        self.zero_consolidation = zero
 
     def _in_consolidation(self, reading: Reading, back_moves: bool, opened: bool) -> None:
         if self.now.step != "drained":
@@ -227,7 +236,7 @@ class Inference:
                 self._begin("saturation", "raise", _time(self.back.first, reading))
             return
         if opened:  # the phase was named before the first flow was seen: the flow sets the zero
-            self.zero_consolidation = self.valve.before
+            self._count_from(self.valve.before)
         if self.cell.moving and self.cell.rise > self.aims.new_stage_above_kPa:
             assert self.cell.before is not None
             self._begin("consolidation", "build-up", _time(self.cell.first, reading))

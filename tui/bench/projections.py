@@ -9,6 +9,7 @@ from reduce.forecast import ConsolidationForecast, Forecast
 from reduce.forecast import consolidation as forecast_consolidation
 from reduce.forecast import saturation as forecast_saturation
 from reduce.forecast import shear as forecast_shear
+from tui.bench.aims import aims_of
 from tui.bench.curves import Curves
 from tui.bench.picture import BCheck, Phase, Projection
 from tui.settings.cell_toml import CellToml
@@ -18,6 +19,8 @@ DEFAULT_END = "dissipation 95 %"
 ASTM_END = "t100 + 1 log cycle"
 """Of consolidation, after ASTM D4767 and D7181 (from memory)."""
 
+SAME_LEVEL_KPA = 5.0
+"""Checks nearer in back pressure than this are repeats. [kPa]"""
 LEAST_HEAD_KPA = 5.0
 """Excess pore pressure below this is too little to tell its dissipation by. [kPa]"""
 
@@ -64,8 +67,17 @@ def shear_event(settings: CellToml) -> str:
 
 
 def step_durations(checks: tuple[BCheck, ...]) -> tuple[float, ...]:
-    """From the begin of one check to the begin of the next: this cell's own pace. [s]"""
-    return tuple(b.began - a.began for a, b in pairwise(checks))
+    """From a check to the one at the next back pressure: this cell's own pace. [s]
+
+    A check repeated at the same back pressure is no step.
+    """
+    return tuple(
+        b.began - a.began
+        for a, b in pairwise(checks)
+        if a.back_pressure_kPa is None
+        or b.back_pressure_kPa is None
+        or b.back_pressure_kPa - a.back_pressure_kPa > SAME_LEVEL_KPA
+    )
 
 
 def _counts(check: BCheck, settings: CellToml) -> bool:
@@ -120,11 +132,12 @@ def fit_consolidation(
 
 def _dissipated(settings: CellToml, curves: Curves) -> tuple[tuple[float, float], ...]:
     """(√minutes, dissipation) where pore pressure is measured at an undrained end."""
-    zero, back = curves.zero_consolidation, curves.pressures["back"].last
-    drainage = settings.specimen.drainage
-    if zero is None or back is None or drainage is None or "both ends" in drainage:
+    zero, drainage = curves.zero_consolidation, settings.specimen.drainage
+    if zero is None or drainage is None or "both ends" in drainage:
         return ()
-    head = zero.pore_pressure - back[1]
+    if aims_of(settings).one_transducer:  # with the valve open it reads the regulator
+        return ()
+    head = zero.pore_pressure - zero.back_pressure
     if not head > LEAST_HEAD_KPA:  # NaN is no head
         return ()
     return tuple((root, (zero.pore_pressure - u) / head) for root, u in curves.pore.points())
@@ -138,7 +151,11 @@ def degree_now(fit: ConsolidationForecast, last: tuple[float, float] | None) -> 
 
 
 def project_consolidation(
-    settings: CellToml, phase: Phase, fit: ConsolidationForecast | None, now: float
+    settings: CellToml,
+    phase: Phase,
+    curves: Curves,
+    fit: ConsolidationForecast | None,
+    now: float,
 ) -> Projection:
     """When consolidation meets its criterion."""
     event = consolidation_end(settings)
@@ -146,6 +163,10 @@ def project_consolidation(
         return untold(event, "drainage has not been opened yet")
     if fit is None:
         return untold(event, "needs back_volume since drainage opened")
+    met = fit.progress is not None and fit.progress >= 1.0
+    if not curves.stress_kept and not met:
+        why = "cell or back pressure has left the stress of this consolidation"
+        return untold(event, f"cannot say: {why}")
     return _projection(event, fit, now)
 
 

@@ -1,0 +1,83 @@
+"""Consolidation is judged only while its stress stands, and over all of its stages."""
+
+from datetime import UTC
+from pathlib import Path
+
+import pytest
+from scripted import Script, as_rows, settings
+
+from tui.bench.advance import advance, empty_bench
+from tui.bench.picture import Cell
+from tui.feed.rows import Arrivals
+from tui.settings.bench_toml import BenchToml
+from tui.settings.cell_toml import CellToml
+from tui.settings.places import Layout, Place
+
+
+def shown(script: Script, cell: CellToml | None = None) -> Cell:
+    place = Place("C1", "C1", Path("bench/C1"), cell or settings())
+    layout = Layout(Path("bench"), BenchToml.model_validate({}), UTC, (place,))
+    bench = empty_bench(layout, script.now)
+    return advance(bench, now=script.now, arrivals=[Arrivals("C1", as_rows(script.rows))]).cells[0]
+
+
+def draining() -> Script:
+    """Drainage was opened; the early part of the curve has been read."""
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.97, 140.0)
+    script.drain()
+    script.rows = script.rows[:-46]
+    last = script.rows[-1]
+    script.now, script.pore, script.volume = last.time, last.pore_pressure, last.back_volume
+    return script
+
+
+def test_pressure_lost_while_draining_is_no_dissipation() -> None:
+    script = draining()
+    before = shown(script)
+    assert before.projection.at is not None
+    script.cell, script.back, script.pore = 20.0, 2.0, 12.0
+    for _ in range(8):
+        script.row(120)
+    after = shown(script)
+    assert after.phase is not None
+    assert after.phase.step == "drained"
+    assert after.projection.at is None
+    assert "left the stress" in after.projection.basis
+    assert after.quantities.U == before.quantities.U
+
+
+def test_a_transducer_shared_with_back_pressure_tells_no_dissipation() -> None:
+    script = draining()
+    script.pore = script.back  # the valve is open: it reads the regulator
+    for row in range(4):
+        script.volume -= 0.05
+        script.row(60.0 + row)
+    shared = settings(
+        log={
+            "channels": {
+                "pore_pressure": {"column": "u", "unit": "kPa"},
+                "back_pressure": {"same_as": "pore_pressure"},
+            }
+        }
+    )
+    cell = shown(script, shared)
+    assert cell.projection.progress is None or cell.projection.progress < 0.9
+
+
+def test_strain_counts_all_stages_of_consolidation() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.97, 100.0)
+    script.drain(full_ml=5.0)
+    start = script.rows[-60].back_volume
+    script.check(0.97, 50.0)
+    script.drain(full_ml=3.0)
+    cell = shown(script)
+    assert cell.phase is not None
+    assert (cell.phase.name, cell.phase.step) == ("consolidation", "drained")
+    assert cell.quantities.volumetric_strain == pytest.approx(8.0 / 196.35, rel=0.03)
+    assert start > script.volume
