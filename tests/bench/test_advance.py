@@ -314,3 +314,70 @@ def test_a_check_that_has_not_settled_is_not_taken_for_the_end_of_saturation() -
     settled = shown(script.rows, script.now)
     assert settled.checks[-1].settled
     assert settled.projection.progress == 1.0
+
+
+def checked(script: Script) -> list[tuple[float, bool]]:
+    cell = shown(script.rows, script.now)
+    return [(round(check.B, 2), check.finished) for check in cell.checks]
+
+
+def test_a_check_let_back_to_its_old_cell_pressure_is_kept() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.62)
+    script.row(60)
+    script.cell -= 50.0
+    script.pore -= 31.0
+    for due in (15.0, 45.0, 75.0, 105.0):
+        script.row(due)
+    assert checked(script) == [(0.62, True)]
+    script.raise_back(60.0)
+    assert checked(script) == [(0.62, True)]
+
+
+def test_opening_drainage_ends_a_check() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.rows = [row._replace(drainage="open") for row in script.rows]
+    begun = len(script.rows)
+    script.check(0.62)
+    script.rows[begun:] = [row._replace(drainage="closed") for row in script.rows[begun:]]
+    opened = len(script.rows)
+    for _ in range(6):
+        script.pore = 12.0
+        script.volume -= 0.2
+        script.row(120)
+    script.rows[opened:] = [row._replace(drainage="open") for row in script.rows[opened:]]
+    cell = shown(script.rows, script.now)
+    assert checked(script) == [(0.62, True)]
+    assert cell.checks[0].B_last == pytest.approx(0.62, abs=0.01)
+    assert cell.phase is not None
+    assert cell.phase.step == "hold"
+
+
+def test_cell_pressure_raised_with_drainage_open_is_no_check() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.cell += 10.0
+    for _ in range(8):
+        script.row(120)
+    script.rows = [row._replace(drainage="open") for row in script.rows]
+    assert checked(script) == []
+
+
+def test_loading_with_drainage_open_is_drained_at_once() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.cell += 140.0
+    for _ in range(8):
+        script.volume -= 0.4
+        script.row(120)
+    script.rows = [row._replace(drainage="open") for row in script.rows]
+    cell = shown(script.rows, script.now)
+    assert cell.phase is not None
+    assert (cell.phase.name, cell.phase.step) == ("consolidation", "drained")
+    assert cell.quantities.volumetric_strain == pytest.approx(3.2 / 196.35, rel=0.01)

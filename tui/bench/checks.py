@@ -52,10 +52,13 @@ class Checks:
             ("consolidation", "build-up"),
         )
         running = self._running
-        if running is not None and (not closed or self._rises_anew(running, cell)):
-            self._finish(before=span.start if not closed else None)
+        if running is not None and not closed:
+            self._finish(before=span.start)
             running = None
-        if not closed:
+        elif running is not None and self._moves_anew(running, cell):
+            self._finish(before=cell.first.time if cell.first else None)
+            running = None
+        if not closed or (running is None and cell.moving and cell.rise < 0):
             return
         if running is None:
             before = self._last_before(cell, previous, reading)
@@ -67,13 +70,13 @@ class Checks:
         running.add(reading, None if cell.moving else cell.stood_since)
 
     @staticmethod
-    def _rises_anew(running: "_Running", cell: Moves) -> bool:
+    def _moves_anew(running: "_Running", cell: Moves) -> bool:
+        """Another rise is another check; a fall to the old pressure ends this one."""
         return (
             cell.moving
             and cell.first is not None
             and running.move is not None
             and cell.first.time > running.move.time
-            and cell.rise > 0
         )
 
     @staticmethod

@@ -174,10 +174,17 @@ class Inference:
         if back_moves and self.back.rise > 0:
             self._begin("saturation", "raise", self._both_began(reading))
             return
-        if cell_moves and self.cell.rise > 0 and not self.back.moving:
+        if (
+            cell_moves
+            and self.cell.rise > 0
+            and not self.back.moving
+            and reading.drainage != "open"
+        ):
             assert self.cell.before is not None
             self._begin("saturation", "b-check", _time(self.cell.first, reading))
             self.valve.closed(self.cell.before)
+            return
+        if reading.drainage == "open" and self._loads_drained():
             return
         if self.now.step == "raise" and self._ramps(reading):
             self._relabel(Begun("saturation", "ramp", self.now.start, self.now.source))
@@ -187,6 +194,9 @@ class Inference:
             self._begin("saturation", "hold", stood if stood > self.now.start else reading.time)
         elif self.now.step == "b-check":
             self._towards_consolidation(opened)
+            if opened and self.now.step == "b-check" and reading.drainage == "open":
+                # The log says that drainage was opened without a raise: the check is over.
+                self._begin("saturation", "hold", reading.time)
 
     def _ramps(self, reading: Reading) -> bool:
         cell, back = self.cell, self.back
@@ -195,6 +205,19 @@ class Inference:
         assert cell.first is not None
         assert back.first is not None
         return reading.time - max(cell.first.time, back.first.time) >= RAMP_S
+
+    def _loads_drained(self) -> bool:
+        """Loading to the consolidation stress with drainage open is drained from its begin."""
+        cell, beyond = self.cell, self.aims.build_up_above_kPa
+        if not (cell.moving and cell.rise > 0 and cell.first and cell.value is not None):
+            return False
+        if beyond is None or self.back.value is None or cell.value - self.back.value <= beyond:
+            return False
+        self._begin("consolidation", "drained", cell.first.time)
+        if self.now.name == "consolidation":
+            self._count_from(cell.before)
+            self.ram.at_rest(cell.first)
+        return True
 
     def _towards_consolidation(self, opened: bool) -> None:
         if self.cell.value is None or self.back.value is None:
