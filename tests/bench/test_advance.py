@@ -381,3 +381,21 @@ def test_loading_with_drainage_open_is_drained_at_once() -> None:
     assert cell.phase is not None
     assert (cell.phase.name, cell.phase.step) == ("consolidation", "drained")
     assert cell.quantities.volumetric_strain == pytest.approx(3.2 / 196.35, rel=0.01)
+
+
+def test_a_mark_holds_before_its_first_reading_has_come() -> None:
+    rows = SCRIPT.rows[:60]
+    last = rows[-1].time
+    act = Act(1, "mark", "C1", "T1", last + 600.0, last + 600.0, "ada", "host", phase="ended")
+    bench = advance(empty_bench(layout(), last), now=last, arrivals=[arrived(rows)], acts=(act,))
+    assert bench.cells[0].phase is not None
+    assert bench.cells[0].phase.name == "saturation"
+    later = advance(bench, now=last + 700.0).cells[0]
+    assert later.phase is not None
+    assert (later.phase.name, later.phase.source, later.phase.since) == (
+        "ended",
+        "marks",
+        last + 600.0,
+    )
+    assert later.hands == ()
+    assert later.projection.at is None

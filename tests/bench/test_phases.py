@@ -179,3 +179,16 @@ def test_a_regulator_trimmed_while_draining_is_no_new_stage() -> None:
     phases = folded(script)
     assert (phases.told.now.name, phases.told.now.step) == ("consolidation", "drained")
     assert phases.told.zero_consolidation == drained
+
+
+def test_the_logs_own_step_is_not_overruled_by_the_readings() -> None:
+    script = Script(phase_word="saturation/raise")
+    script.set_up()
+    script.raise_back(10.0)
+    script.phase_word = "saturation/b-check"
+    script.check(0.7)
+    script.back += 4.0
+    for _ in range(6):
+        script.row(300)
+    spans = [(span.name, span.step, span.source) for span in folded(script).spans]
+    assert spans == [("saturation", "raise", "log"), ("saturation", "b-check", "log")]

@@ -138,3 +138,11 @@ def test_a_copied_trace_grows_alone() -> None:
     other = trace.copy()
     other.add(1.0, 2.0)
     assert (len(trace.points()), len(other.points())) == (1, 2)
+
+
+def test_one_stray_reading_is_no_move() -> None:
+    moves = Moves("back_pressure")
+    for k, value in enumerate((100.0, 100.1, 103.0, 100.0, 99.9, 100.1)):
+        moves.add(Reading(60.0 * k, back_pressure=value))
+    assert moves.first is None
+    assert not moves.moving

@@ -159,7 +159,8 @@ class CellFold:
         if schedule != cell.schedule or problems != cell.problems:
             cell = replace(cell, schedule=schedule, problems=problems)
         self._picture = cell
-        return cell
+        mark = self._phases.marked_since(now)
+        return cell if mark is None else _as_marked(cell, mark)
 
     def _drawn(self, now: float) -> Cell:
         phase = self._phases.phase
@@ -262,6 +263,14 @@ class CellFold:
                 volumetric_strain=_known(volumetric) if self.settings.test.kind == "CD" else None,
             )
         return found
+
+
+def _as_marked(cell: Cell, mark: Mark) -> Cell:
+    """What a person has said holds at once; what follows from it waits for its first reading."""
+    before = cell.phase.name if cell.phase else None
+    phase = Phase(mark.phase, mark.step, mark.held_at, mark.held_at, before, "marks")
+    waits = untold(f"{mark.phase} as marked", "no reading since the mark yet")
+    return replace(cell, phase=phase, schedule=None, projection=waits, hands=())
 
 
 def _known(value: float) -> float | None:

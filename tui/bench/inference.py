@@ -45,6 +45,8 @@ class Inference:
         self.spans: tuple[Begun, ...] = ()
         self.pinned = False
         """A log column names the phases: only steps are inferred."""
+        self.step_pinned = False
+        """It names the steps as well: nothing is inferred."""
         self.zero_consolidation: Reading | None = None
         """Last reading before drainage opened."""
         self.zero_first_stage: Reading | None = None
@@ -129,7 +131,7 @@ class Inference:
 
     def _begin(self, name: PhaseName, step: str | None, start: float) -> None:
         """Begin a span, set back to its first reading; what began later never was."""
-        if self.pinned and name != self.now.name:
+        if self.pinned and (self.step_pinned or name != self.now.name):
             return
         source: PhaseSource = self.now.source if self.pinned else "inferred"
         kept = tuple(span for span in self.spans if span.start < start)
@@ -186,7 +188,7 @@ class Inference:
             return
         if reading.drainage == "open" and self._loads_drained():
             return
-        if self.now.step == "raise" and self._ramps(reading):
+        if self.now.step == "raise" and not self.step_pinned and self._ramps(reading):
             self._relabel(Begun("saturation", "ramp", self.now.start, self.now.source))
         if self.now.step in ("raise", "ramp") and not (self.back.moving or self.cell.moving):
             stood = max(self.back.stood_since or 0.0, self.cell.stood_since or 0.0)
@@ -287,7 +289,7 @@ class Inference:
             if ram.taken.time > self.now.start:
                 self.zero_strain = ram.taken_before or ram.taken
                 self._begin("shear", "shear", ram.taken.time)
-            else:
+            elif not self.step_pinned:
                 self._relabel(Begun("shear", "shear", self.now.start, self.now.source))
         if self._cell_top is None:
             self._cell_top = self.cell.value

@@ -14,6 +14,8 @@ QUIET_KPA = 0.8
 """A reading this near to the level is at the level. [kPa]"""
 MOVED_KPA = 2.5
 """A reading farther than this from the level has left it. [kPa]"""
+SURE_KPA = 8.0
+"""Farther than this one reading is enough; nearer, a second one has to say the same. [kPa]"""
 CREEP_S = 300.0
 """A reading between the two for this long is a new level, not a move. [s]"""
 STAND_KPA = 1.0
@@ -28,6 +30,7 @@ class Moves:
     __slots__ = (
         "_anchor",
         "_away",
+        "_beyond",
         "_quiet",
         "_read",
         "before",
@@ -56,6 +59,7 @@ class Moves:
         """Time of the first reading at the present level. [s]"""
         self._quiet: Reading | None = None
         self._away: Reading | None = None
+        self._beyond = 0
         self._anchor: Reading | None = None
 
     def copy(self) -> "Moves":
@@ -89,8 +93,9 @@ class Moves:
             self._quiet, self._away = reading, None
             return False
         if self._away is None:
-            self._away = reading
-        if abs(away) <= MOVED_KPA:
+            self._away, self._beyond = reading, 0
+        self._beyond += 1 if abs(away) > MOVED_KPA else 0
+        if abs(away) <= MOVED_KPA or (abs(away) <= SURE_KPA and self._beyond < 2):
             if reading.time - self._away.time > CREEP_S:
                 self.level, self._quiet, self._away = value, reading, None
             return False

@@ -95,13 +95,13 @@ class Phases:
                 self.unknown_words = (*self.unknown_words, word)
             return
         self._word = word
-        self.told.pinned = True
+        self.told.pinned, self.told.step_pinned = True, found[1] is not None
         self.told.force(*found, reading, "log")
 
     def _obey_marks(self, reading: Reading) -> None:
         while self._waiting and self._waiting[0].held_at <= reading.time:
             mark, self._waiting = self._waiting[0], self._waiting[1:]
-            self.told.pinned = False
+            self.told.pinned = self.told.step_pinned = False
             self.told.force(mark.phase, mark.step, reading, "marks")
 
     def _compare(self, reading: Reading) -> None:
@@ -123,6 +123,11 @@ class Phases:
             self._differs_since = reading.time
         if reading.time - self._differs_since >= PATIENCE_S:
             self._contradiction = f"{says} say{'s' if says == 'the log' else ''} {other_name}"
+
+    def marked_since(self, now: float) -> Mark | None:
+        """The newest mark that holds by now and has no reading of its own yet."""
+        due = [mark for mark in self._waiting if mark.held_at <= now]
+        return due[-1] if due else None
 
     @property
     def told_by_people(self) -> bool:
