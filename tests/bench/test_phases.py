@@ -192,3 +192,22 @@ def test_the_logs_own_step_is_not_overruled_by_the_readings() -> None:
         script.row(300)
     spans = [(span.name, span.step, span.source) for span in folded(script).spans]
     assert spans == [("saturation", "raise", "log"), ("saturation", "b-check", "log")]
+
+
+def test_a_ram_brought_into_contact_while_draining_is_no_shear() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.97, 140.0)
+    script.drain()
+    script.travel += 0.6
+    script.load += 2.0
+    for _ in range(12):
+        script.volume -= 0.02
+        script.travel += 0.002
+        script.row(300)
+    phase = folded(script).phase
+    assert phase is not None
+    assert (phase.name, phase.step) == ("consolidation", "drained")
+    script.shear()
+    assert [s.step for s in folded(script).spans if s.name == "shear"] == ["dock", "shear"]

@@ -18,6 +18,8 @@ from tui.bench.valve import Valve
 
 RAMP_S = 300.0
 """Cell and back pressure rising together for this long is a ramp, not a set step. [s]"""
+CONTACT_S = 1200.0
+"""A dock that the frame does not go on with for this long was contact only. [s]"""
 LET_GO_KPA = 20.0
 """Cell pressure this far below its level in shear has been let go. [kPa]"""
 
@@ -291,6 +293,11 @@ class Inference:
                 self._begin("shear", "shear", ram.taken.time)
             elif not self.step_pinned:
                 self._relabel(Begun("shear", "shear", self.now.start, self.now.source))
+        elif self.now.step == "dock" and self._only_contact(reading):
+            self.spans = tuple(span for span in self.spans if span.name != "shear")
+            self.zero_strain = None
+            ram.at_rest(reading)
+            return
         if self._cell_top is None:
             self._cell_top = self.cell.value
         if self.cell.value is not None and self._cell_top is not None:
@@ -308,6 +315,13 @@ class Inference:
         elif self._stopped_for_good(reading):
             assert ram.still_since is not None
             self._begin("ended", None, ram.still_since.time)
+
+    def _only_contact(self, reading: Reading) -> bool:
+        """Whether the ram was brought to a consolidating specimen and then left: no shear."""
+        drained = next((s for s in reversed(self.spans) if s.name != "shear"), None)
+        if self.pinned or drained is None or drained.step != "drained":
+            return False
+        return self.ram.left_alone(reading, CONTACT_S)
 
     def _stopped_for_good(self, reading: Reading) -> bool:
         ram = self.ram

@@ -33,6 +33,7 @@ class Ram:
         "_noise_n",
         "_quiet",
         "_ref",
+        "_rest",
         "_taken_at",
         "_uplift_mm2",
         "before",
@@ -60,6 +61,7 @@ class Ram:
         self._noise_n = QUIET_N + 1.5 * friction_N
         self._taken_at = TAKEN_N + 1.5 * friction_N
         self._ref: tuple[float, float] | None = None
+        self._rest: tuple[float, float, float] | None = None
         self._quiet: Reading | None = None
         self._away: Reading | None = None
         self._load_quiet: Reading | None = None
@@ -88,7 +90,7 @@ class Ram:
         self.first = self.before = self.taken = self.taken_before = None
         self._away = self._load_away = None
         self._quiet = self._load_quiet = reading
-        self._ref, self.load_level = None, None
+        self._ref, self._rest, self.load_level = None, None, None
 
     def add(self, reading: Reading) -> None:
         """Follow one reading."""
@@ -147,10 +149,17 @@ class Ram:
         elif reading.time - self._load_away.time > CREEP_S and self.first is None:
             self.load_level, self._load_quiet, self._load_away = load, reading, None
 
-    @property
-    def stopped(self) -> Reading | None:
-        """First reading of a standstill, once it has lasted."""
-        return self.still_since
+    def left_alone(self, reading: Reading, for_s: float) -> bool:
+        """Whether the frame has not moved for so long, but for what volume strain explains."""
+        travel, volume = reading.axial_displacement, reading.back_volume
+        if isnan(travel):
+            return False
+        if self._rest is None:
+            self._rest = (reading.time, travel, volume)
+        explained = abs(self._rest[2] - volume) * self.height_mm / self.volume_ml
+        if travel - self._rest[1] > QUIET_MM + (0.0 if isnan(explained) else explained):
+            self._rest = (reading.time, travel, volume)
+        return reading.time - self._rest[0] >= for_s
 
     def went_back(self, reading: Reading) -> bool:
         """Whether the ram has been withdrawn."""
