@@ -236,8 +236,8 @@ def test_missing_channels_are_named_where_phases_need_them() -> None:
     rows = as_rows(SCRIPT.rows[:10])
     channels = {k: v for k, v in rows.channels.items() if k != "back_pressure"}
     bench = advance(
-        empty_bench(layout(), SCRIPT.now),
-        now=SCRIPT.now,
+        empty_bench(layout(), SCRIPT.rows[9].time),
+        now=SCRIPT.rows[9].time,
         arrivals=[Arrivals("C1", replace(rows, channels=channels))],
     )
     whats = [problem.what for problem in bench.cells[0].problems]
@@ -259,9 +259,8 @@ def test_the_newest_time_is_that_of_the_newest_row_of_any_cell() -> None:
 
 
 def test_no_cell_is_called_well_while_alarms_are_not_judged() -> None:
-    bench = advance(
-        empty_bench(layout(), SCRIPT.now), now=SCRIPT.now, arrivals=[arrived(SCRIPT.rows[:40])]
-    )
+    now = SCRIPT.rows[39].time
+    bench = advance(empty_bench(layout(), now), now=now, arrivals=[arrived(SCRIPT.rows[:40])])
     assert bench.worst == "note"
     assert "over-pressure" in {blind.kind for blind in bench.cells[0].blind}
 
@@ -399,3 +398,30 @@ def test_a_mark_holds_before_its_first_reading_has_come() -> None:
     )
     assert later.hands == ()
     assert later.projection.at is None
+
+
+def test_a_log_that_has_fallen_silent_is_said_to_be() -> None:
+    rows = SCRIPT.rows[:60]
+    last = rows[-1].time
+    whats = [
+        [problem.what for problem in shown(rows, last + later).problems]
+        for later in (60.0, 3 * 3600.0)
+    ]
+    assert whats == [[], ["silent: no row for 3 h"]]
+    ended = shown(SCRIPT.rows, SCRIPT.now + 9 * 3600.0)
+    assert ended.problems == ()
+
+
+def test_the_last_values_stay_while_settings_are_broken() -> None:
+    now = SCRIPT.now
+    bench = advance(empty_bench(layout(), now), now=now, arrivals=[arrived(SCRIPT.rows[:150])])
+    wrong = Problem("error", "cell.toml cannot be read", "mend it", "C1/cell.toml", 3)
+    broken = layout(Place("C1", "C1", Path("bench/C1"), None, (wrong,)))
+    cell = advance(bench, now=now, layout=broken).cells[0]
+    assert not cell.told
+    assert wrong in cell.problems
+    assert cell.live == bench.cells[0].live
+    assert cell.hands == ()
+    assert advance(advance(bench, now=now, layout=broken), now=now, layout=layout()).cells == (
+        bench.cells
+    )

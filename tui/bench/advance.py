@@ -99,10 +99,12 @@ def _folds_of(
     folds: dict[str, CellFold | Problem] = {}
     for place in lies.places:
         settings = place.settings
+        known = before.folds.get(place.folder)
         if settings is None:
+            if known is not None and not place.idle:  # what was known stays to be seen
+                folds[place.folder] = known
             continue
         marks = marks_of(acts, place.folder, settings.test.id)
-        known = before.folds.get(place.folder)
         if isinstance(known, CellFold) and known.settings == settings and known.name == place.name:
             folds[place.folder] = _guarded(place.name, lambda k=known, m=marks: k.with_marks(m))  # type: ignore[misc]
         else:
@@ -130,7 +132,9 @@ def _cell(place: Place, folds: dict[str, CellFold | Problem], now: float) -> Cel
     fold = folds.get(place.folder)
     if isinstance(fold, CellFold):
         try:
-            return fold.picture(now, place.problems)
+            cell = fold.picture(now, place.problems)
+            # Nobody is sent to a cell whose settings are broken.
+            return cell if place.settings is not None else replace(cell, hands=())
         except Exception as error:  # noqa: BLE001  # the same: shown on this cell, the others go on
             fold = Problem(
                 "error",

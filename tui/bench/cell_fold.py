@@ -34,7 +34,7 @@ from tui.bench.projections import (
     untold,
 )
 from tui.bench.readings import Reading, Readings, each, in_time_order, joined, picked
-from tui.bench.slots import Slots
+from tui.bench.slots import Slots, next_row_by
 from tui.feed.rows import Arrivals, LiveRow, Rows
 from tui.settings.cell_toml import CellToml
 from tui.settings.problems import Problem
@@ -153,7 +153,15 @@ class CellFold:
         if self._picture is None:
             self._picture = self._drawn(now)
         cell = self._picture
-        own = doubts(self.folder, self._last, self._phases, self._has, now, self.settings.test.kind)
+        own = doubts(
+            self.folder,
+            self._last,
+            self._phases,
+            self._has,
+            now,
+            self.settings.test.kind,
+            self._next_row_by(),
+        )
         problems = (*settings_problems, *self._feed_problems, *own)
         schedule = self._slots.count(self._readings, now, self._pace)
         if schedule != cell.schedule or problems != cell.problems:
@@ -237,6 +245,16 @@ class CellFold:
             "interrupted": ("going on", "the test is interrupted"),
         }
         return untold(*ends[phase.name]), curve
+
+    def _next_row_by(self) -> float | None:
+        """When silence begins to be worth a word; never after the test has ended. [s]"""
+        phase = self._phases.phase
+        if phase is None or phase.name == "ended":
+            return None
+        newest = None if self._live is None else self._live.time
+        due = self._slots.due_after_last(self._readings, self._pace)
+        by = next_row_by(self._readings, due)
+        return by if by is None or newest is None else max(by, newest + 300.0)
 
     def _drains(self, phase: Phase | None) -> bool:
         """Whether the specimen drains now: by the log's word, else by phase and step."""

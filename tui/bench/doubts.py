@@ -10,6 +10,14 @@ NEEDED = ("cell_pressure", "back_pressure")
 """Channels without which no phase of a CU or CD test is told from the readings."""
 
 
+def lasting(seconds: float) -> str:
+    """A length of time in words that change seldom."""
+    for name, size in (("d", 86400.0), ("h", 3600.0)):
+        if seconds >= 2 * size:
+            return f"{seconds / size:.0f} {name}"
+    return f"{10 * (seconds // 600):.0f} min" if seconds >= 1200 else f"{seconds // 60:.0f} min"
+
+
 def doubts(
     folder: str,
     last: Reading | None,
@@ -17,6 +25,7 @@ def doubts(
     has: frozenset[str],
     now: float,
     test: str,
+    expected_by: float | None,
 ) -> tuple[Problem, ...]:
     """Clocks, phase words and channels that cannot be right or enough.
 
@@ -27,6 +36,7 @@ def doubts(
         has: channels that have shown a reading.
         now: the moment. [s]
         test: CU, CD or UU.
+        expected_by: when the next row should have come at the latest; None: not to be told. [s]
     """
     if last is None:
         return ()
@@ -37,6 +47,15 @@ def doubts(
                 "warning",
                 f"clock ahead: the newest row is {(last.time - now) / 60:.0f} min later than now",
                 'set the logger\'s clock, or give [log] time offset = "-… s"',
+                file=folder,
+            )
+        )
+    if expected_by is not None and now > expected_by:
+        found.append(
+            Problem(
+                "warning",
+                f"silent: no row for {lasting(now - last.time)}",
+                "look at the logger, its cable and the share; the values shown are old",
                 file=folder,
             )
         )

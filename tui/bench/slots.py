@@ -171,6 +171,13 @@ class Slots:
         strains: list[float] = ((travel - origin.zero_travel) / self.height_mm).tolist()
         return strains
 
+    def due_after_last(self, readings: Readings, strain_per_s: float | None) -> float | None:
+        """The slot due next after the newest row. [s]"""
+        if readings.length == 0:
+            return None
+        counted = self.count(readings, float(readings.times[-1]), strain_per_s)
+        return None if counted is None else counted.next_at
+
     def count(
         self, readings: Readings, now: float, strain_per_s: float | None
     ) -> ScheduleCount | None:
@@ -215,6 +222,29 @@ class Slots:
             last_at=last_at,
             ticks=counted.ticks[:400],
         )
+
+
+def next_row_by(readings: Readings, due: float | None) -> float | None:
+    """When the next row should have come at the latest, after the contract's `log-silent`.
+
+    Args:
+        readings: all rows.
+        due: the slot due next after the last row; None where nothing is scheduled. [s]
+
+    Returns:
+        Due time + min(30 min, max(5 min, 10 % of the gap)); steady rows are due at their pace;
+        without either, 3 × the median of the last 10 gaps, at least 5 min. None below two rows.
+    """
+    if readings.length < 2:
+        return None
+    last = float(readings.times[-1])
+    pace = row_pace(readings.times)
+    if pace is not None:
+        due = last + pace
+    if due is None:
+        usual = float(np.median(np.diff(readings.times[-11:])))
+        return last + max(300.0, 3.0 * usual)
+    return due + min(1800.0, max(300.0, 0.1 * (due - last)))
 
 
 def _median_gap(readings: Readings) -> float | None:
