@@ -17,6 +17,7 @@ from reduce.consolidation import (
     saturation_volume_change,
     volumetric_strain,
 )
+from reduce.corrections import membrane_correction, side_drain_correction
 from reduce.errors import ReductionError, UnitError
 from reduce.phase_relations import (
     degree_of_saturation,
@@ -119,6 +120,7 @@ __all__ = [
     "log_schedule",
     "mean_effective_stress",
     "mean_stress",
+    "membrane_correction",
     "parabolic_area_drained",
     "parabolic_area_undrained",
     "parse",
@@ -133,6 +135,7 @@ __all__ = [
     "scale",
     "settled_index",
     "shear_stress",
+    "side_drain_correction",
     "solids_volume",
     "specimen_at_set_up",
     "strain_schedule",

@@ -76,8 +76,26 @@ def test_every_b_check_is_found_with_its_value(rehearsed: Path) -> None:
             assert pytest.approx(said["B"], abs=0.02) == check.B, cell.cell
 
 
-def test_all_rows_are_used_and_no_problem_is_found(rehearsed: Path) -> None:
+def test_all_rows_are_used_and_no_other_problem_is_found(rehearsed: Path) -> None:
     bench, _ = cells_with_truth(rehearsed)
     for cell in bench.cells:
         assert cell.rows_unused == 0
-        assert [p.what for p in cell.problems if p.severity != "note"] == []
+        # Some rehearsed gauges are too small for their soil; that is said, and nothing else.
+        others = [p.what for p in cell.problems if not p.what.startswith("at the end of a gauge")]
+        assert others == []
+
+
+def test_the_peak_deviator_is_that_of_the_soil(rehearsed: Path) -> None:
+    """Corrected for membrane and side drains; the model's own load cell feels both."""
+    for cell, truth in cells_with_truth(rehearsed)[1]:
+        peak = ((truth.get("shear") or {}).get("peak_deviator") or {}).get("deviator_kPa")  # type: ignore[attr-defined]
+        if peak is None or cell.phase is None or cell.phase.name != "ended":
+            continue
+        plot = next(plot for plot in cell.plots if plot.y_label == "q")
+        found = max(y for _, y in plot.series[0].points)
+        if any(problem.what.startswith("at the end of a gauge") for problem in cell.problems):
+            # a rehearsed gauge was too small: nothing may be made of what lies beyond it
+            assert found < peak
+            continue
+        # thinned to 256 points; the area rests on a measured volume change
+        assert found == pytest.approx(peak, rel=0.03, abs=1.0), cell.cell

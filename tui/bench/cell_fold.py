@@ -19,6 +19,7 @@ from tui.bench.alarms import NOT_JUDGED
 from tui.bench.checks import Checks
 from tui.bench.curves import Curves
 from tui.bench.doubts import doubts
+from tui.bench.gauges import at_an_end
 from tui.bench.hands import hands
 from tui.bench.lanes import lane
 from tui.bench.live import newest
@@ -161,6 +162,7 @@ class CellFold:
             now,
             self.settings.test.kind,
             self._next_row_by(),
+            () if self._last is None else at_an_end(self._last, self._curves.ends),
         )
         problems = (*settings_problems, *self._feed_problems, *own)
         schedule = self._slots.count(self._readings, now, self._pace)

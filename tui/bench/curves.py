@@ -11,6 +11,7 @@ from math import isnan
 import numpy as np
 from numpy.typing import NDArray
 
+from tui.bench.gauges import ends_of, within
 from tui.bench.phases import Phases
 from tui.bench.readings import Reading, Readings
 from tui.bench.specimen_now import Dimensions, after_consolidation, at_set_up, shear_columns
@@ -35,6 +36,8 @@ class Curves:
 
     def __init__(self, settings: CellToml) -> None:
         self._settings = settings
+        self.ends = ends_of(settings.log)
+        """Where the gauges end; readings there enter no curve."""
         self.set_up = at_set_up(settings)
         """The specimen before the test."""
         self.consolidated: Dimensions = self.set_up
@@ -135,7 +138,7 @@ class Curves:
         if first is not None and not isnan(first.back_volume - zero.back_volume):
             self._earlier_ml = first.back_volume - zero.back_volume
         span = _span(readings, since, zero.time, self._drained.end)
-        columns = readings.as_columns()
+        columns = within(readings.as_columns(), self.ends)
         roots = np.sqrt((readings.times[span] - zero.time) / 60.0).tolist()
         out = (zero.back_volume - columns["back_volume"][span]).tolist()
         stands = _stands_at(zero, columns["cell_pressure"][span], columns["back_pressure"][span])
@@ -167,7 +170,9 @@ class Curves:
             return
         zero = self._shear.zero
         span = _span(readings, since, zero.time, self._shear.end)
-        columns = {name: column[span] for name, column in readings.as_columns().items()}
+        columns = within(
+            {name: column[span] for name, column in readings.as_columns().items()}, self.ends
+        )
         found = shear_columns(self._settings, self.consolidated, zero, columns)
         for time, strain, deviator, pore, volumetric in zip(
             readings.times[span].tolist(),

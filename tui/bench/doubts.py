@@ -26,6 +26,7 @@ def doubts(
     now: float,
     test: str,
     expected_by: float | None,
+    ended: tuple[str, ...] = (),
 ) -> tuple[Problem, ...]:
     """Clocks, phase words and channels that cannot be right or enough.
 
@@ -36,6 +37,7 @@ def doubts(
         has: channels that have shown a reading.
         now: the moment. [s]
         test: CU, CD or UU.
+        ended: gauges that stand at their end, in words.
         expected_by: when the next row should have come at the latest; None: not to be told. [s]
     """
     if last is None:
@@ -56,6 +58,15 @@ def doubts(
                 "warning",
                 f"silent: no row for {lasting(now - last.time)}",
                 "look at the logger, its cable and the share; the values shown are old",
+                file=folder,
+            )
+        )
+    if ended:
+        found.append(
+            Problem(
+                "warning",
+                "at the end of a gauge: " + "; ".join(ended),
+                "what it should show is not known: look at the cell; nothing is computed from it",
                 file=folder,
             )
         )

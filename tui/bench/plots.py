@@ -73,7 +73,7 @@ def _against_strain(settings: CellToml, curves: Curves) -> tuple[Plot, ...]:
         "%",
         "q",
         "kPa",
-        (Series("q, before corrections", "readings", percent(curves.deviator.points())),),
+        (Series("deviator, corrected", "readings", percent(curves.deviator.points())),),
     )
     if settings.test.kind == "CD":
         volumetric = tuple((100.0 * e, 100.0 * v) for e, v in curves.volumetric.points())

@@ -8,6 +8,7 @@ from math import isnan
 
 import numpy as np
 
+from reduce.corrections import membrane_correction, side_drain_correction
 from reduce.shear import corrected_area_drained, corrected_area_undrained
 from reduce.specimen import cylinder_area, cylinder_volume
 from tui.bench.readings import Reading
@@ -90,7 +91,7 @@ class ShearColumns:
     axial_strain: Column
     """(n,) [-]"""
     deviator_kPa: Column
-    """(n,) before membrane and side-drain corrections. [kPa]"""
+    """(n,) less what membrane and side drains carry. [kPa]"""
     volumetric_strain: Column
     """(n,) [-]; NaN where no volume is measured"""
 
@@ -114,4 +115,26 @@ def shear_columns(
         area = corrected_area_drained(dimensions.area_mm2, usable, volume)
     else:
         area = corrected_area_undrained(dimensions.area_mm2, usable)
-    return ShearColumns(strain, np.asarray(load / area * 1000.0), volume)
+    carried = carried_beside(settings, dimensions, usable)
+    return ShearColumns(strain, np.asarray(load / area * 1000.0 - carried), volume)
+
+
+def carried_beside(settings: CellToml, dimensions: Dimensions, strain: Column) -> Column:
+    """What membrane and side drains carry beside the soil, after ASTM D4767. (n,) [kPa]"""
+    carried = np.zeros_like(strain)
+    membrane, drains = settings.specimen.membrane, settings.specimen.side_drains
+    if membrane is not None:
+        carried = carried + membrane_correction(
+            strain,
+            modulus=membrane.modulus_kPa,
+            thickness=membrane.thickness_mm * membrane.count,
+            diameter=dimensions.diameter_mm,
+        )
+    if drains is not None:
+        carried = carried + side_drain_correction(
+            strain,
+            load_per_perimeter=drains.load_per_perimeter_kN_m,
+            perimeter=drains.perimeter_mm,
+            area=dimensions.area_mm2,
+        )
+    return carried
