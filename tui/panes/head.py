@@ -8,6 +8,7 @@ from tui.panes.pane import View
 from tui.words import (
     age,
     b_value,
+    coarse,
     countdown,
     percent,
     phase_words,
@@ -141,5 +142,6 @@ def head_rows(
         told = wide_word
     else:
         told = Piece(standing.sign if quiet else word, standing.style, 9)
-    return [[name, told, short_phase, Piece(pressures, "text", 7), Piece(old, "dim", 4),
+    return [[name, told, short_phase, Piece(pressures, "text", 7),
+             Piece(old, "dim", 6, short=coarse(at - cell.live.at) if cell.live else ""),
              Piece(count, "dim", 5, right=True)]]  # fmt: skip

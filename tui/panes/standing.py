@@ -17,9 +17,10 @@ def complaints(bench: Bench | None, view: View) -> list[Told]:
         found.append((f"the last look failed: {sanitise(view.trouble)}", "bad"))
     if bench is None:
         return found
-    found += [
-        (problem_words(p), "bad" if p.severity == "error" else "warn") for p in bench.problems
-    ]
+    worst_first = sorted(
+        bench.problems, key=lambda p: ("error", "warning", "note").index(p.severity)
+    )
+    found += [(problem_words(p), "bad" if p.severity == "error" else "warn") for p in worst_first]
     if bench.not_adopted:
         names = ", ".join(sanitise(name, 60) for name in bench.not_adopted)
         found.append((f"not adopted: {names}", "warn"))
