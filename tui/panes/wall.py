@@ -31,6 +31,10 @@ def span_of(bench: Bench, view: View) -> float:
     return wanted_span(back, ahead, NOW_SHARE[view.form])
 
 
+SCROLLBAR = 1
+"""Columns that the wall keeps free at its right, scrolling or not; its size counts them."""
+
+
 def axis_of(bench: Bench, view: View, width: int) -> TimeAxis:
     """The axis that heading and lanes share."""
     room = max(1, width - track_left(view))
@@ -85,6 +89,7 @@ class Wall(Pane):
 
     def draw(self, width: int, height: int) -> list[Line]:
         """Lane under lane; a lane whose cell and times stand is not even drawn again."""
+        width -= SCROLLBAR
         bench, view = self.bench, self.view
         if bench is None:
             return []
