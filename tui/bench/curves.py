@@ -11,6 +11,7 @@ from math import isnan
 import numpy as np
 from numpy.typing import NDArray
 
+from tui.bench.aims import aims_of
 from tui.bench.gauges import ends_of, within
 from tui.bench.phases import Phases
 from tui.bench.readings import Reading, Readings
@@ -36,6 +37,7 @@ class Curves:
 
     def __init__(self, settings: CellToml) -> None:
         self._settings = settings
+        self._one_transducer = aims_of(settings).one_transducer
         self.ends = ends_of(settings.log)
         """Where the gauges end; readings there enter no curve."""
         self.set_up = at_set_up(settings)
@@ -60,6 +62,7 @@ class Curves:
         """(√minutes since zero, kPa)."""
         self.stress_kept = True
         """Whether cell and back pressure stand where they stood when drainage opened."""
+        self._cell_top = float("nan")
         self.newest_volume_out: float | None = None
         """Since zero, whether or not the stress is kept. [ml]"""
 
@@ -141,7 +144,9 @@ class Curves:
         columns = within(readings.as_columns(), self.ends)
         roots = np.sqrt((readings.times[span] - zero.time) / 60.0).tolist()
         out = (zero.back_volume - columns["back_volume"][span]).tolist()
-        stands = _stands_at(zero, columns["cell_pressure"][span], columns["back_pressure"][span])
+        stands = self._stress_stands(
+            zero, columns["cell_pressure"][span], columns["back_pressure"][span]
+        )
         for root, volume, pore, stressed in zip(
             roots, out, columns["pore_pressure"][span].tolist(), stands.tolist(), strict=True
         ):
@@ -150,6 +155,21 @@ class Curves:
             if stressed:  # what flows after pressure is lost is no consolidation
                 self.volume.add(root, volume)
                 self.pore.add(root, pore)
+
+    def _stress_stands(self, zero: Reading, cell: Column, back: Column) -> NDArray[np.bool_]:
+        """Where cell pressure has not sunk and back pressure is where drainage was opened. (n,)
+
+        Pressures that were not read pass; a transducer shared with pore pressure tells no back
+        pressure. Loading with drainage open raises cell pressure after the zero: that is no loss.
+        """
+        tops = np.fmax.accumulate(np.concatenate([[self._cell_top], cell]))[1:]
+        if len(tops):
+            self._cell_top = float(tops[-1])
+        lost = cell < tops - np.fmax(STRESS_LOST_KPA, STRESS_LOST * tops)
+        if not self._one_transducer and not isnan(zero.back_pressure):
+            allowed = max(STRESS_LOST_KPA, STRESS_LOST * zero.back_pressure)
+            lost |= np.abs(back - zero.back_pressure) > allowed
+        return np.logical_not(lost)
 
     def _measure_specimen(self, readings: Readings, phases: Phases) -> None:
         """Dimensions after consolidation, from its last reading before the ram moved."""
@@ -187,16 +207,6 @@ class Curves:
             self.pore_in_shear.add(strain, pore)
             self.volumetric.add(strain, volumetric)
             self.newest_shear = (strain, deviator, volumetric)
-
-
-def _stands_at(zero: Reading, cell: Column, back: Column) -> NDArray[np.bool_]:
-    """Where cell and back pressure are those of the zero reading; unread pressures pass."""
-    kept = np.ones(len(cell), dtype=bool)
-    for set_at, column in ((zero.cell_pressure, cell), (zero.back_pressure, back)):
-        if not isnan(set_at):
-            away = np.abs(column - set_at)
-            kept &= np.isnan(away) | (away <= max(STRESS_LOST_KPA, STRESS_LOST * set_at))
-    return kept
 
 
 def _stretch(phases: Phases, name: str, zero: Reading | None) -> _Stretch | None:

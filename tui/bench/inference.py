@@ -264,12 +264,23 @@ class Inference:
             return
         if opened:  # the phase was named before the first flow was seen: the flow sets the zero
             self._count_from(self.valve.before)
-        if self.cell.moving and self.cell.rise > self.aims.new_stage_above_kPa:
+        if self._new_stage(reading):
             assert self.cell.before is not None
             self._begin("consolidation", "build-up", _time(self.cell.first, reading))
             self.valve.closed(self.cell.before)
             return
         self._maybe_shear()
+
+    def _new_stage(self, reading: Reading) -> bool:
+        """Whether cell pressure is raised with drainage closed after this stage began to drain."""
+        cell = self.cell
+        return (
+            cell.moving
+            and cell.first is not None
+            and cell.first.time > self.now.start
+            and cell.rise > self.aims.new_stage_above_kPa
+            and reading.drainage != "open"
+        )
 
     def _relabel_as_check(self) -> None:
         if not self.pinned:
