@@ -15,6 +15,7 @@ Source:
 """
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Literal, get_args
 
@@ -49,6 +50,24 @@ def _path_ratios(drainage: str, slenderness: float) -> tuple[float, float]:
     return ends / slenderness, 2.0 if "radial" in drainage else 0.0
 
 
+def _excess(
+    drainage: str,
+    factor: ArrayLike,
+    slenderness: float,
+    along: Callable[[Array], Array],
+    across: Callable[[Array], Array],
+) -> Array:
+    """What is left of the excess pore pressure: a factor for each kind of surface that drains."""
+    ends, radial = _path_ratios(drainage, slenderness)
+    time = np.maximum(np.asarray(factor, dtype=np.float64), 0.0)
+    left = np.ones_like(time)
+    if ends:
+        left = left * along(time * ends**2)
+    if radial:
+        left = left * across(time * radial**2)
+    return left
+
+
 def degree_of_factor(drainage: str, factor: ArrayLike, slenderness: float) -> Array:
     """Average degree of consolidation for the dimensionless time cv t / D².
 
@@ -70,14 +89,7 @@ def degree_of_factor(drainage: str, factor: ArrayLike, slenderness: float) -> Ar
         >>> float(degree_of_factor("one end", 4 * 0.848, 2.0).round(3))
         0.9
     """
-    ends, radial = _path_ratios(drainage, slenderness)
-    time = np.maximum(np.asarray(factor, dtype=np.float64), 0.0)
-    excess = np.ones_like(time)
-    if ends:
-        excess = excess * excess_ends(time * ends**2)
-    if radial:
-        excess = excess * excess_radial(time * radial**2)
-    return 1.0 - excess
+    return 1.0 - _excess(drainage, factor, slenderness, excess_ends, excess_radial)
 
 
 def degree_at_far_point_of_factor(drainage: str, factor: ArrayLike, slenderness: float) -> Array:
@@ -95,14 +107,7 @@ def degree_at_far_point_of_factor(drainage: str, factor: ArrayLike, slenderness:
         >>> float(degree_at_far_point_of_factor("one end", 4 * 0.848, 2.0).round(3))
         0.843
     """
-    ends, radial = _path_ratios(drainage, slenderness)
-    time = np.maximum(np.asarray(factor, dtype=np.float64), 0.0)
-    excess = np.ones_like(time)
-    if ends:
-        excess = excess * far_ends(time * ends**2)
-    if radial:
-        excess = excess * far_radial(time * radial**2)
-    return 1.0 - excess
+    return 1.0 - _excess(drainage, factor, slenderness, far_ends, far_radial)
 
 
 def degree_at_far_section_of_factor(drainage: str, factor: ArrayLike, slenderness: float) -> Array:
@@ -121,14 +126,7 @@ def degree_at_far_section_of_factor(drainage: str, factor: ArrayLike, slendernes
         >>> float(at.round(4))  # no drained end: the same in every section
         0.9
     """
-    ends, radial = _path_ratios(drainage, slenderness)
-    time = np.maximum(np.asarray(factor, dtype=np.float64), 0.0)
-    excess = np.ones_like(time)
-    if ends:
-        excess = excess * far_ends(time * ends**2)
-    if radial:
-        excess = excess * excess_radial(time * radial**2)
-    return 1.0 - excess
+    return 1.0 - _excess(drainage, factor, slenderness, far_ends, excess_radial)
 
 
 def _factor_per_second(cv_m2_year: float, height_mm: float, diameter_mm: float) -> float:

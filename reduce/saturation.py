@@ -16,10 +16,8 @@ HELD_S = 120.0
 """How long cell pressure must have held before a reading can have settled. [s]"""
 SETTLED_RATE_KPA_S = 1.0 / 600.0
 """Pore pressure that changes slower has settled: 1 kPa in 10 min. [kPa/s]"""
-SETTLED_READINGS = 3
-"""Over so many readings the change must stay small …"""
 SETTLED_SPAN_S = 600.0
-"""… or over this time. [s]"""
+"""The change must stay so small over three readings or over this time. [s]"""
 MEAN_OVER_S = 60.0
 """Readings closer together than this count by their mean over it. [s]"""
 HENRY = 0.02
@@ -99,6 +97,7 @@ def settled_index(times_s: Column, pore: Column, held_since_s: float) -> int | N
     elapsed = np.where(has_following, mean_times[then] - mean_times, np.inf)
     calm = has_following & (np.abs(mean_u[then] - mean_u) < SETTLED_RATE_KPA_S * elapsed)
     long = times[then] - times >= SETTLED_SPAN_S
+    # Two calm gaps on end are three readings.
     settled = calm & (long | calm[then]) & (times >= held_since_s + HELD_S)
     found = np.flatnonzero(settled)
     return int(usable[found[0]]) if len(found) else None

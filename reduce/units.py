@@ -21,131 +21,8 @@ import numpy as np
 
 from reduce.columns import Column
 from reduce.errors import UnitError
+from reduce.unit_tables import ALIASES, COMPOUNDS, FACTORS, SPELLINGS, TEMPERATURES
 
-_F = Fraction
-_NOTHING = _F(0)
-
-_GRAVITY = _F("9.80665")
-_POUND = _F("0.45359237")
-_INCH = _F("0.0254")
-_FOOT = 12 * _INCH
-_POUND_FORCE = _POUND * _GRAVITY
-_WATER = 1000 * _GRAVITY
-_MERCURY = _F("13595.1") * _GRAVITY
-
-GRAVITY_M_S2 = float(_GRAVITY)
-"""Standard gravity. [m/s²]"""
-
-# Factor to the coherent SI unit of the dimension, by dimension and symbol.
-_FACTORS: dict[str, dict[str, Fraction]] = {
-    "length": {
-        "mm": _F("1e-3"),
-        "cm": _F("1e-2"),
-        "m": _F(1),
-        "um": _F("1e-6"),
-        "in": _INCH,
-        "ft": _FOOT,
-    },
-    "area": {
-        "mm2": _F("1e-6"),
-        "cm2": _F("1e-4"),
-        "m2": _F(1),
-        "in2": _INCH**2,
-        "ft2": _FOOT**2,
-    },
-    "volume": {
-        "ml": _F("1e-6"),
-        "mL": _F("1e-6"),
-        "cm3": _F("1e-6"),
-        "cc": _F("1e-6"),
-        "mm3": _F("1e-9"),
-        "m3": _F(1),
-        "L": _F("1e-3"),
-        "l": _F("1e-3"),
-        "in3": _INCH**3,
-        "ft3": _FOOT**3,
-    },
-    "mass": {
-        "g": _F("1e-3"),
-        "kg": _F(1),
-        "t": _F(1000),
-        "Mg": _F(1000),
-        "lb": _POUND,
-        "oz": _POUND / 16,
-    },
-    "time": {
-        "s": _F(1),
-        "sec": _F(1),
-        "min": _F(60),
-        "h": _F(3600),
-        "hr": _F(3600),
-        "d": _F(86400),
-    },
-    "force": {
-        "N": _F(1),
-        "kN": _F(1000),
-        "MN": _F(10**6),
-        "lbf": _POUND_FORCE,
-        "kip": 1000 * _POUND_FORCE,
-        "kgf": _GRAVITY,
-    },
-    "pressure": {
-        "Pa": _F(1),
-        "hPa": _F(100),
-        "kPa": _F(1000),
-        "MPa": _F(10**6),
-        "bar": _F(10**5),
-        "mbar": _F(100),
-        "psi": _POUND_FORCE / _INCH**2,
-        "psf": _POUND_FORCE / _FOOT**2,
-        "ksf": 1000 * _POUND_FORCE / _FOOT**2,
-        "tsf": 2000 * _POUND_FORCE / _FOOT**2,
-        "inHg": _MERCURY * _INCH,
-        "mmHg": _MERCURY / 1000,
-        "ftH2O": _WATER * _FOOT,
-        "mH2O": _WATER,
-        "cmH2O": _WATER / 100,
-        "kgf/cm2": _GRAVITY * 10**4,
-    },
-    "density": {"pcf": _POUND / _FOOT**3},
-    "temperature difference": {"K": _F(1)},
-    "ratio": {"": _F(1), "%": _F("1e-2")},
-}
-
-# What a compound's numerator and denominator make; "ratio/time" is a strain rate.
-_COMPOUNDS: dict[tuple[str, str], str] = {
-    ("mass", "volume"): "density",
-    ("force", "volume"): "unit weight",
-    ("force", "area"): "pressure",
-    ("force", "length"): "force per length",
-    ("length", "time"): "speed",
-    ("volume", "time"): "flow",
-    ("ratio", "time"): "strain rate",
-    ("volume", "pressure"): "compliance of volume",
-    ("length", "force"): "compliance of length",
-    ("pressure", "time"): "pressure rate",
-    ("area", "time"): "diffusivity",
-    ("area", "force"): "compressibility",
-}
-
-# °C = factor × value + shift
-_TEMPERATURES: dict[str, tuple[Fraction, Fraction]] = {
-    "degC": (_F(1), _F(0)),
-    "degF": (_F(5, 9), _F(-160, 9)),
-}
-
-_SPELLINGS = str.maketrans({"³": "3", "²": "2", "₂": "2", "°": "deg", "μ": "u", "µ": "u", "·": ""})
-_ALIASES = {
-    "C": "degC",
-    "F": "degF",
-    "lb/in": "lbf/in",
-    "lb/ft": "lbf/ft",
-    "lb/in2": "psi",
-    "pct": "%",
-    "hrs": "h",
-    "day": "d",
-    "days": "d",
-}
 _NUMBER = re.compile(r"\s*([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(\S.*)?$")
 # Beyond this a power of ten is a slip of the keyboard, and its exact fraction would be huge.
 _LARGEST_EXPONENT = 300
@@ -171,25 +48,25 @@ class Unit:
 
 
 def _plain(symbol: str) -> str:
-    symbol = "".join(symbol.translate(_SPELLINGS).split())
+    symbol = "".join(symbol.translate(SPELLINGS).split())
     symbol = symbol.replace("**", "").replace("^", "")
-    return _ALIASES.get(symbol, symbol)
+    return ALIASES.get(symbol, symbol)
 
 
 def _simple(symbol: str) -> tuple[str, Fraction] | None:
-    for dimension, table in _FACTORS.items():
+    for dimension, table in FACTORS.items():
         if symbol in table:
             return dimension, table[symbol]
     return None
 
 
-def _resolved(symbol: str, dimension: str, factor: Fraction, shift: Fraction = _NOTHING) -> Unit:
+def _resolved(symbol: str, dimension: str, factor: Fraction, shift: Fraction = Fraction(0)) -> Unit:
     return Unit(symbol, dimension, float(factor), float(shift), factor, shift)
 
 
 def _meant(plain: str) -> str:
     """A hint for a symbol that is right but for its capitals."""
-    every = [*_TEMPERATURES, *(symbol for table in _FACTORS.values() for symbol in table)]
+    every = [*TEMPERATURES, *(symbol for table in FACTORS.values() for symbol in table)]
     near = [symbol for symbol in every if symbol.casefold() == plain.casefold()]
     return f"; did you mean {' or '.join(near)}?" if near else ""
 
@@ -212,14 +89,14 @@ def unit(symbol: str) -> Unit:
         'pressure'
     """
     plain = _plain(symbol)
-    if plain in _TEMPERATURES:
-        return _resolved(plain, "temperature", *_TEMPERATURES[plain])
+    if plain in TEMPERATURES:
+        return _resolved(plain, "temperature", *TEMPERATURES[plain])
     if (found := _simple(plain)) is not None:
         return _resolved(plain, *found)
     above, slash, below = plain.partition("/")
     top, bottom = _simple(above), _simple(below)
-    if slash and top and bottom and (top[0], bottom[0]) in _COMPOUNDS:
-        return _resolved(plain, _COMPOUNDS[top[0], bottom[0]], top[1] / bottom[1])
+    if slash and top and bottom and (top[0], bottom[0]) in COMPOUNDS:
+        return _resolved(plain, COMPOUNDS[top[0], bottom[0]], top[1] / bottom[1])
     raise UnitError(f"unknown unit {symbol!r}{_meant(plain)}")
 
 
@@ -231,8 +108,8 @@ def known_units(dimension: str) -> tuple[str, ...]:
         ('N', 'kN', 'MN', 'lbf', 'kip', 'kgf')
     """
     examples = {
-        "temperature": tuple(_TEMPERATURES),
-        "temperature difference": ("K", *_TEMPERATURES),
+        "temperature": tuple(TEMPERATURES),
+        "temperature difference": ("K", *TEMPERATURES),
         "density": ("kg/m3", "Mg/m3", "g/cm3", "lb/ft3", "pcf"),
         "unit weight": ("kN/m3", "lbf/ft3"),
         "force per length": ("kN/m", "N/mm", "lbf/in"),
@@ -247,7 +124,7 @@ def known_units(dimension: str) -> tuple[str, ...]:
     }
     if dimension in examples:
         return examples[dimension]
-    return tuple(symbol for symbol in _FACTORS.get(dimension, ()) if symbol)
+    return tuple(symbol for symbol in FACTORS.get(dimension, ()) if symbol)
 
 
 def _same_dimension(from_unit: str, to_unit: str) -> tuple[Unit, Unit]:
@@ -271,7 +148,7 @@ def _step(from_unit: str, to_unit: str) -> tuple[Fraction, Fraction]:
 
 def _high_and_low(exact: Fraction) -> tuple[float, float]:
     high = float(exact)
-    return high, float(exact - _F(high))
+    return high, float(exact - Fraction(high))
 
 
 def _halves(value: Column) -> tuple[Column, Column]:
@@ -382,7 +259,7 @@ def _split_exactly(text: str) -> tuple[Fraction, str]:
     )
     if out_of_range or len(digits) > _LARGEST_EXPONENT:
         raise UnitError(f"{text[:60]!r} is out of range; check its power of ten")
-    return _F(digits), rest
+    return Fraction(digits), rest
 
 
 def _rounded(value: Fraction, text: str) -> float:

@@ -30,7 +30,6 @@ class Checks:
     def __init__(self) -> None:
         self._finished: tuple[BCheck, ...] = ()
         self._running: _Running | None = None
-        self._quiet: Reading | None = None
 
     def copy(self) -> "Checks":
         """An independent fold in the same state."""

@@ -44,8 +44,6 @@ class Curves:
         """The specimen before the test."""
         self.consolidated: Dimensions = self.set_up
         """The specimen at the begin of shear."""
-        self.consolidation_strain: float | None = None
-        """Volumetric strain of consolidation. [-]"""
         self.pressures = {name: Trace() for name in ("cell", "back", "pore")}
         """(time, kPa)."""
         self._drained: _Stretch | None = None
@@ -174,7 +172,7 @@ class Curves:
     def _measure_specimen(self, readings: Readings, phases: Phases) -> None:
         """Dimensions after consolidation, from its last reading before the ram moved."""
         if self._shear is None or self._settings.test.kind == "UU":
-            self.consolidated, self.consolidation_strain = self.set_up, None
+            self.consolidated = self.set_up
             return
         begin = next((s.start for s in phases.told.spans if s.name == "shear"), None)
         last = None
@@ -183,7 +181,7 @@ class Curves:
             if index >= 0:
                 last = readings.at(index)
         zero = phases.told.zero_first_stage if self._drained else None
-        self.consolidated, self.consolidation_strain = after_consolidation(self.set_up, zero, last)
+        self.consolidated = after_consolidation(self.set_up, zero, last)
 
     def _follow_shear(self, readings: Readings, since: int) -> None:
         if self._shear is None:

@@ -43,23 +43,23 @@ def at_set_up(settings: CellToml) -> Dimensions:
 
 def after_consolidation(
     start: Dimensions, zero: Reading | None, last: Reading | None
-) -> tuple[Dimensions, float | None]:
-    """Dimensions at the begin of shear, and the volumetric strain of consolidation.
+) -> Dimensions:
+    """Dimensions at the begin of shear.
 
     Height from the ram where it followed the specimen, else isotropic: H0 (1 − εv/3).
     """
     if zero is None or last is None:
-        return start, None
+        return start
     shrunk = zero.back_volume - last.back_volume
     if isnan(shrunk):
-        return start, None
+        return start
     strain = shrunk / start.volume_ml
     implied = start.height_mm * strain / 3.0
     travelled = last.axial_displacement - zero.axial_displacement
     followed = not isnan(travelled) and implied > 0 and travelled > FOLLOWED * implied
     height = start.height_mm - (travelled if followed else implied)
     volume = start.volume_ml - shrunk
-    return Dimensions(height, volume * 1000.0 / height, volume), strain
+    return Dimensions(height, volume * 1000.0 / height, volume)
 
 
 def uplift_area(settings: CellToml) -> float:

@@ -42,7 +42,6 @@ ALARM_KINDS = (
 )
 """Every kind of alarm that a limit or a route may name."""
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _DAY = "(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun)"
 DAYS = re.compile(rf"^{_DAY}(?:-{_DAY})?(?:\s*,\s*{_DAY}(?:-{_DAY})?)*$")
 _HOUR = r"(?:[01]\d|2[0-3]):[0-5]\d"
