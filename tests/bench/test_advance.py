@@ -426,3 +426,13 @@ def test_the_last_values_stay_while_settings_are_broken() -> None:
     assert advance(advance(bench, now=now, layout=broken), now=now, layout=layout()).cells == (
         bench.cells
     )
+
+
+def test_a_newest_row_without_any_pressure_is_doubted() -> None:
+    nothing = float("nan")
+    last = SCRIPT.rows[59]._replace(
+        cell_pressure=nothing, back_pressure=nothing, pore_pressure=nothing
+    )
+    cell = shown([*SCRIPT.rows[:59], last], last.time)
+    assert [p.what for p in cell.problems] == ["no pressure could be read in the newest row"]
+    assert shown(SCRIPT.rows[:60], last.time).problems == ()

@@ -1,11 +1,14 @@
 """What the readings themselves give reason to doubt, as problems to be shown."""
 
+from math import isnan
+
 from tui.bench.phases import Phases
 from tui.bench.readings import Reading
 from tui.settings.problems import Problem
 
 AHEAD_S = 120.0
 """Rows farther ahead of now than this: somebody's clock is wrong. [s]"""
+PRESSURES = ("cell_pressure", "back_pressure", "pore_pressure")
 NEEDED = ("cell_pressure", "back_pressure")
 """Channels without which no phase of a CU or CD test is told from the readings."""
 
@@ -58,6 +61,16 @@ def doubts(
                 "warning",
                 f"silent: no row for {lasting(now - last.time)}",
                 "look at the logger, its cable and the share; the values shown are old",
+                file=folder,
+            )
+        )
+    seen = [name for name in PRESSURES if name in has]
+    if seen and all(isnan(getattr(last, name)) for name in seen):
+        found.append(
+            Problem(
+                "warning",
+                "no pressure could be read in the newest row",
+                "look at the gauges and the log; `porewatch check` lists the fields",
                 file=folder,
             )
         )

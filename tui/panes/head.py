@@ -6,6 +6,7 @@ from tui.bench.picture import Cell
 from tui.ink.sheet import Piece, clip
 from tui.panes.pane import View
 from tui.words import (
+    Manner,
     age,
     b_value,
     coarse,
@@ -23,6 +24,18 @@ from tui.words import (
 )
 
 Row = list[Piece]
+
+HEAD_COLUMNS = {"wide": 48, "medium": 40, "narrow": 0, "tiny": 0}
+"""Width of a lane's head by form; 0: the head lies above its track."""
+_ONE_LINE_COLUMNS = 68
+"""Width of a head that has one line only, where the screen is wide."""
+
+
+def head_columns(view: View) -> int:
+    """Width of the heads; 0 where they lie above their tracks."""
+    if view.form == "wide" and view.lane_rows == 1:
+        return _ONE_LINE_COLUMNS
+    return HEAD_COLUMNS[view.form]
 
 
 def own_quantity(cell: Cell, view: View) -> str:
@@ -68,6 +81,16 @@ def _pressures_short(cell: Cell, view: View) -> str:
     numbers = "/".join(pressure_short(value, view.manner) for value in values)
     stress = pressure_short(live.effective_stress_kPa, view.manner)
     return plain(f"{numbers} σ′ {stress} {shown(None, 'kPa', view.manner)[1]}", view.manner)
+
+
+def reason(cell: Cell, manner: Manner) -> str:
+    """Why a cell is broken or doubtful, in few words; "" where it is neither."""
+    for severity in ("error", "warning"):
+        for problem in cell.problems:
+            if problem.severity == severity:
+                return plain(sanitise(problem.what, 120), manner)
+    differs = cell.phase.contradiction if cell.phase else None
+    return plain(sanitise(differs, 120), manner) if differs else ""
 
 
 def _next_hand(cell: Cell, at: float, view: View) -> str:
@@ -117,6 +140,13 @@ def head_rows(
         ]
         hand = Piece(_next_hand(cell, at, view), "key", 4, right=True)
         count = readings(cell.schedule, at, manner) if cell.phase else ""
+        doubt = reason(cell, manner) if cell.phase else ""
+        if doubt and rows > 3:  # why it is doubtful matters more than the whole of the count
+            count = readings_short(cell.schedule, at, manner, least=True)
+            count = f"  {count}" if count else " "
+            doubt = clip(doubt, head_columns(view) - len(count) - 1, view.signs.more)
+            last = [Piece(count, "dim", 3), Piece(doubt, standing.style, 2)]
+            return [first, second, [*third, hand], last]
         if rows == 3:
             short = readings_short(cell.schedule, at, manner, least=False)
             return [first, second, [*third, Piece(short, "dim", 3, right=True)]]

@@ -6,24 +6,10 @@ from datetime import tzinfo
 from tui.bench.picture import Cell
 from tui.ink.sheet import Line, Sheet, clip, wrap
 from tui.ink.times import TimeAxis
-from tui.panes.head import head_rows
+from tui.panes.head import head_columns, head_rows
 from tui.panes.pane import View
 from tui.panes.track import Frame, draw_track
 from tui.words import problem_words
-
-HEAD_COLUMNS = {"wide": 48, "medium": 40, "narrow": 0, "tiny": 0}
-"""Width of a lane's head by form; 0: the head lies above its track."""
-
-
-_ONE_LINE_COLUMNS = 68
-"""Width of a head that has one line only, where the screen is wide."""
-
-
-def head_columns(view: View) -> int:
-    """Width of the heads; 0 where they lie above their tracks."""
-    if view.form == "wide" and view.lane_rows == 1:
-        return _ONE_LINE_COLUMNS
-    return HEAD_COLUMNS[view.form]
 
 
 def track_left(view: View) -> int:
