@@ -9,32 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
+from made_bench import arrived, layout, shown
 from scripted import START, Script, as_rows, settings, whole_test
 
 from tui.bench.advance import advance, empty_bench, newest_time
-from tui.bench.picture import Bench, Cell
-from tui.bench.readings import Reading, picked
+from tui.bench.picture import Bench
+from tui.bench.readings import picked
 from tui.feed.rows import Arrivals, LiveRow, UnusedRow
 from tui.journal.acts import Act
-from tui.settings.bench_toml import BenchToml
-from tui.settings.places import Layout, Place
+from tui.settings.places import Place
 from tui.settings.problems import Problem
 
 SCRIPT = whole_test()
-
-
-def layout(*places: Place) -> Layout:
-    given_places = places or (Place("C1", "C1", Path("bench/C1"), settings()),)
-    return Layout(Path("bench"), BenchToml.model_validate({}), UTC, given_places)
-
-
-def arrived(rows: list[Reading], **more: object) -> Arrivals:
-    return replace(Arrivals("C1", as_rows(rows)), **more)  # type: ignore[arg-type]
-
-
-def shown(rows: list[Reading], now: float) -> Cell:
-    bench = empty_bench(layout(), now)
-    return advance(bench, now=now, arrivals=[arrived(rows)]).cells[0]
 
 
 @given(cuts=st.lists(st.integers(1, len(SCRIPT.rows) - 1), max_size=12))
@@ -88,14 +74,6 @@ def test_nothing_new_keeps_the_very_same_cell() -> None:
     now = SCRIPT.now
     bench = advance(empty_bench(layout(), now), now=now, arrivals=[arrived(SCRIPT.rows)])
     assert advance(bench, now=now + 1.0).cells[0] is bench.cells[0]
-
-
-def test_checks_are_the_ones_that_were_made() -> None:
-    cell = shown(SCRIPT.rows, SCRIPT.now)
-    assert [round(check.B, 2) for check in cell.checks] == SCRIPT.b_values
-    assert all(check.settled and check.finished for check in cell.checks)
-    assert [round(check.back_pressure_kPa or 0.0) for check in cell.checks] == [10, 60, 110, 160]
-    assert cell.quantities.B == cell.checks[-1].B
 
 
 def test_volume_and_strain_are_those_of_the_script() -> None:
@@ -199,15 +177,6 @@ def test_a_fold_that_fails_is_shown_on_its_cell_and_the_others_go_on() -> None:
     assert second.rows_used == 30
 
 
-def test_rows_ahead_of_the_clock_are_used_and_named() -> None:
-    rows = SCRIPT.rows[:20]
-    cell = shown(rows, rows[-1].time - 600.0)
-    assert cell.rows_used == 20
-    assert [p.what for p in cell.problems] == [
-        "clock ahead: the newest row is 10 min later than now"
-    ]
-
-
 def test_a_live_row_feeds_the_live_values_and_takes_no_slot() -> None:
     now = SCRIPT.now
     rows = SCRIPT.rows[:60]
@@ -230,18 +199,6 @@ def test_unused_rows_are_counted() -> None:
         arrivals=[arrived(SCRIPT.rows[:10], unused=unused)],
     )
     assert (bench.cells[0].rows_used, bench.cells[0].rows_unused) == (10, 2)
-
-
-def test_missing_channels_are_named_where_phases_need_them() -> None:
-    rows = as_rows(SCRIPT.rows[:10])
-    channels = {k: v for k, v in rows.channels.items() if k != "back_pressure"}
-    bench = advance(
-        empty_bench(layout(), SCRIPT.rows[9].time),
-        now=SCRIPT.rows[9].time,
-        arrivals=[Arrivals("C1", replace(rows, channels=channels))],
-    )
-    whats = [problem.what for problem in bench.cells[0].problems]
-    assert whats == ["phases cannot be told from the readings: needs back_pressure"]
 
 
 def test_a_restart_forgets_what_came_before() -> None:
@@ -299,90 +256,6 @@ def test_a_strain_slot_to_come_lies_ahead_of_the_newest_row() -> None:
         assert count.next_at > last.time + later
 
 
-def test_a_check_that_has_not_settled_is_not_taken_for_the_end_of_saturation() -> None:
-    script = Script()
-    script.set_up()
-    script.raise_back(10.0)
-    script.check(0.62)
-    script.raise_back(60.0)
-    script.check(0.97)
-    early = next(i for i, row in enumerate(script.rows) if row.time == script.begins[-1][2])
-    running = shown(script.rows[: early + 6], script.now)
-    assert running.checks[-1].settled is False
-    assert running.projection.progress is None or running.projection.progress < 1.0
-    settled = shown(script.rows, script.now)
-    assert settled.checks[-1].settled
-    assert settled.projection.progress == 1.0
-
-
-def checked(script: Script) -> list[tuple[float, bool]]:
-    cell = shown(script.rows, script.now)
-    return [(round(check.B, 2), check.finished) for check in cell.checks]
-
-
-def test_a_check_let_back_to_its_old_cell_pressure_is_kept() -> None:
-    script = Script()
-    script.set_up()
-    script.raise_back(10.0)
-    script.check(0.62)
-    script.row(60)
-    script.cell -= 50.0
-    script.pore -= 31.0
-    for due in (15.0, 45.0, 75.0, 105.0):
-        script.row(due)
-    assert checked(script) == [(0.62, True)]
-    script.raise_back(60.0)
-    assert checked(script) == [(0.62, True)]
-
-
-def test_opening_drainage_ends_a_check() -> None:
-    script = Script()
-    script.set_up()
-    script.raise_back(10.0)
-    script.rows = [row._replace(drainage="open") for row in script.rows]
-    begun = len(script.rows)
-    script.check(0.62)
-    script.rows[begun:] = [row._replace(drainage="closed") for row in script.rows[begun:]]
-    opened = len(script.rows)
-    for _ in range(6):
-        script.pore = 12.0
-        script.volume -= 0.2
-        script.row(120)
-    script.rows[opened:] = [row._replace(drainage="open") for row in script.rows[opened:]]
-    cell = shown(script.rows, script.now)
-    assert checked(script) == [(0.62, True)]
-    assert cell.checks[0].B_last == pytest.approx(0.62, abs=0.01)
-    assert cell.phase is not None
-    assert cell.phase.step == "hold"
-
-
-def test_cell_pressure_raised_with_drainage_open_is_no_check() -> None:
-    script = Script()
-    script.set_up()
-    script.raise_back(10.0)
-    script.cell += 10.0
-    for _ in range(8):
-        script.row(120)
-    script.rows = [row._replace(drainage="open") for row in script.rows]
-    assert checked(script) == []
-
-
-def test_loading_with_drainage_open_is_drained_at_once() -> None:
-    script = Script()
-    script.set_up()
-    script.raise_back(10.0)
-    for step in range(8):
-        script.cell += 140.0 / 4.0 if step < 4 else 0.0
-        script.volume -= 0.4
-        script.row(120)
-    script.rows = [row._replace(drainage="open") for row in script.rows]
-    cell = shown(script.rows, script.now)
-    assert cell.phase is not None
-    assert (cell.phase.name, cell.phase.step) == ("consolidation", "drained")
-    assert cell.quantities.volumetric_strain == pytest.approx(3.2 / 196.35, rel=0.01)
-    assert "left the stress" not in cell.projection.basis
-
-
 def test_a_mark_holds_before_its_first_reading_has_come() -> None:
     rows = SCRIPT.rows[:60]
     last = rows[-1].time
@@ -401,18 +274,6 @@ def test_a_mark_holds_before_its_first_reading_has_come() -> None:
     assert later.projection.at is None
 
 
-def test_a_log_that_has_fallen_silent_is_said_to_be() -> None:
-    rows = SCRIPT.rows[:60]
-    last = rows[-1].time
-    whats = [
-        [problem.what for problem in shown(rows, last + later).problems]
-        for later in (60.0, 3 * 3600.0)
-    ]
-    assert whats == [[], ["silent: no row for 3 h"]]
-    ended = shown(SCRIPT.rows, SCRIPT.now + 9 * 3600.0)
-    assert ended.problems == ()
-
-
 def test_the_last_values_stay_while_settings_are_broken() -> None:
     now = SCRIPT.now
     bench = advance(empty_bench(layout(), now), now=now, arrivals=[arrived(SCRIPT.rows[:150])])
@@ -426,13 +287,3 @@ def test_the_last_values_stay_while_settings_are_broken() -> None:
     assert advance(advance(bench, now=now, layout=broken), now=now, layout=layout()).cells == (
         bench.cells
     )
-
-
-def test_a_newest_row_without_any_pressure_is_doubted() -> None:
-    nothing = float("nan")
-    last = SCRIPT.rows[59]._replace(
-        cell_pressure=nothing, back_pressure=nothing, pore_pressure=nothing
-    )
-    cell = shown([*SCRIPT.rows[:59], last], last.time)
-    assert [p.what for p in cell.problems] == ["no pressure could be read in the newest row"]
-    assert shown(SCRIPT.rows[:60], last.time).problems == ()

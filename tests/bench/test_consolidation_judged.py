@@ -1,24 +1,8 @@
 """Consolidation is judged only while its stress stands, and over all of its stages."""
 
-from datetime import UTC
-from pathlib import Path
-
 import pytest
-from scripted import Script, as_rows, settings
-
-from tui.bench.advance import advance, empty_bench
-from tui.bench.picture import Cell
-from tui.feed.rows import Arrivals
-from tui.settings.bench_toml import BenchToml
-from tui.settings.cell_toml import CellToml
-from tui.settings.places import Layout, Place
-
-
-def shown(script: Script, cell: CellToml | None = None) -> Cell:
-    place = Place("C1", "C1", Path("bench/C1"), cell or settings())
-    layout = Layout(Path("bench"), BenchToml.model_validate({}), UTC, (place,))
-    bench = empty_bench(layout, script.now)
-    return advance(bench, now=script.now, arrivals=[Arrivals("C1", as_rows(script.rows))]).cells[0]
+from made_bench import shown
+from scripted import Script, settings
 
 
 def draining() -> Script:
@@ -36,12 +20,12 @@ def draining() -> Script:
 
 def test_pressure_lost_while_draining_is_no_dissipation() -> None:
     script = draining()
-    before = shown(script)
+    before = shown(script.rows, script.now)
     assert before.projection.at is not None
     script.cell, script.back, script.pore = 20.0, 2.0, 12.0
     for _ in range(8):
         script.row(120)
-    after = shown(script)
+    after = shown(script.rows, script.now)
     assert after.phase is not None
     assert after.phase.step == "drained"
     assert after.projection.at is None
@@ -63,7 +47,7 @@ def test_a_transducer_shared_with_back_pressure_tells_no_dissipation() -> None:
             }
         }
     )
-    cell = shown(script, shared)
+    cell = shown(script.rows, script.now, shared)
     assert cell.projection.progress is None or cell.projection.progress < 0.9
     assert "left the stress" not in cell.projection.basis
 
@@ -77,8 +61,24 @@ def test_strain_counts_all_stages_of_consolidation() -> None:
     start = script.rows[-60].back_volume
     script.check(0.97, 50.0)
     script.drain(full_ml=3.0)
-    cell = shown(script)
+    cell = shown(script.rows, script.now)
     assert cell.phase is not None
     assert (cell.phase.name, cell.phase.step) == ("consolidation", "drained")
     assert cell.quantities.volumetric_strain == pytest.approx(8.0 / 196.35, rel=0.03)
     assert start > script.volume
+
+
+def test_loading_with_drainage_open_is_drained_at_once() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    for step in range(8):
+        script.cell += 140.0 / 4.0 if step < 4 else 0.0
+        script.volume -= 0.4
+        script.row(120)
+    script.rows = [row._replace(drainage="open") for row in script.rows]
+    cell = shown(script.rows, script.now)
+    assert cell.phase is not None
+    assert (cell.phase.name, cell.phase.step) == ("consolidation", "drained")
+    assert cell.quantities.volumetric_strain == pytest.approx(3.2 / 196.35, rel=0.01)
+    assert "left the stress" not in cell.projection.basis

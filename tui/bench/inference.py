@@ -12,16 +12,15 @@ from math import isnan
 from tui.bench.aims import Aims
 from tui.bench.moves import Moves
 from tui.bench.picture import PhaseName, PhaseSource
-from tui.bench.ram import STILL_S, Ram
+from tui.bench.ram import Ram
 from tui.bench.readings import Reading
+from tui.bench.shear_end import Sheared, ended_since
 from tui.bench.valve import Valve
 
 RAMP_S = 300.0
 """Cell and back pressure rising together for this long is a ramp, not a set step. [s]"""
 CONTACT_S = 1200.0
 """A dock that the frame does not go on with for this long was contact only. [s]"""
-LET_GO_KPA = 20.0
-"""Cell pressure this far below its level in shear has been let go. [kPa]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,21 +310,11 @@ class Inference:
             return
         if self._cell_top is None:
             self._cell_top = self.cell.value
-        if self.cell.value is not None and self._cell_top is not None:
-            fallen = self._cell_top - self.cell.value
-            if fallen > max(LET_GO_KPA, 0.1 * self._cell_top):
-                let_go = self.cell.first if self.cell.moving and self.cell.first else reading
-                # The test ended when the ram stopped, if it did so before.
-                self._begin("ended", None, min(let_go.time, (ram.still_since or let_go).time))
-                return
-        if self.now.step != "shear":
-            return
-        if ram.went_back(reading):
-            back = ram.still_since or reading
-            self._begin("ended", None, back.time)
-        elif self._stopped_for_good(reading):
-            assert ram.still_since is not None
-            self._begin("ended", None, ram.still_since.time)
+        shear = Sheared(
+            ram, self.cell, self._cell_top, self.zero_strain, self.aims, self.now.step != "shear"
+        )
+        if (since := ended_since(shear, reading)) is not None:
+            self._begin("ended", None, since)
 
     def _only_contact(self, reading: Reading) -> bool:
         """Whether the ram was brought to a consolidating specimen and then left: no shear."""
@@ -333,14 +322,6 @@ class Inference:
         if self.pinned or drained is None or drained.step != "drained":
             return False
         return self.ram.left_alone(reading, CONTACT_S)
-
-    def _stopped_for_good(self, reading: Reading) -> bool:
-        ram = self.ram
-        if ram.still_since is None or ram.furthest is None or self.zero_strain is None:
-            return False
-        travelled = ram.furthest - self.zero_strain.axial_displacement
-        at_limit = travelled >= 0.97 * self.aims.strain_limit * self.aims.height_mm
-        return at_limit and reading.time - ram.still_since.time >= STILL_S
 
 
 def _time(found: Reading | None, otherwise: Reading) -> float:
