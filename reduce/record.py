@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+import numpy as np
+
 from reduce.columns import Column
 
 Kind = Literal["CU", "CD", "UU"]
@@ -127,9 +129,8 @@ class PressureStep:
     back_pressure_kPa: float | None
     delta_cell_kPa: float
     delta_pore_kPa: float
-    delta_cell_last_kPa: float
-    """The same at the last reading of the check."""
-    delta_pore_last_kPa: float
+    B_last: float
+    """From the last reading of the check. [-]"""
     settled: bool
 
 
@@ -161,8 +162,6 @@ class Record:
     planned: Planned = Planned()
     stages: tuple[Stage, ...] = ()
     checks: tuple[PressureStep, ...] = ()
-    zero_saturation_s: float | None = None
-    """The last reading before back pressure was first raised."""
     zero_first_stage_s: float | None = None
     """The last reading before drainage opened for the first stage of consolidation."""
     zero_consolidation_s: float | None = None
@@ -170,6 +169,8 @@ class Record:
     zero_strain_s: float | None = None
     """The reading from which strain is counted."""
     gauges: Mapping[str, Gauge] = field(default_factory=dict)
+    pore_at_drained_end: bool = False
+    """Pore pressure is read where the specimen drains: it tells no dissipation."""
     missed_readings: Mapping[str, int] = field(default_factory=dict)
     """Slots of the schedule that passed without a reading, by phase."""
 
@@ -177,3 +178,31 @@ class Record:
     def followed_standard(self) -> str:
         """The standard stated, else the one assumed for the kind of test."""
         return self.standard or STANDARD_OF_KIND[self.kind]
+
+    def column(self, channel: str) -> Column:
+        """(n,) readings of a channel; all NaN where there is no such channel."""
+        found = self.channels.get(channel)
+        return np.full(len(self.times_s), np.nan) if found is None else found
+
+    def index_at(self, time_s: float | None) -> int | None:
+        """The last reading at or before a moment; None where there is none."""
+        if time_s is None:
+            return None
+        index = int(np.searchsorted(self.times_s, time_s, side="right")) - 1
+        return index if index >= 0 else None
+
+    def value(self, channel: str, index: int | None) -> float | None:
+        """One reading; None where there was none."""
+        found = self.channels.get(channel)
+        if found is None or index is None or not np.isfinite(found[index]):
+            return None
+        return float(found[index])
+
+    def begin_of(self, name: str) -> float | None:
+        """Time of the first reading of a phase. [s]"""
+        return next((stage.start_s for stage in self.stages if stage.name == name), None)
+
+    def end_of(self, name: str) -> float | None:
+        """Time of the first reading after the last stretch of a phase; None: it lasts. [s]"""
+        ends = [stage.end_s for stage in self.stages if stage.name == name]
+        return ends[-1] if ends else None
