@@ -78,7 +78,8 @@ def _look(folder: Folder, found: Walk, seen: set[tuple[int, int]]) -> None:
     names = {entry.name for entry in listed}
     folder.is_cell = folder.depth > 0 and CELL_FILE in names
     folder.in_cell = folder.in_cell or folder.is_cell
-    folder.has_logs = any(_is_log(entry) for entry in listed)
+    ours = {"readings.csv"} if any(entry.name == "results.json" for entry in listed) else set()
+    folder.has_logs = any(_is_log(entry) and entry.name not in ours for entry in listed)
     if folder.is_cell and EARLIER_FOLDER in names:
         folder.earlier = _earlier(folder.path / EARLIER_FOLDER)
     found.folders.append(folder)

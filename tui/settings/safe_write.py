@@ -54,3 +54,16 @@ def replace(path: Path, before: bytes, content: bytes) -> bool:
     finally:
         beside.unlink(missing_ok=True)
     return True
+
+
+def put(path: Path, content: bytes) -> None:
+    """Write a file of our own, in the place of what an earlier run wrote.
+
+    Raises:
+        OSError: the folder takes no file.
+    """
+    beside = _write_beside(path, content)
+    try:
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)

@@ -1,5 +1,7 @@
 """Quantities: from the internal unit to what is shown, with the digits an instrument deserves."""
 
+from math import floor, log10
+
 from reduce.units import convert
 from tui.words.plain import NOTHING, PLAIN, Manner, plain, sanitise
 
@@ -118,3 +120,38 @@ def percent(value: float | None, manner: Manner = PLAIN, digits: int = 0) -> str
 def b_value(value: float | None, manner: Manner = PLAIN) -> str:
     """Skempton's B: three decimals, so that 0.949 is not read as a pass of 0.95."""
     return plain(NOTHING, manner) if value is None else f"{value:.3f}"
+
+
+def measured(
+    value: float | None, uncertainty: float | None, unit: str, manner: Manner = PLAIN
+) -> str:
+    """A result with its standard uncertainty, two digits of it; without one, four digits.
+
+    Example:
+        >>> measured(104.2345, 0.62, "kPa"), measured(2.0813, None, "m²/year")
+        ('104.23 ± 0.62 kPa', '2.081 m²/year')
+        >>> measured(None, None, "kPa"), measured(0.954321, 0.0042, "")
+        ('–', '0.9543 ± 0.0042')
+    """
+    if value is None:
+        return plain(NOTHING, manner)
+    symbol = unit
+    if unit in _SHOWN["SI"]:
+        symbol = _SHOWN[manner.units][unit][0]
+        by = convert(1.0, unit, symbol) if unit != "degC" else 1.0
+        value = convert(value, unit, symbol)
+        uncertainty = None if uncertainty is None else uncertainty * by
+    if uncertainty is not None and uncertainty > 0.0:
+        digits = 1 - floor(log10(uncertainty))
+        number = f"{_rounded(value, digits)} ± {_rounded(uncertainty, digits)}"
+    else:
+        number = _rounded(value, 3 - floor(log10(abs(value))) if value else 0)
+    return plain(f"{number} {symbol}".strip(), manner)
+
+
+def _rounded(value: float, digits: int) -> str:
+    """To so many decimals; below zero of them to tens, hundreds …; tiny numbers as powers."""
+    if digits > 6:
+        return f"{value:.3g}".replace("-", "−")
+    text = f"{round(value, digits):.{max(digits, 0)}f}"
+    return (text.lstrip("-") if float(text) == 0.0 else text).replace("-", "−")
