@@ -4,6 +4,8 @@ Compression is positive. Strains refer to the specimen after consolidation. In a
 that cannot be computed is NaN; a single number raises.
 """
 
+import math
+
 import numpy as np
 
 from reduce.columns import Values, between
@@ -140,6 +142,66 @@ def parabolic_area_drained(area: float, strain: Values, volumetric_strain: Value
     require_positive("area", area, "mm²")
     kept = 1.0 - _strain("volumetric strain", volumetric_strain)
     return _parabolic(area, kept / (1.0 - _strain("axial strain", strain)))
+
+
+def plane_area(
+    area: float,
+    strain: Values,
+    volumetric_strain: Values,
+    *,
+    height: float,
+    slip_strain: float,
+    plane_angle: float,
+) -> Values:
+    """Area on which two halves of a specimen still meet that slide along one plane.
+
+    Up to the slip the area is that of a cylinder. All shortening since then moves the halves along
+    the plane, so that two circles of diameter D lie s apart, and carry the load where they overlap:
+
+    s = (ε1 − εs) Hc/tan θ,  A = (D²/2) [arccos(s/D) − (s/D) √(1 − (s/D)²)],
+    D²π/4 = Ac (1 − εv)/(1 − min(ε1, εs))
+
+    For a specimen that was seen to fail along one clean plane that misses both ends (Hc above
+    D tan θ), with εs where q began to fall. Wrong for one that bulges; the sideways push on the
+    piston and the folds of the membrane are not in it.
+
+    Args:
+        area: Ac at zero strain. [mm²]
+        strain: ε1, one number or (n,), between −1 and 1. [-]
+        volumetric_strain: εv since zero strain. [-]
+        height: Hc at zero strain. [mm]
+        slip_strain: εs at which the plane formed, between −1 and 1. [-]
+        plane_angle: θ of the plane from the horizontal, between 0 and 90. [degrees]
+
+    Returns:
+        A; in a column NaN where the halves no longer meet. [mm²]
+
+    Raises:
+        ReductionError: an argument out of its bounds, or halves that no longer meet.
+
+    Source:
+        Geometry; the idea is common practice (no source).
+
+    Example:
+        >>> round(plane_area(1134.1, 0.10, 0.0, height=76.0, slip_strain=0.06, plane_angle=60), 1)
+        1137.7
+    """
+    require_positive("area", area, "mm²")
+    strain = _strain("axial strain", strain)
+    kept = 1.0 - _strain("volumetric strain", volumetric_strain)
+    since = strain - between("strain at slip", slip_strain, -1.0, 1.0, "")
+    tangent = math.tan(math.radians(between("angle of the plane", plane_angle, 0.0, 90.0, "°")))
+    travel = require_positive("height", height, "mm") / tangent * since
+    if isinstance(strain, np.ndarray):
+        cylinder = area * kept / (1.0 - np.minimum(strain, slip_strain))
+        apart = np.maximum(travel, 0.0) / np.sqrt(4.0 / math.pi * cylinder)
+    else:
+        cylinder = area * kept / (1.0 - min(strain, slip_strain))
+        apart = max(travel, 0.0) / math.sqrt(4.0 / math.pi * cylinder)
+    apart = between("travel along the plane over diameter", apart, -1.0, 1.0, "")
+    overlap = np.arccos(apart) - apart * np.sqrt(1.0 - apart * apart)
+    met = 2.0 / math.pi * cylinder * overlap
+    return met if isinstance(met, np.ndarray) else float(met)
 
 
 def deviator(load: Values, area: Values) -> Values:

@@ -1,0 +1,225 @@
+"""Failure of a specimen by each criterion, from the table of its shear."""
+
+from dataclasses import dataclass, fields
+from math import isfinite
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reduce.columns import Column
+from reduce.errors import require_positive
+from reduce.shear_table import ShearTable
+from reduce.stresses import LEAST_EFFECTIVE_KPA
+
+Rows = NDArray[np.intp]
+
+LEAST_DEVIATOR_KPA = 2.0
+"""A deviator that stays below has not loaded the specimen (common practice, no source)."""
+LEAST_MINOR_KPA = 1.0
+"""Below this σ′3 a ratio is the noise of two transducers (common practice, no source)."""
+LEAST_MINOR_SHARE = 0.05
+"""The same as a share of σ′3 at the begin of shear: soil that liquefies passes through any ratio
+(common practice, no source). [-]"""
+LAST_PART = 0.05
+"""A greatest deviator in this last share of the strain is at the end. [-]"""
+RISE = 0.01
+"""Of the greatest deviator, over the last fifth of the strain: less is a plateau. [-]"""
+ROUNDING = 1e-9
+"""Relative: a strain this little below the limit has reached it."""
+
+
+@dataclass(frozen=True, slots=True)
+class FailureState:
+    """One state of the specimen; None is what could not be told."""
+
+    axial_strain: float | None
+    deviator_kPa: float | None
+    """q, net of everything."""
+    pore_kPa: float | None
+    excess_pore_kPa: float | None
+    """Since zero strain."""
+    sigma1_effective_kPa: float | None
+    sigma3_effective_kPa: float | None
+    A: float | None
+    """Δu/q; None where q is too small."""
+    volumetric_strain: float | None
+    membrane_kPa: float | None
+    side_drains_kPa: float | None
+    uplift_N: float | None
+    sigma1_kPa: float | None
+    sigma3_kPa: float | None
+    ratio: float | None
+    """σ′1/σ′3; None where σ′3 is too small."""
+    mean_effective_kPa: float | None
+    """p′."""
+    centre_effective_kPa: float | None
+    """s′."""
+    shear_stress_kPa: float | None
+    """t′."""
+    area_mm2: float | None
+    load_N: float | None
+    row: int | None
+    """Of the table; None where it lies between two readings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Failures:
+    """Failure by each criterion; None is a criterion that was not met."""
+
+    peak_deviator: FailureState | None
+    """The greatest deviator up to the strain limit."""
+    peak_ratio: FailureState | None
+    """The greatest σ′1/σ′3 up to the strain limit."""
+    at_strain_limit: FailureState | None
+    """Between the two readings around the limit."""
+    still_rising: bool
+    """The deviator rose up to the limit or the last reading: what is called peak is none."""
+    why: str | None
+    """What is None, and why."""
+
+
+def failure_states(table: ShearTable, strain_limit: float) -> Failures:
+    """Find failure by the greatest deviator, by the greatest stress ratio and at the strain limit.
+
+    The greatest of the readings are taken, nothing is smoothed. A stress ratio counts while q is
+    above `LEAST_DEVIATOR_KPA` and σ′3 above both `LEAST_MINOR_KPA` and `LEAST_MINOR_SHARE` of what
+    it was at the first reading.
+
+    Args:
+        table: of the shear; rows that are NaN are passed over.
+        strain_limit: up to which failure is looked for. [-]
+
+    Returns:
+        The states; never an error for readings that show no failure.
+
+    Raises:
+        ReductionError: the strain limit is not above zero.
+
+    Source:
+        ASTM D4767, D7181, D2850 (from memory): the greatest deviator or that at 15 % strain,
+        whichever comes first; the greatest stress ratio as the alternative.
+
+    Example:
+        >>> from reduce.shear_table import ShearSetting, shear_table
+        >>> setting = ShearSetting("UU", "ASTM D2850", 1000.0, 100.0, 100.0)
+        >>> table = shear_table(setting, {
+        ...     "axial_displacement": np.array([0.0, 2.0, 4.0]),
+        ...     "axial_load": np.array([0.0, 100.0, 90.0])})
+        >>> found = failure_states(table, 0.15)
+        >>> round(found.peak_deviator.deviator_kPa, 3), found.still_rising
+        (98.0, False)
+        >>> found.why
+        'no peak_ratio: no pore pressure; no at_strain_limit: strain reached 4 % of 15 %'
+    """
+    require_positive("strain limit", strain_limit, "")
+    known = np.flatnonzero(np.isfinite(table.axial_strain) & np.isfinite(table.deviator_kPa))
+    upto = known[table.axial_strain[known] <= strain_limit * (1.0 + ROUNDING)]
+    peak = _peak_deviator(table, upto)
+    ratio = _peak_ratio(table, upto)
+    limit = _at_limit(table, known, strain_limit)
+    found = {"peak_deviator": peak, "peak_ratio": ratio, "at_strain_limit": limit}
+    missing = [f"no {name}: {state}" for name, state in found.items() if isinstance(state, str)]
+    rising = isinstance(peak, FailureState) and _still_rising(table, upto, peak)
+    return Failures(
+        peak_deviator=None if isinstance(peak, str) else peak,
+        peak_ratio=None if isinstance(ratio, str) else ratio,
+        at_strain_limit=None if isinstance(limit, str) else limit,
+        still_rising=rising,
+        why="; ".join(missing) or None,
+    )
+
+
+def _peak_deviator(table: ShearTable, upto: Rows) -> FailureState | str:
+    if len(upto) == 0:
+        return "no reading up to the strain limit gives a strain and a deviator"
+    q = table.deviator_kPa[upto]
+    at = int(np.argmax(q))
+    if q[at] < LEAST_DEVIATOR_KPA:
+        if q.min() < -LEAST_DEVIATOR_KPA:
+            return f"the deviator is negative (down to {q.min():.1f} kPa): no compression"
+        return f"the deviator stays below {LEAST_DEVIATOR_KPA:g} kPa: no load was taken"
+    if len(upto) == 1:
+        return "there is only one reading"
+    return _state_of_row(table, int(upto[at]))
+
+
+def _peak_ratio(table: ShearTable, upto: Rows) -> FailureState | str:
+    minor = table.sigma3_effective_kPa[upto]
+    known = minor[np.isfinite(minor)]
+    if len(known) == 0:
+        return "no pore pressure" if len(upto) else "no reading up to the strain limit"
+    if len(known) == 1:
+        return "there is only one reading"
+    floor = max(LEAST_MINOR_KPA, LEAST_MINOR_SHARE * float(known[0]))
+    usable = (minor > floor) & (table.deviator_kPa[upto] > LEAST_DEVIATOR_KPA)
+    ratio = np.where(usable, table.ratio[upto], np.nan)
+    if np.isnan(ratio).all():
+        return (
+            f"no reading has σ′3 above {floor:.3g} kPa and a deviator above "
+            f"{LEAST_DEVIATOR_KPA:g} kPa"
+        )
+    return _state_of_row(table, int(upto[np.nanargmax(ratio)]))
+
+
+def _at_limit(table: ShearTable, known: Rows, limit: float) -> FailureState | str:
+    strain = table.axial_strain[known]
+    if len(strain) == 0:
+        return "no reading gives a strain and a deviator"
+    reached = strain >= limit * (1.0 - ROUNDING)
+    if not reached.any():
+        return f"strain reached {strain.max() * 100:.3g} % of {limit * 100:.3g} %"
+    after = int(np.argmax(reached))
+    if strain[after] <= limit * (1.0 + ROUNDING):
+        return _state_of_row(table, int(known[after]))
+    if after == 0:
+        return f"readings begin at {strain[0] * 100:.3g} %, beyond {limit * 100:.3g} %"
+    return _state_between(table, int(known[after - 1]), int(known[after]), limit)
+
+
+def _still_rising(table: ShearTable, upto: Rows, peak: FailureState) -> bool:
+    strain, q = table.axial_strain[upto], table.deviator_kPa[upto]
+    end = float(strain.max())
+    assert peak.axial_strain is not None
+    assert peak.deviator_kPa is not None
+    if end <= 0.0 or peak.axial_strain < (1.0 - LAST_PART) * end:
+        return False
+    last = strain >= 0.8 * end
+    along = strain[last] - strain[last].mean()
+    if last.sum() < 3 or not along.any():
+        return True
+    slope = float(np.sum(along * q[last]) / np.sum(along * along))
+    return slope * 0.2 * end > RISE * peak.deviator_kPa
+
+
+def _state_of_row(table: ShearTable, row: int) -> FailureState:
+    return _state({name: float(getattr(table, name)[row]) for name in _FROM_TABLE}, row)
+
+
+def _state_between(table: ShearTable, before: int, after: int, strain: float) -> FailureState:
+    """On the straight line between two rows; ratios from the stresses there."""
+    low, high = table.axial_strain[before], table.axial_strain[after]
+    share = float((strain - low) / (high - low))
+
+    def at(column: Column) -> float:
+        return float(column[before] + share * (column[after] - column[before]))
+
+    values = {name: at(getattr(table, name)) for name in _FROM_TABLE}
+    values["A"] = _over(values["excess_pore_kPa"], values["deviator_kPa"])
+    values["ratio"] = (
+        _over(values["sigma1_effective_kPa"], values["sigma3_effective_kPa"])
+        if values["sigma3_effective_kPa"] > 0.0
+        else np.nan
+    )
+    return _state(values, None)
+
+
+def _over(above: float, below: float) -> float:
+    return above / below if abs(below) > LEAST_EFFECTIVE_KPA else np.nan
+
+
+def _state(values: dict[str, float], row: int | None) -> FailureState:
+    told = {name: value if isfinite(value) else None for name, value in values.items()}
+    return FailureState(row=row, **told)
+
+
+_FROM_TABLE = tuple(one.name for one in fields(FailureState) if one.name != "row")
