@@ -4,17 +4,12 @@ Change is what moves in consolidation, positive when the specimen shrinks: ml of
 height, as it was given. Nothing in a construction depends on which.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from statistics import median, stdev
 from typing import Literal
 
-from reduce.errors import ReductionError
-
 Axis = Literal["root time", "log time"]
-
-
-class Untold(ReductionError):
-    """Readings on which nothing can be constructed: the message says why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,3 +51,13 @@ class Construction:
     """In words: drainage, share of consolidation and factors that the answer rests on."""
     why: str | None = None
     """In words: why something could not be told."""
+
+
+def spread(values: Sequence[float]) -> float | None:
+    """Relative standard deviation over choices; None of fewer than two.
+
+    Example:
+        >>> round(spread([9.0, 10.0, 11.0]), 2)
+        0.1
+    """
+    return stdev(values) / abs(median(values)) if len(values) > 1 else None

@@ -129,6 +129,22 @@ def degree_at_far_section_of_factor(drainage: str, factor: ArrayLike, slendernes
     return 1.0 - _excess(drainage, factor, slenderness, far_ends, excess_radial)
 
 
+def slenderness_of(drainage: str, height_mm: float, diameter_mm: float) -> float:
+    """H/D of a specimen whose drainage is one of those known.
+
+    Raises:
+        ReductionError: an unknown drainage, or a dimension that is not above zero.
+
+    Example:
+        >>> slenderness_of("both ends", 76.0, 38.0)
+        2.0
+    """
+    require_positive("height", height_mm, "mm")
+    slenderness = height_mm / require_positive("diameter", diameter_mm, "mm")
+    _path_ratios(drainage, slenderness)
+    return slenderness
+
+
 def _factor_per_second(cv_m2_year: float, height_mm: float, diameter_mm: float) -> float:
     require_positive("cv", cv_m2_year, "m²/year")
     require_positive("height", height_mm, "mm")

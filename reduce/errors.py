@@ -2,7 +2,8 @@
 
 ValueError
 └── ReductionError      a quantity that cannot be computed from what was given
-    └── UnitError       a text that is not a number with a known unit
+    ├── UnitError       a text that is not a number with a known unit
+    └── UntoldError     readings on which nothing can be constructed; caught, and said as `why`
 """
 
 
@@ -12,6 +13,10 @@ class ReductionError(ValueError):
 
 class UnitError(ReductionError):
     """A text that is not a number with a unit of the wanted kind."""
+
+
+class UntoldError(ReductionError):
+    """Readings on which nothing can be constructed: the message says why."""
 
 
 def require_positive(name: str, value: float, unit: str) -> float:
