@@ -124,7 +124,7 @@ def _lines(
     if len(within) < FEWEST_ON_LINE:
         return
     stop = int(within[-1])
-    starts = np.flatnonzero((share <= 0.45 * farthest) & (np.arange(len(share)) <= stop - 2))
+    starts = np.flatnonzero((share <= 0.6 * farthest) & (np.arange(len(share)) <= stop - 2))
     ends = np.flatnonzero((share >= 0.6 * farthest) & (share <= farthest))
     ends = ends if len(ends) else np.array([stop])
     for first, last in product(_some(starts, 7), _some(ends, 9)):

@@ -53,8 +53,8 @@ def late_slopes(
     volume = d(ΔV/V0)/d(log10 t);  height = 3 d(ΔH/H0)/d(log10 t)
 
     They diverge where the volume slope is over 1.5 times the height slope and lies above it by more
-    than three standard deviations and 0.05 % of the volume. Anisotropic soil may shorten by less than a third of its volume
-    strain: a ratio that was the same before t100 is no leak.
+    than three standard deviations and 0.05 % of the volume. Anisotropic soil may shorten by less
+    than a third of its volume strain: a ratio that was the same before t100 is no leak.
 
     Args:
         times_min: (n,) since drainage opened; rows with NaN are left out. [min]

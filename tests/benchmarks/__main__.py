@@ -3,7 +3,7 @@
 import importlib
 import sys
 
-NAMES = ("first_frame", "status_start", "row_cost", "lanes_cpu", "idle_bytes")
+NAMES = ("first_frame", "status_start", "row_cost", "lanes_cpu", "idle_bytes", "series_fit")
 
 for name in sys.argv[1:] or NAMES:
     for line in importlib.import_module(name).measure():
