@@ -15,11 +15,12 @@ Rows = NDArray[np.intp]
 
 LEAST_DEVIATOR_KPA = 2.0
 """A deviator that stays below has not loaded the specimen (common practice, no source)."""
-LEAST_MINOR_KPA = 1.0
-"""Below this σ′3 a ratio is the noise of two transducers (common practice, no source)."""
-LEAST_MINOR_SHARE = 0.05
-"""The same as a share of σ′3 at the begin of shear: soil that liquefies passes through any ratio
-(common practice, no source). [-]"""
+LEAST_MINOR_SHARE = 0.10
+"""A ratio counts while σ′3 is above this share of what it was at the begin of shear: soil that
+liquefies passes through any ratio (common practice, no source). [-]"""
+MINOR_BOUNDS_KPA = (1.0, 10.0)
+"""That floor is never below and never above: where u may be wrong by a kilopascal, a ratio over
+1 kPa is noise and one over 10 kPa is good to a tenth (common practice, no source)."""
 LAST_PART = 0.05
 """A greatest deviator in this last share of the strain is at the end. [-]"""
 RISE = 0.01
@@ -82,8 +83,8 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
     """Find failure by the greatest deviator, by the greatest stress ratio and at the strain limit.
 
     The greatest of the readings are taken, nothing is smoothed. A stress ratio counts while q is
-    above `LEAST_DEVIATOR_KPA` and σ′3 above both `LEAST_MINOR_KPA` and `LEAST_MINOR_SHARE` of what
-    it was at the first reading.
+    above `LEAST_DEVIATOR_KPA` and σ′3 above `LEAST_MINOR_SHARE` of what it was at the first
+    reading, within `MINOR_BOUNDS_KPA`.
 
     Args:
         table: of the shear; rows that are NaN are passed over.
@@ -150,7 +151,8 @@ def _peak_ratio(table: ShearTable, upto: Rows) -> FailureState | str:
         return "no pore pressure" if len(upto) else "no reading up to the strain limit"
     if len(known) == 1:
         return "there is only one reading"
-    floor = max(LEAST_MINOR_KPA, LEAST_MINOR_SHARE * float(known[0]))
+    low, high = MINOR_BOUNDS_KPA
+    floor = min(max(LEAST_MINOR_SHARE * float(known[0]), low), high)
     usable = (minor > floor) & (table.deviator_kPa[upto] > LEAST_DEVIATOR_KPA)
     ratio = np.where(usable, table.ratio[upto], np.nan)
     if np.isnan(ratio).all():

@@ -142,7 +142,7 @@ def advised_rate(
     if kind == "UU":
         return _unconsolidated(standard, percent, brittle)
     if kind not in ASTM_FACTORS:
-        return AdvisedRate(None, None, f"no rate is known for a {kind} test")
+        return AdvisedRate(None, None, f"no rate is known of a test {kind}")
     times = {"t50": t50_min, "t90": t90_min, "t100": t100_min}
     if standard.startswith("ASTM"):
         name, factor, time = ASTM_FACTORS[kind]

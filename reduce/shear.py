@@ -201,7 +201,7 @@ def plane_area(
     apart = between("travel along the plane over diameter", apart, -1.0, 1.0, "")
     overlap = np.arccos(apart) - apart * np.sqrt(1.0 - apart * apart)
     met = 2.0 / math.pi * cylinder * overlap
-    return met if isinstance(met, np.ndarray) else float(met)
+    return met if isinstance(strain, np.ndarray) else float(met)
 
 
 def deviator(load: Values, area: Values) -> Values:

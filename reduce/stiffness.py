@@ -20,6 +20,8 @@ FEWEST = 5
 """Readings that an initial tangent needs (common practice, no source)."""
 STRAIGHT = 0.98
 """Least coefficient of correlation of an initial tangent (common practice, no source). [-]"""
+RESOLVED = 1e-9
+"""A strain below this is none: nothing that measures it resolves it. [-]"""
 
 
 class _Half(NamedTuple):
@@ -135,7 +137,7 @@ def _half(table: ShearTable, peak: FailureState | None) -> _Half | None:
         return None
     share = (half - q[after - 1]) / (q[after] - q[after - 1])
     at = float(strain[after - 1] + share * (strain[after] - strain[after - 1]))
-    return _Half(strain, q, after, half, at) if at > 0.0 else None
+    return _Half(strain, q, after, half, at) if at > RESOLVED else None
 
 
 class _Line(NamedTuple):
@@ -146,7 +148,7 @@ class _Line(NamedTuple):
 def _line(x: Column, y: Column) -> _Line | None:
     across, along = x - x.mean(), y - y.mean()
     spread, rise = float(across @ across), float(along @ along)
-    if not (spread > 0.0 and rise > 0.0):
+    if not (spread > RESOLVED**2 and rise > 0.0):
         return None
     together = float(across @ along)
     return _Line(together / spread, together / (spread * rise) ** 0.5)

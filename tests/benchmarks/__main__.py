@@ -3,7 +3,15 @@
 import importlib
 import sys
 
-NAMES = ("first_frame", "status_start", "row_cost", "lanes_cpu", "idle_bytes", "series_fit")
+NAMES = (
+    "first_frame",
+    "status_start",
+    "row_cost",
+    "lanes_cpu",
+    "idle_bytes",
+    "series_fit",
+    "shear_table",
+)
 
 for name in sys.argv[1:] or NAMES:
     for line in importlib.import_module(name).measure():
