@@ -340,6 +340,22 @@ def test_no_rows_are_a_table_without_rows() -> None:
         assert len(table) == 0
 
 
+def test_no_ratio_over_next_to_nothing() -> None:
+    """q 0.05 kPa either way bears no A, q −5 kPa does; σ′3 0.05 and −5 kPa bear no ratio."""
+    setting = ShearSetting("CU", "ASTM D4767", 1000.0, 100.0, 100.0)
+    table = shear_table(
+        setting,
+        {
+            "axial_displacement": np.zeros(5),
+            "axial_load": np.array([0.05, -0.05, -5.0, 5.0, 5.0]),
+            "cell_pressure": np.full(5, 100.0),
+            "pore_pressure": np.array([50.0, 50.0, 50.0, 99.95, 105.0]),
+        },
+    )
+    assert table.A == pytest.approx([np.nan, np.nan, -10.0, 19.99, 21.0], nan_ok=True)
+    assert table.ratio == pytest.approx([1.001, 0.999, 0.9, np.nan, np.nan], nan_ok=True)
+
+
 def test_an_unknown_zero_reading_costs_what_counts_from_it() -> None:
     channels = readings(60)
     table = shear_table(replace(CLAY, zero_displacement_mm=None), channels)
