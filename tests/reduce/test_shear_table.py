@@ -352,7 +352,7 @@ def test_no_ratio_over_next_to_nothing() -> None:
             "pore_pressure": np.array([50.0, 50.0, 50.0, 99.95, 105.0]),
         },
     )
-    assert table.A == pytest.approx([np.nan, np.nan, -10.0, 19.99, 21.0], nan_ok=True)
+    assert pytest.approx([np.nan, np.nan, -10.0, 19.99, 21.0], nan_ok=True) == table.A
     assert table.ratio == pytest.approx([1.001, 0.999, 0.9, np.nan, np.nan], nan_ok=True)
 
 
