@@ -226,6 +226,37 @@ def degree_of_saturation(
     return water_content * particle_density / (void_ratio * water_density_Mg_m3)
 
 
+def saturated_water_content(
+    void_ratio: float,
+    particle_density: float,
+    water_density_Mg_m3: float = WATER_DENSITY_20_C,
+) -> float:
+    """Water content that fills all voids: w = e ρw/ρs.
+
+    Args:
+        void_ratio: e. [-]
+        particle_density: ρs. [Mg/m³]
+        water_density_Mg_m3: at the temperature of the specimen. [Mg/m³]
+
+    Returns:
+        w at S = 1. [-]
+
+    Raises:
+        ReductionError: a value is not above zero.
+
+    Source:
+        ASTM D7263; definition.
+
+    Example:
+        >>> round(saturated_water_content(1.190, 2.61, 1.0), 3)
+        0.456
+    """
+    require_positive("void ratio", void_ratio, "")
+    require_positive("particle density", particle_density, "Mg/m³")
+    require_positive("density of water", water_density_Mg_m3, "Mg/m³")
+    return void_ratio * water_density_Mg_m3 / particle_density
+
+
 def void_ratio_after(void_ratio: float, volumetric_strain: Values) -> Values:
     """Void ratio while volume changes and solids stay: e = e0 − εv (1 + e0).
 
