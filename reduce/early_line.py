@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from reduce.columns import Column
 from reduce.consolidation_curve import ConsolidationCurve
 from reduce.drainage import degree_of_factor, factor_for, lambda_factor
-from reduce.errors import UntoldError
+from reduce.errors import ReductionError, UntoldError
 
 STRAIGHT_TO = 0.6
 """Of U: as far as end drainage is straight on √t, within 0.5 %. [-]"""
@@ -27,9 +27,10 @@ FEWEST_ON_LINE = 3
 
 
 def straight_line(x: Column, y: Column) -> tuple[float, float]:
-    """Intercept and slope of least squares."""
+    """Intercept and slope of least squares; level where all x are alike."""
     across = x - x.mean()
-    slope = float(across @ y / (across @ across))
+    spread = float(across @ across)
+    slope = float(across @ y) / spread if spread > 0.0 else 0.0
     return float(y.mean()) - slope * float(x.mean()), slope
 
 
@@ -58,7 +59,7 @@ def series_line(drainage: str, slenderness: float, degrees: ArrayLike) -> Series
         degrees: (n,) U of the readings on the line, at least two different ones. [-]
 
     Raises:
-        ReductionError: as `reduce.drainage.factor_for`.
+        ReductionError: as `reduce.drainage.factor_for`; degrees that are all alike or late.
 
     Source:
         Taylor (1948), Fundamentals of soil mechanics, for drained ends (1.15); derived from the
@@ -72,11 +73,18 @@ def series_line(drainage: str, slenderness: float, degrees: ArrayLike) -> Series
     """
     wanted = np.asarray(degrees, dtype=np.float64)
     factors = np.array([factor_for(drainage, float(u), slenderness) for u in wanted])
-    return _line_at(drainage, slenderness, factors, wanted)
+    line = _line_at(drainage, slenderness, factors, wanted)
+    if line is None:
+        raise ReductionError("the degrees of consolidation given make no early line")
+    return line
 
 
-def _line_at(drainage: str, slenderness: float, factors: Column, degrees: Column) -> SeriesLine:
+def _line_at(
+    drainage: str, slenderness: float, factors: Column, degrees: Column
+) -> SeriesLine | None:
     intercept, slope = straight_line(np.sqrt(factors), degrees)
+    if slope <= 0.0 or intercept >= 0.5:
+        return None
     f90 = factor_for(drainage, 0.9, slenderness)
     tangent = math.sqrt(lambda_factor(drainage, slenderness) / math.pi)
     return SeriesLine(intercept, slope, tangent / slope, slope * math.sqrt(f90) / (0.9 - intercept))
@@ -84,8 +92,8 @@ def _line_at(drainage: str, slenderness: float, factors: Column, degrees: Column
 
 def series_line_at_times(
     drainage: str, slenderness: float, times_min: Column, t90_min: float
-) -> SeriesLine:
-    """The same for readings at given times, once t90 is about known."""
+) -> SeriesLine | None:
+    """The same for readings at given times, once t90 is about known; None if all are late."""
     factors = factor_for(drainage, 0.9, slenderness) * times_min / t90_min
     return _line_at(
         drainage, slenderness, factors, degree_of_factor(drainage, factors, slenderness)

@@ -128,7 +128,11 @@ def _choices(
 ) -> list[_Choice]:
     found = []
     for tangent, tail in product(tangents, tails):
+        if tail.slope >= 0.5 * tangent.slope:
+            continue
         log100 = (tail.at - tangent.at) / (tangent.slope - tail.slope)
+        if not curve.log[0] < log100 < curve.log[-1]:
+            continue
         final = tail.at + tail.slope * log100
         for start in starts:
             t50 = _time_of(curve, (start.d0 + final) / 2.0)
@@ -172,7 +176,9 @@ def _solve(
             )
         choices = _choices(curve, starts, tangents, tails)
         if not choices:
-            raise UntoldError("the tail lies below the start: no change of primary consolidation")
+            raise UntoldError(
+                "tangent and tail do not cross above the start: no end of primary consolidation"
+            )
         best = _middle(choices)
         d0, d100, t50 = best.start.d0, best.final, best.t50
         if abs(best.t50 / previous - 1) < 1e-6:

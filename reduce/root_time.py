@@ -8,6 +8,7 @@ import math
 
 from numpy.typing import ArrayLike
 
+from reduce.columns import between
 from reduce.consolidation_curve import ConsolidationCurve, consolidation_curve, crossing
 from reduce.construction import Construction, Line, spread
 from reduce.drainage import (
@@ -56,6 +57,8 @@ def _taylor_choice(
             theory = series_line_at_times(
                 drainage, slenderness, curve.times[line.readings], minutes
             )
+            if theory is None:
+                return None
             before, offset = minutes, theory.offset
             minutes = _t90(curve, line, offset)
             if minutes is not None and abs(minutes / before - 1) < 1e-5:
@@ -179,6 +182,8 @@ def _t100_choice(
         theory = series_line_at_times(
             drainage, slenderness, curve.times[line.readings], minutes * t90_over_t100
         )
+        if theory is None:
+            return None
         primary = (final - line.start) / (1.0 - theory.intercept)
         start, slope = final - primary, line.slope * theory.steeper
         if abs((primary / slope) ** 2 / minutes - 1) < 1e-5:
@@ -226,7 +231,7 @@ def root_time_to_t100(
         d0, d100, t100 and cv with their lines, or `why` not.
 
     Raises:
-        ReductionError: as `taylor`.
+        ReductionError: as `taylor`; a final change not above the first reading.
 
     Source:
         BS 1377-8:1990, 6.3.6 (from memory), with the λ of `reduce.drainage.lambda_factor`.
@@ -244,7 +249,10 @@ def root_time_to_t100(
     slenderness = slenderness_of(drainage, height_mm, diameter_mm)
     try:
         curve = consolidation_curve(times_min, change)
-        final = curve.end if final_change is None else final_change
+        final = curve.end
+        if final_change is not None:
+            first = float(curve.change[0])
+            final = between("final change", final_change, first, math.inf, "as the readings")
         best, choices = converged(
             curve,
             drainage,

@@ -143,11 +143,12 @@ def _covariance(model: _Model, ln_rate: float, found: Column, squares: float) ->
     slope = (model.shapes(ln_rate + step) - model.shapes(ln_rate - step)) @ found / (2 * step)
     jacobian = np.column_stack([slope, shapes])
     free = len(model.times) - jacobian.shape[1]
-    try:
-        inverse = np.linalg.inv(jacobian.T @ jacobian)
-    except np.linalg.LinAlgError as singular:
-        raise UntoldError("the readings do not tell cv from the change still to come") from singular
-    return np.asarray(inverse * (squares / max(free, 1)), dtype=np.float64)
+    # By singular values: a variance so found is never below 0, however alike the columns are.
+    _, sizes, turned = np.linalg.svd(jacobian, full_matrices=False)
+    if sizes[-1] <= 1e-9 * sizes[0]:
+        raise UntoldError("the readings do not tell cv from the change still to come")
+    root = turned.T / sizes
+    return np.asarray(root @ root.T * (squares / max(free, 1)), dtype=np.float64)
 
 
 def fit_series(

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from reduce.construction import Construction
 from reduce.drainage import DRAINAGES, degree, t100, time_for
+from reduce.early_line import series_line
 from reduce.errors import ReductionError
 from reduce.leak_by_height import late_slopes
 from reduce.log_time import casagrande
@@ -74,13 +75,14 @@ def test_t100_of_theory(drainage: str, times: str) -> None:
 def test_scatter_and_creep_cost_little(drainage: str, method: Draw) -> None:
     """Scatter of 0.1 % and creep of 2 % per log cycle.
 
-    The constructions take the creep within primary for primary, up to a tenth of cv; t100 to the
-    last reading, two log cycles on, takes all of it.
+    The constructions take the creep within primary for primary, up to a tenth of cv. t100 to the
+    last reading, more than a log cycle on, would take all of it: it is given the true end.
     """
     minutes, change, _ = made(drainage, "log of time", creep=0.1, noise=0.005)
-    final = None if method is not root_time_to_t100 else 5.3
-    given = {} if final is None else {"final_change": final}
-    found = method(minutes, change, drainage=drainage, **CELL, **given)
+    if method is root_time_to_t100:
+        found = method(minutes, change, drainage=drainage, **CELL, final_change=5.3)
+    else:
+        found = method(minutes, change, drainage=drainage, **CELL)
     assert found.cv_m2_per_year == pytest.approx(CV, rel=0.10)
     assert 0.0 < found.relative_uncertainty["cv_m2_per_year"] < 0.2
 
@@ -221,6 +223,19 @@ def test_what_is_refused(method: Draw) -> None:
         method(minutes, change, drainage="sideways", **CELL)
     with pytest.raises(ReductionError, match="diameter is 0 mm"):
         method(minutes, change, drainage="both ends", height_mm=76.0, diameter_mm=0.0)
+
+
+@pytest.mark.parametrize("degrees", [[0.5, 0.5], [0.9, 0.99]])
+def test_no_early_line_through_alike_or_late_degrees(degrees: list[float]) -> None:
+    with pytest.raises(ReductionError, match="no early line"):
+        series_line("both ends", 2.0, degrees)
+
+
+@pytest.mark.parametrize("final", [math.nan, math.inf, 0.3, -5.0])
+def test_a_final_change_below_the_readings_is_refused(final: float) -> None:
+    minutes, change, _ = made("both ends", "root of time")
+    with pytest.raises(ReductionError, match="final change is"):
+        root_time_to_t100(minutes, change, drainage="both ends", **CELL, final_change=final)
 
 
 @given(
