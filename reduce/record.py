@@ -158,6 +158,8 @@ class Record:
     channels: Mapping[str, Column]
     """(n,) each, by name (cell_pressure, back_pressure, pore_pressure, back_volume, cell_volume,
     axial_displacement, axial_load, temperature); NaN where there was no reading."""
+    valve_open: Column | None = None
+    """(n,) 1 while drainage is open, 0 while closed, NaN where not said; None: it is never said."""
     rig: Rig = Rig()
     planned: Planned = Planned()
     stages: tuple[Stage, ...] = ()

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from tui.bench.specimen_now import at_set_up, uplift_area
+from tui.bench.rig import at_set_up, uplift_area
 from tui.settings.cell_toml import CellToml
 
 

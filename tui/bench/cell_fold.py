@@ -14,6 +14,7 @@ import numpy as np
 
 from reduce.errors import ReductionError
 from reduce.forecast import ConsolidationForecast, saturation_curve
+from reduce.record import Record
 from tui.bench.aims import aims_of
 from tui.bench.alarms import NOT_JUDGED
 from tui.bench.checks import Checks
@@ -35,6 +36,7 @@ from tui.bench.projections import (
     untold,
 )
 from tui.bench.readings import Reading, Readings, each, in_time_order, joined, picked
+from tui.bench.record import record_of
 from tui.bench.slots import Slots, next_row_by
 from tui.feed.rows import Arrivals, LiveRow, Rows
 from tui.settings.cell_toml import CellToml
@@ -148,6 +150,15 @@ class CellFold:
         self._curves.follow(self._readings, phases)
         self._slots.height_mm = self._curves.consolidated.height_mm
         self._slots.follow(self._readings, phases)
+
+    def record(self) -> Record:
+        """The test so far, ready to be reduced."""
+        return record_of(self.name, self.settings, self._readings, self._phases, self._checks.all)
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What the feed could not use of this cell's logs."""
+        return self._feed_problems
 
     def picture(self, now: float, settings_problems: tuple[Problem, ...]) -> Cell:
         """The cell as it stands; the same value as before when nothing shown has changed."""

@@ -11,11 +11,15 @@ from math import isnan
 import numpy as np
 from numpy.typing import NDArray
 
+from reduce.reduction.dimensions import Cylinder
+from reduce.shear_setting import ShearSetting
+from reduce.shear_table import shear_table
 from tui.bench.aims import aims_of
 from tui.bench.gauges import ends_of, within
 from tui.bench.phases import Phases
 from tui.bench.readings import Reading, Readings
-from tui.bench.specimen_now import Dimensions, after_consolidation, at_set_up, shear_columns
+from tui.bench.rig import at_set_up
+from tui.bench.specimen_now import sheared_specimen
 from tui.bench.trace import Trace
 from tui.feed.rows import Column
 from tui.settings.cell_toml import CellToml
@@ -42,8 +46,9 @@ class Curves:
         """Where the gauges end; readings there enter no curve."""
         self.set_up = at_set_up(settings)
         """The specimen before the test."""
-        self.consolidated: Dimensions = self.set_up
+        self.consolidated: Cylinder = self.set_up
         """The specimen at the begin of shear."""
+        self._setting: ShearSetting | None = None
         self.pressures = {name: Trace() for name in ("cell", "back", "pore")}
         """(time, kPa)."""
         self._drained: _Stretch | None = None
@@ -171,27 +176,18 @@ class Curves:
 
     def _measure_specimen(self, readings: Readings, phases: Phases) -> None:
         """Dimensions after consolidation, from its last reading before the ram moved."""
-        if self._shear is None or self._settings.test.kind == "UU":
-            self.consolidated = self.set_up
-            return
-        begin = next((s.start for s in phases.told.spans if s.name == "shear"), None)
-        last = None
-        if begin is not None:
-            index = int(np.searchsorted(readings.times, begin)) - 1
-            if index >= 0:
-                last = readings.at(index)
-        zero = phases.told.zero_first_stage if self._drained else None
-        self.consolidated = after_consolidation(self.set_up, zero, last)
+        self.consolidated, self._setting = self.set_up, None
+        if self._shear is not None:
+            self.consolidated, self._setting = sheared_specimen(self._settings, readings, phases)
 
     def _follow_shear(self, readings: Readings, since: int) -> None:
-        if self._shear is None:
+        if self._shear is None or self._setting is None:
             return
-        zero = self._shear.zero
-        span = _span(readings, since, zero.time, self._shear.end)
+        span = _span(readings, since, self._shear.zero.time, self._shear.end)
         columns = within(
             {name: column[span] for name, column in readings.as_columns().items()}, self.ends
         )
-        found = shear_columns(self._settings, self.consolidated, zero, columns)
+        found = shear_table(self._setting, columns)
         for time, strain, deviator, pore, volumetric in zip(
             readings.times[span].tolist(),
             found.axial_strain.tolist(),

@@ -45,6 +45,10 @@ SECTIONS: dict[str, dict[str, str]] = {
         "undo": "Take an entry of the journal back.",
         "close": "End the running test of a cell and keep its tables.",
     },
+    "Reduce": {
+        "reduce": "One test to the numbers that its standard asks for.",
+        "strength": "The failure envelope of a set of specimens.",
+    },
     "Try out": {
         "demo": "A bench that grows many times faster than life.",
         "rehearse": "A bench of simulated cells with known truth.",

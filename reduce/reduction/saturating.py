@@ -1,0 +1,158 @@
+"""Saturation of one test: its checks, B, how saturated the specimen is, what flowed in."""
+
+import numpy as np
+
+from reduce.acceptance import Check, judge_checks
+from reduce.columns import Column
+from reduce.consolidation import saturation_volume_change
+from reduce.errors import ReductionError
+from reduce.record import PressureStep, Record
+from reduce.reduction.results import CheckReduced, SaturationReduced
+from reduce.saturation import b_saturated, b_value, back_pressure_to_saturate
+from reduce.saturation_degree import saturation_after_inflow, saturation_from_b, solution_words
+from reduce.specimen import SpecimenAtSetUp
+from reduce.water import ATMOSPHERE_KPA
+
+STOOD_MM = 0.05
+"""Travel of the ram below this is none: it did not follow the specimen (common practice). [mm]"""
+
+
+def reduce_saturation(record: Record, specimen: SpecimenAtSetUp) -> SaturationReduced | None:
+    """What saturation came to; None where none was seen and none is asked for.
+
+    Args:
+        record: the test.
+        specimen: at set-up.
+    """
+    if record.kind == "UU" or (record.begin_of("saturation") is None and not record.checks):
+        return None
+    until = record.zero_first_stage_s
+    checks = [step for step in record.checks if until is None or step.at_s <= until]
+    verdict = judge_checks(
+        [_check(step) for step in checks],
+        target=record.planned.b_target,
+        standard=record.followed_standard,
+        increment_kPa=record.planned.cell_step_kPa / 2.0,
+    )
+    first, last = _first_and_last(record)
+    inflow = _change(record.column("back_volume"), first, last)
+    return SaturationReduced(
+        checks=tuple(map(_reduced, checks)),
+        B=_check(checks[-1]).B if checks else None,
+        accepted=verdict.accepted,
+        ground=verdict.ground,
+        b_target=record.planned.b_target,
+        B_of_saturated_soil=None,
+        degree_at_set_up=specimen.saturation,
+        degree_by_B=None,
+        degree_by_inflow=_by_inflow(specimen, inflow),
+        back_pressure_to_saturate_kPa=_pressure_needed(specimen),
+        back_pressure_kPa=_newest(record.column("back_pressure"), last),
+        solution=None if specimen.saturation is None else solution_words(specimen.saturation),
+        inflow_ml=inflow,
+        volume_change_ml=_by_height(record, specimen, first, last),
+    )
+
+
+def b_of_theory(
+    specimen: SpecimenAtSetUp,
+    compressibility_per_kPa: float | None,
+    b: float | None,
+    back_pressure_kPa: float | None,
+) -> tuple[float | None, float | None]:
+    """B that this soil can reach, and the degree of saturation that explains the B measured.
+
+    Args:
+        specimen: its porosity.
+        compressibility_per_kPa: of the skeleton under isotropic stress, from its consolidation.
+        b: measured.
+        back_pressure_kPa: at which it was measured.
+
+    Returns:
+        Each None where it cannot be told.
+    """
+    if specimen.porosity is None or compressibility_per_kPa is None:
+        return None, None
+    try:
+        reach = b_saturated(specimen.porosity, compressibility_per_kPa)
+    except ReductionError:
+        return None, None
+    if b is None or back_pressure_kPa is None:
+        return reach, None
+    absolute = back_pressure_kPa + ATMOSPHERE_KPA
+    try:
+        return reach, saturation_from_b(b, specimen.porosity, compressibility_per_kPa, absolute)
+    except ReductionError:
+        return reach, None
+
+
+def _check(step: PressureStep) -> Check:
+    return Check(
+        B=b_value(step.delta_pore_kPa, step.delta_cell_kPa),
+        settled=step.settled,
+        back_pressure_kPa=step.back_pressure_kPa,
+    )
+
+
+def _reduced(step: PressureStep) -> CheckReduced:
+    return CheckReduced(
+        at_s=step.at_s,
+        back_pressure_kPa=step.back_pressure_kPa,
+        delta_cell_kPa=step.delta_cell_kPa,
+        delta_pore_kPa=step.delta_pore_kPa,
+        B=b_value(step.delta_pore_kPa, step.delta_cell_kPa),
+        B_last=step.B_last,
+        settled=step.settled,
+    )
+
+
+def _first_and_last(record: Record) -> tuple[int | None, int | None]:
+    """Readings between which the specimen saturated: before its begin, before it drains."""
+    begin = record.begin_of("saturation")
+    first = None if begin is None else max((record.index_at(begin) or 0) - 1, 0)
+    end = record.zero_first_stage_s
+    if end is None:
+        end = record.end_of("saturation")
+    last = record.index_at(end) if end is not None else len(record.times_s) - 1
+    return first, last
+
+
+def _change(column: Column, first: int | None, last: int | None) -> float | None:
+    """From the first to the last value read within."""
+    if first is None or last is None or last <= first:
+        return None
+    values = column[first : last + 1]
+    values = values[np.isfinite(values)]
+    return float(values[-1] - values[0]) if len(values) > 1 else None
+
+
+def _newest(column: Column, last: int | None) -> float | None:
+    values = column[: (last or 0) + 1]
+    values = values[np.isfinite(values)]
+    return float(values[-1]) if len(values) else None
+
+
+def _by_height(
+    record: Record, specimen: SpecimenAtSetUp, first: int | None, last: int | None
+) -> float | None:
+    """Volume change by the shortening, where a ram followed the specimen."""
+    travel = _change(record.column("axial_displacement"), first, last)
+    if travel is None or abs(travel) < STOOD_MM:
+        return None
+    return saturation_volume_change(specimen.volume_ml, specimen.height_mm, travel)
+
+
+def _by_inflow(specimen: SpecimenAtSetUp, inflow: float | None) -> float | None:
+    voids = specimen.porosity
+    if specimen.saturation is None or voids is None or inflow is None:
+        return None
+    try:
+        return saturation_after_inflow(specimen.saturation, voids * specimen.volume_ml, inflow)
+    except ReductionError:
+        return None
+
+
+def _pressure_needed(specimen: SpecimenAtSetUp) -> float | None:
+    if specimen.saturation is None or not 0.0 < specimen.saturation <= 1.0:
+        return None
+    return back_pressure_to_saturate(specimen.saturation)

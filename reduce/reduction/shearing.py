@@ -1,0 +1,167 @@
+"""Shear of one test: the table row by row, its failure by each criterion, rate and stiffness."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reduce.columns import Column
+from reduce.failure import Failures, failure_states
+from reduce.load import specimen_load
+from reduce.rates import AdvisedRate, advised_rate
+from reduce.record import Record
+from reduce.reduction.dimensions import Cylinder
+from reduce.reduction.results import ConsolidationReduced, ShearReduced
+from reduce.shear_table import Shape, ShearSetting, ShearTable, shear_table
+from reduce.stiffness import secant_modulus_50, tangent_modulus_50
+from reduce.unconsolidated import undrained_strength
+
+PARTS = 100
+"""Of the shear, whose median pace is its rate."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheared:
+    """The table of a shear and the rows of the record that it covers."""
+
+    rows: slice
+    table: ShearTable
+    setting: ShearSetting
+
+
+def shear_rows(record: Record) -> slice | None:
+    """From the reading of zero strain to the last one of the shear; None without a shear."""
+    zero = record.index_at(record.zero_strain_s)
+    if zero is None or record.begin_of("shear") is None:
+        return None
+    end = record.end_of("shear")
+    stop = len(record.times_s) if end is None else int(np.searchsorted(record.times_s, end))
+    return slice(zero, stop) if stop > zero else None
+
+
+def setting_of(record: Record, cylinder: Cylinder, zero: int, shape: Shape) -> ShearSetting:
+    """All that the table of a shear needs beside its readings.
+
+    Args:
+        record: the test.
+        cylinder: the specimen that is sheared.
+        zero: row of the reading of zero strain.
+        shape: of the corrected area.
+    """
+    pore = record.value("pore_pressure", zero)
+    if pore is None and record.kind == "CD":
+        pore = record.value("back_pressure", zero)
+    return ShearSetting(
+        kind=record.kind,
+        standard=record.followed_standard,
+        area_mm2=cylinder.area_mm2,
+        height_mm=cylinder.height_mm,
+        volume_ml=cylinder.volume_ml,
+        piston=record.rig.piston,
+        frame_compliance_mm_N=record.rig.frame_compliance_mm_N,
+        membrane=record.specimen.membrane,
+        side_drains=record.specimen.side_drains,
+        shape=shape,
+        zero_displacement_mm=record.value("axial_displacement", zero),
+        zero_back_volume_ml=record.value("back_volume", zero),
+        zero_pore_kPa=pore,
+        zero_load_N=_load_at(record, zero),
+    )
+
+
+def _load_at(record: Record, row: int) -> float:
+    """What the specimen carried at zero strain: the frame had given way to it already. [N]"""
+    load, cell = record.value("axial_load", row), record.value("cell_pressure", row)
+    if load is None or (cell is None and record.rig.piston is not None):
+        return 0.0
+    return specimen_load(load, cell or 0.0, record.rig.piston)
+
+
+def table_of(record: Record, cylinder: Cylinder, shape: Shape) -> Sheared | None:
+    """The shear row by row."""
+    rows = shear_rows(record)
+    if rows is None:
+        return None
+    setting = setting_of(record, cylinder, rows.start, shape)
+    channels = {name: column[rows] for name, column in record.channels.items()}
+    return Sheared(rows, shear_table(setting, channels), setting)
+
+
+def reduce_shear(
+    record: Record, sheared: Sheared, consolidation: ConsolidationReduced | None
+) -> ShearReduced:
+    """What shear came to.
+
+    Args:
+        record: the test.
+        sheared: its table.
+        consolidation: for the rate that the standard advises; None for UU.
+    """
+    table, zero = sheared.table, sheared.rows.start
+    failures = failure_states(table, record.planned.strain_limit)
+    advice = _advice(record, sheared.setting, consolidation)
+    strain = table.axial_strain
+    known = strain[np.isfinite(strain)]
+    pore = sheared.setting.zero_pore_kPa
+    cell = record.value("cell_pressure", zero)
+    peak = failures.peak_deviator
+    return ShearReduced(
+        rate_percent_per_min=_rate(record.times_s[sheared.rows], strain, record),
+        advised_rate_percent_per_min=advice.rate_percent_per_min,
+        advised_by=advice.basis,
+        cell_pressure_kPa=cell,
+        pore_pressure_kPa=pore,
+        effective_stress_kPa=None if cell is None or pore is None else cell - pore,
+        greatest_strain=float(known.max()) if len(known) else None,
+        still_rising=failures.still_rising,
+        peak_deviator=peak,
+        peak_ratio=None if record.kind == "UU" else failures.peak_ratio,
+        at_strain_limit=failures.at_strain_limit,
+        minutes_to_peak=_minutes_to(record, sheared, failures),
+        E50_MPa=secant_modulus_50(table, peak),
+        E_tangent_MPa=tangent_modulus_50(table, peak),
+        undrained_strength_kPa=_undrained(record, failures),
+        area_shape=sheared.setting.shape,
+        why=failures.why,
+    )
+
+
+def _undrained(record: Record, failures: Failures) -> float | None:
+    strength = None if record.kind == "CD" else undrained_strength(failures)
+    return None if strength is None else strength.strength_kPa
+
+
+def _rate(times_s: Column, strain: Column, record: Record) -> float | None:
+    """Median pace of strain up to the limit. [%/min]"""
+    use = np.isfinite(strain) & (strain <= record.planned.strain_limit) & (strain > 0.0)
+    times, strains = times_s[use], strain[use]
+    if len(times) < 3:
+        return None
+    step = max(len(times) // PARTS, 1)
+    times, strains = times[::step], strains[::step]
+    gaps = np.diff(times)
+    moved = np.diff(strains)[gaps > 0.0]
+    paces = moved / gaps[gaps > 0.0]
+    return float(np.median(paces)) * 6000.0 if len(paces) else None
+
+
+def _minutes_to(record: Record, sheared: Sheared, failures: Failures) -> float | None:
+    peak = failures.peak_deviator
+    if peak is None or peak.row is None:
+        return None
+    times = record.times_s[sheared.rows]
+    return float(times[peak.row] - times[0]) / 60.0
+
+
+def _advice(
+    record: Record, setting: ShearSetting, consolidation: ConsolidationReduced | None
+) -> AdvisedRate:
+    cylinder = Cylinder(setting.height_mm, setting.area_mm2, setting.volume_ml)
+    return advised_rate(
+        record.followed_standard,
+        record.kind,
+        drainage=record.specimen.drainage,
+        slenderness=cylinder.height_mm / cylinder.diameter_mm,
+        t50_min=None if consolidation is None else consolidation.t50_min,
+        t90_min=None if consolidation is None else consolidation.t90_min,
+        t100_min=None if consolidation is None else consolidation.t100_min,
+    )

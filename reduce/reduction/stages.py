@@ -1,0 +1,165 @@
+"""The stages of one test one after the other, each from what the one before left.
+
+A stage that cannot be reduced costs only itself: why is kept, in words, beside what could be told.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+
+from reduce.errors import ReductionError
+from reduce.record import Record
+from reduce.reduction.after_test import reduce_after_test
+from reduce.reduction.consolidating import (
+    Curve,
+    compressibility_per_kPa,
+    curve_of,
+    dimensions_of,
+    reduce_consolidation,
+)
+from reduce.reduction.dimensions import AfterConsolidation, Cylinder
+from reduce.reduction.results import (
+    AfterTest,
+    ConsolidationReduced,
+    SaturationReduced,
+    ShearReduced,
+)
+from reduce.reduction.saturating import b_of_theory, reduce_saturation
+from reduce.reduction.shearing import Sheared, reduce_shear, table_of
+from reduce.shear_table import Shape
+from reduce.specimen import SpecimenAtSetUp, specimen_at_set_up
+
+Told = TypeVar("Told")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stages:
+    """What each stage came to."""
+
+    specimen: SpecimenAtSetUp
+    saturation: SaturationReduced | None
+    curve: Curve | None
+    dimensions: AfterConsolidation | None
+    consolidation: ConsolidationReduced | None
+    sheared: Sheared | None
+    shear: ShearReduced | None
+    after_test: AfterTest
+    failed: tuple[str, ...]
+    """What could not be reduced and why."""
+
+    @property
+    def told(self) -> bool:
+        """Whether anything beyond the specimen could be computed."""
+        return any((self.saturation, self.consolidation, self.shear))
+
+
+def reduce_stages(record: Record, shape: Shape = "cylinder") -> Stages:
+    """All stages of a test.
+
+    Args:
+        record: the test.
+        shape: of the corrected area.
+
+    Raises:
+        ReductionError: the specimen itself cannot be told; nothing follows without it.
+    """
+    failed: list[str] = []
+
+    def guarded(name: str, work: Callable[[], Told | None]) -> Told | None:
+        try:
+            return work()
+        except ReductionError as error:
+            failed.append(f"{name} could not be reduced: {error}")
+            return None
+
+    specimen = specimen_of(record)
+    saturation = guarded("saturation", lambda: reduce_saturation(record, specimen))
+    change = None if saturation is None else saturation.volume_change_ml
+    curve = dimensions = consolidation = None
+    if record.kind != "UU":
+        curve = guarded("consolidation", lambda: curve_of(record))
+        dimensions = guarded(
+            "the specimen after consolidation",
+            lambda: dimensions_of(record, specimen, curve, change),
+        )
+        consolidation = guarded(
+            "consolidation", lambda: reduce_consolidation(record, specimen, curve, dimensions)
+        )
+    if saturation is not None:
+        saturation = _with_theory(record, specimen, saturation, curve)
+    cylinder = _cylinder(specimen, dimensions)
+    sheared = guarded("shear", lambda: table_of(record, cylinder, shape))
+    shear = None
+    if sheared is not None:
+        shear = guarded("shear", lambda: reduce_shear(record, sheared, consolidation))
+    after = reduce_after_test(
+        record, specimen, saturation, consolidation, _drained_in_shear(sheared)
+    )
+    return Stages(
+        specimen, saturation, curve, dimensions, consolidation, sheared, shear, after, tuple(failed)
+    )
+
+
+def sheared_cylinder(record: Record) -> Cylinder:
+    """The specimen that is sheared: after consolidation where that is known, else as set up.
+
+    Args:
+        record: the test.
+
+    Raises:
+        ReductionError: the specimen is no cylinder.
+    """
+    specimen = specimen_of(record)
+    if record.kind == "UU":
+        return _cylinder(specimen, None)
+    try:
+        saturation = reduce_saturation(record, specimen)
+        change = None if saturation is None else saturation.volume_change_ml
+        return _cylinder(specimen, dimensions_of(record, specimen, curve_of(record), change))
+    except ReductionError:
+        return _cylinder(specimen, None)
+
+
+def specimen_of(record: Record) -> SpecimenAtSetUp:
+    """The specimen at set-up, without what contradictory masses would tell.
+
+    Raises:
+        ReductionError: its dimensions are no cylinder.
+    """
+    given = record.specimen
+    return specimen_at_set_up(
+        diameter_mm=given.diameter_mm,
+        height_mm=given.height_mm,
+        mass_g=given.mass_g,
+        water_content_given=given.water_content,
+        dry_mass_g=given.dry_mass_g,
+        particle_density_Mg_m3=given.particle_density_Mg_m3,
+    )
+
+
+def _cylinder(specimen: SpecimenAtSetUp, after: AfterConsolidation | None) -> Cylinder:
+    """What is sheared: after consolidation where that is known, else as set up."""
+    if after is None:
+        return Cylinder(specimen.height_mm, specimen.area_mm2, specimen.volume_ml)
+    chosen = after.chosen
+    return Cylinder(chosen.height_mm, chosen.area_mm2, chosen.volume_ml)
+
+
+def _drained_in_shear(sheared: Sheared | None) -> float | None:
+    if sheared is None:
+        return None
+    strain = sheared.table.volumetric_strain
+    known = strain[np.isfinite(strain)]
+    return float(known[-1]) * sheared.setting.volume_ml if len(known) else None
+
+
+def _with_theory(
+    record: Record, specimen: SpecimenAtSetUp, found: SaturationReduced, curve: Curve | None
+) -> SaturationReduced:
+    """B that this soil can reach, once its consolidation has told how stiff it is."""
+    stiffness = None if curve is None else compressibility_per_kPa(record, specimen, curve)
+    at = found.checks[-1].back_pressure_kPa if found.checks else None
+    reach, degree = b_of_theory(specimen, stiffness, found.B, at)
+    return replace(found, B_of_saturated_soil=reach, degree_by_B=degree)

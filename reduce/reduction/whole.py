@@ -1,0 +1,47 @@
+"""One test from its record to everything that is reported of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from reduce.errors import ReductionError
+from reduce.record import Record
+from reduce.reduction.cautions import Caution, cautions_of
+from reduce.reduction.propagation import standard_uncertainties
+from reduce.reduction.stages import Stages, reduce_stages
+from reduce.shear_table import Shape
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reduction:
+    """One test, reduced."""
+
+    record: Record
+    stages: Stages
+    uncertainty: Mapping[str, float]
+    """Standard uncertainty by dotted name, such as "shear.peak_deviator.deviator_kPa"."""
+    cautions: tuple[Caution, ...]
+
+
+def reduce_test(
+    record: Record, shape: Shape = "cylinder", *, with_uncertainty: bool = True
+) -> Reduction:
+    """Reduce one test, finished or running.
+
+    Args:
+        record: rig, specimen, plan, readings and phases.
+        shape: of the corrected area.
+        with_uncertainty: whether the uncertainty of calibration and reading is propagated.
+
+    Returns:
+        What could be told; a stage that could not be reduced is a caution.
+
+    Raises:
+        ReductionError: nothing at all can be computed: the specimen is no cylinder, or the record
+            has no readings of any stage.
+    """
+    stages = reduce_stages(record, shape)
+    if not stages.told:
+        why = "; ".join(stages.failed) or "no saturation, consolidation or shear in its readings"
+        raise ReductionError(f"nothing can be reduced of {record.cell}: {why}")
+    uncertainty = standard_uncertainties(record, stages, shape) if with_uncertainty else {}
+    return Reduction(record, stages, uncertainty, cautions_of(record, stages))

@@ -1,0 +1,64 @@
+"""One test read once from its logs, as the record that `reduce` starts from."""
+
+from dataclasses import dataclass, replace
+
+from reduce.record import Record
+from tui.bench.advance import marks_of
+from tui.bench.cell_fold import CellFold
+from tui.bench.look import until
+from tui.feed.watch import read_all
+from tui.journal.store import Journal
+from tui.settings.places import Layout, Place
+from tui.settings.problems import Problem
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OneTest:
+    """What was read of one test."""
+
+    record: Record
+    unused: int
+    """Rows or fields that were not used; `check` lists them."""
+    problems: tuple[Problem, ...]
+    """Of settings, logs and journal."""
+
+
+def read_test(layout: Layout, place: Place, at: float | None = None) -> OneTest:
+    """Read the logs of a cell and fold them into phases, checks and zeros.
+
+    Args:
+        layout: the bench.
+        place: the cell with the settings of the test that is meant.
+        at: rows whose own time is later are ignored, acts count by the time they hold. [s]
+
+    Raises:
+        LookupError: the cell's settings describe no test, or cannot be used.
+    """
+    if place.settings is None:
+        raise LookupError(_why_no_test(place))
+    alone = replace(layout, places=(place,))
+    journal = Journal.open(layout.root)
+    acts = journal.acts(until=at)
+    troubles = journal.problems
+    journal.close()
+    marks = marks_of(acts, place.folder, place.settings.test.id)
+    fold = CellFold(place.name, place.folder, place.settings, marks, layout.zone)
+    unused = 0
+    for arrived in read_all(alone):
+        seen = arrived if at is None else until(arrived, at)
+        unused += len(seen.unused)
+        fold = fold.take(seen)
+    problems = (*place.problems, *fold.problems, *troubles)
+    return OneTest(fold.record(), unused, problems)
+
+
+def _why_no_test(place: Place) -> str:
+    if place.idle:
+        return f"no test runs in {place.name}: name an earlier one as {place.name}/TEST"
+    errors = [problem for problem in place.problems if problem.severity == "error"]
+    if not errors:
+        return f"the settings of {place.name} describe no test"
+    first = errors[0]
+    where = first.file + (f", line {first.line}" if first.line else "") if first.file else ""
+    more = f" (and {len(errors) - 1} more: porewatch check)" if len(errors) > 1 else ""
+    return f"{place.name} cannot be reduced: {where}: {first.what}; {first.remedy}{more}"

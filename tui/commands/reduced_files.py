@@ -1,0 +1,76 @@
+"""What `reduce --out` writes: readings.csv row by row, results.json with every number."""
+
+import json
+from datetime import datetime, tzinfo
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+import numpy as np
+
+from reduce.record import Record
+from reduce.reduction.history import history
+from tui.settings.cell_toml import NUMERIC_CHANNELS
+from tui.settings.safe_write import put
+
+if TYPE_CHECKING:
+    from reduce.reduction.whole import Reduction
+
+READINGS, RESULTS = "readings.csv", "results.json"
+
+
+def write_files(folder: Path, found: "Reduction", results: dict[str, Any], zone: tzinfo) -> None:
+    """Write both files, each whole or not at all.
+
+    Raises:
+        click.UsageError: the folder belongs to a cell, whose logger writes there.
+        click.ClickException: the folder cannot be written.
+    """
+    for around in (folder.absolute(), *folder.absolute().parents):
+        if (around / "cell.toml").is_file():
+            raise click.UsageError(
+                f"{folder} lies in the folder of a cell, where {READINGS} would be taken for a "
+                "log: name another one"
+            )
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        put(folder / READINGS, readings_csv(found, zone).encode())
+        text = json.dumps(results, allow_nan=False, indent=1, ensure_ascii=False)
+        put(folder / RESULTS, f"{text}\n".encode())
+    except OSError as error:
+        raise click.ClickException(
+            f"cannot write {error.filename or folder}: {error.strerror or error}"
+        ) from None
+
+
+def readings_csv(found: "Reduction", zone: tzinfo) -> str:
+    """Every reading with what it means; only numbers and our own words, so no formula.
+
+    Args:
+        found: the reduction.
+        zone: of the times.
+    """
+    from pandas import DataFrame  # noqa: PLC0415 (half a second, and only for this file)
+
+    record = found.record
+    times = [datetime.fromtimestamp(moment, zone).isoformat() for moment in record.times_s.tolist()]
+    phases, steps = _phases(record)
+    columns: dict[str, Any] = {"time": times, "phase": phases, "step": steps}
+    for name, unit in NUMERIC_CHANNELS.items():
+        if name in record.channels:
+            columns[f"{name}_{unit.replace('degC', 'C')}"] = record.channels[name]
+    derived = history(record, found.stages)
+    columns |= {name: column for name, column in derived.items() if not np.isnan(column).all()}
+    text: str = DataFrame(columns).to_csv(index=False, lineterminator="\n")
+    return text
+
+
+def _phases(record: Record) -> tuple[list[str], list[str]]:
+    """Phase and step of every reading."""
+    starts = np.array([stage.start_s for stage in record.stages])
+    places = np.searchsorted(starts, record.times_s, side="right") - 1
+    stages = [record.stages[place] if place >= 0 else None for place in places.tolist()]
+    return (
+        ["" if stage is None else stage.name for stage in stages],
+        ["" if stage is None or stage.step is None else stage.step for stage in stages],
+    )

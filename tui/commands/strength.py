@@ -1,0 +1,130 @@
+"""`porewatch strength`: the failure envelope of a set of specimens."""
+
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from tui.commands.arguments import (
+    at_option,
+    bench_option,
+    complete_cells,
+    manner_of_output,
+    manner_options,
+    place_of,
+)
+from tui.commands.reduce import reduced
+
+if TYPE_CHECKING:
+    from reduce.reduction.whole import Reduction
+    from reduce.specimen_set import FailedSpecimen
+
+Criterion = Literal["peak_deviator", "peak_ratio", "strain_limit"]
+
+_STATE = {
+    "peak_deviator": "peak_deviator",
+    "peak_ratio": "peak_ratio",
+    "strain_limit": "at_strain_limit",
+}
+"""Criterion → the state of a reduction that it names."""
+
+
+@click.command("strength", short_help="The failure envelope of a set of specimens.")
+@click.argument("cells", nargs=-1, required=True, metavar="CELL…", shell_complete=complete_cells)
+@bench_option
+@click.option("--json", "as_json", is_flag=True, help="For programs: porewatch.strength/1, in SI.")
+@click.option(
+    "--criterion",
+    type=click.Choice(sorted(_STATE)),
+    default="peak_deviator",
+    show_default=True,
+    help="What counts as failure.",
+)
+@click.option("--cohesionless", is_flag=True, help="Lead the envelope through the origin: c′ = 0.")
+@at_option
+@manner_options
+def command(
+    *,
+    cells: tuple[str, ...],
+    bench: Path | None,
+    as_json: bool,
+    criterion: Criterion,
+    cohesionless: bool,
+    at: datetime | None,
+    units: Literal["SI", "US"] | None,
+    plain_signs: bool,
+) -> None:
+    """c′ and φ′ of the specimens in CELL…, each a cell or an earlier test named CELL/TEST.
+
+    \b
+    Exit code:
+      0  computed, cautions included
+      1  nothing could be computed
+    """
+    from reduce.errors import ReductionError  # noqa: PLC0415 (numpy)
+    from reduce.strength import strength_of_set  # noqa: PLC0415
+    from tui.bench.strength_json import strength_json  # noqa: PLC0415
+
+    system: Literal["SI", "US"] = units or "SI"
+    reductions: list[tuple[str, Reduction]] = []
+    for cell in dict.fromkeys(cells):
+        layout, place = place_of(cell, bench)
+        system = units or layout.bench.units
+        try:
+            reductions.append((cell, reduced(layout, place, at)[1]))
+        except click.ClickException as error:  # the others may still give an envelope
+            click.echo(f"porewatch: {error.format_message()}", err=True)
+    specimens, notes = failed_specimens(reductions, criterion)
+    for note in notes:
+        click.echo(f"porewatch: {note}", err=True)
+    try:
+        found = strength_of_set(specimens, criterion=criterion, cohesionless=cohesionless)
+    except ReductionError as error:
+        raise click.ClickException(str(error)) from None
+    if as_json:
+        click.echo(json.dumps(strength_json(found), allow_nan=False, indent=1))
+        return
+    from tui.commands.strength_text import print_strength  # noqa: PLC0415 (rich)
+
+    print_strength(found, manner_of_output(system, plain_signs))
+
+
+def failed_specimens(
+    reductions: "list[tuple[str, Reduction]]", criterion: Criterion
+) -> "tuple[list[FailedSpecimen], list[str]]":
+    """The specimens as they failed, and why some are left out.
+
+    Args:
+        reductions: each under the name that the user gave.
+        criterion: what counts as failure.
+    """
+    from reduce.specimen_set import FailedSpecimen  # noqa: PLC0415 (numpy)
+
+    found: list[FailedSpecimen] = []
+    notes: list[str] = []
+    for name, reduction in reductions:
+        shear, kind = reduction.stages.shear, reduction.record.kind
+        state = None if shear is None else getattr(shear, _STATE[criterion])
+        if shear is None or state is None:
+            why = "it has not been sheared" if shear is None else shear.why or "not reached"
+            notes.append(f"{name} is left out, it has no {criterion}: {why}")
+            continue
+        undrained = kind != "CD"
+        known = f"shear.{_STATE[criterion]}"
+        # Back pressure is no part of the soil's total stress: it is taken off CU.
+        off = (shear.pore_pressure_kPa or 0.0) if kind == "CU" else 0.0
+        found.append(
+            FailedSpecimen(
+                name=name,
+                kind=kind,
+                sigma1_effective_kPa=state.sigma1_effective_kPa if kind != "UU" else None,
+                sigma3_effective_kPa=state.sigma3_effective_kPa if kind != "UU" else None,
+                sigma1_total_kPa=state.sigma1_kPa - off if undrained else None,
+                sigma3_total_kPa=state.sigma3_kPa - off if undrained else None,
+                u_p_kPa=reduction.uncertainty.get(f"{known}.mean_effective_kPa"),
+                u_q_kPa=reduction.uncertainty.get(f"{known}.deviator_kPa"),
+            )
+        )
+    return found, notes

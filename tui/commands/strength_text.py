@@ -1,0 +1,88 @@
+"""The strength of a set as a page for a person."""
+
+from typing import TYPE_CHECKING
+
+from tui.commands.reduced_text import SIGNED, Page
+from tui.words import SAFETY, Manner
+
+if TYPE_CHECKING:
+    from reduce.strength import SetStrength
+
+CRITERION_WORDS = {
+    "peak_deviator": "greatest deviator",
+    "peak_ratio": "greatest ratio σ′1/σ′3",
+    "strain_limit": "at the strain limit",
+}
+METHOD_WORDS = {
+    "weighted": "weighted least squares on p′ and q",
+    "stress_points": "line through the tops, s′ and t′",
+    "mohr_tangent": "tangent to Mohr's circles",
+}
+
+
+def print_strength(found: "SetStrength", manner: Manner) -> None:
+    """Envelope, methods, specimens, cautions."""
+    page = Page(manner)
+    names = ", ".join(one.name for one in found.specimens)
+    page.line(f"strength of {names} · {CRITERION_WORDS[found.criterion]}", "bold")
+    page.rows(
+        (
+            ("c′", page.value("", found.c_effective_kPa, "kPa"), _between(page, found, "c_kPa")),
+            (
+                "φ′",
+                page.value("", found.phi_effective_deg, "°"),
+                _between(page, found, "phi_deg"),
+            ),
+            ("c, total", page.value("", found.c_total_kPa, "kPa"), ""),
+            ("φ, total", page.value("", found.phi_total_deg, "°"), ""),
+            ("undrained strength", page.value("", found.undrained_strength_kPa, "kPa"), ""),
+            ("correlation r", page.value("", found.r, ""), ""),
+        )
+    )
+    if found.total_by:
+        page.line(f"total: {found.total_by}", indent=1)
+    if found.interval is None and found.c_effective_kPa is not None:
+        page.line("how uncertain c′ and φ′ are cannot be told from so few specimens", indent=1)
+    page.head("by method")
+    methods = ((name, getattr(found.methods, name)) for name in METHOD_WORDS)
+    page.rows(
+        (
+            (
+                METHOD_WORDS[name],
+                page.value("", None if line is None else line.c_kPa, "kPa"),
+                page.value("", None if line is None else line.phi_deg, "°"),
+                page.value("", None if line is None else line.r, ""),
+            )
+            for name, line in methods
+        ),
+        ("", "c", "φ", "r"),
+    )
+    page.head("specimens")
+    page.rows(
+        (
+            (
+                one.name,
+                page.value("", one.sigma1_effective_kPa, "kPa"),
+                page.value("", one.sigma3_effective_kPa, "kPa"),
+                page.value("", one.phi_effective_deg_c0, "°"),
+            )
+            for one in found.specimens
+        ),
+        ("", "σ′1", "σ′3", "φ′ at c′ = 0"),
+    )
+    if found.misfit is not None or found.cautions:
+        page.head("cautions")
+    for what, clause in found.cautions:
+        page.line(f"△ {what} ({clause})", indent=1)
+    page.blank()
+    page.line(f"{SIGNED} {SAFETY}")
+
+
+def _between(page: Page, found: "SetStrength", name: str) -> str:
+    """The interval of c′ or φ′ in words."""
+    if found.interval is None:
+        return ""
+    low, high = getattr(found.interval, name)
+    unit = "kPa" if name == "c_kPa" else "°"
+    ends = page.value("", low, unit), page.value("", high, unit)
+    return f"{ends[0]} to {ends[1]} ({found.interval.confidence:.0%})"
