@@ -17,7 +17,6 @@ from reduce.consolidation import (
     saturation_volume_change,
     volumetric_strain,
 )
-from reduce.corrections import membrane_correction, side_drain_correction
 from reduce.errors import ReductionError, UnitError
 from reduce.phase_relations import (
     degree_of_saturation,
@@ -49,7 +48,7 @@ from reduce.schedule import (
     strain_schedule,
     times_schedule,
 )
-from reduce.shear import (
+from reduce.shearing.area import (
     axial_strain,
     corrected_area_drained,
     corrected_area_undrained,
@@ -57,6 +56,7 @@ from reduce.shear import (
     parabolic_area_drained,
     parabolic_area_undrained,
 )
+from reduce.shearing.corrections import membrane_correction, side_drain_correction
 from reduce.specimen import (
     SpecimenAtSetUp,
     cylinder_area,

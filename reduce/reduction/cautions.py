@@ -9,11 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from reduce.acceptance import B_TOO_HIGH
-from reduce.corrections import BS_MEMBRANE_STANDS_IN
 from reduce.leak_by_height import late_slopes
 from reduce.record import Record
 from reduce.reduction.results import SaturationReduced, ShearReduced
 from reduce.reduction.stages import Stages
+from reduce.shearing.corrections import BS_MEMBRANE_STANDS_IN
 
 COMMON_PRACTICE = "common practice"
 

@@ -5,7 +5,7 @@ import numpy as np
 from reduce.columns import Column
 from reduce.record import Record
 from reduce.reduction.stages import Stages
-from reduce.shear_table import COLUMNS
+from reduce.shearing.table import COLUMNS
 
 PRESSURES = ("cell_pressure", "back_pressure", "pore_pressure")
 

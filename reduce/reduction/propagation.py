@@ -20,7 +20,7 @@ from reduce.reduction import calibration
 from reduce.reduction.calibration import TRUST, Trust
 from reduce.reduction.stages import Stages, reduce_stages
 from reduce.resolution import noise_of, resolution_of
-from reduce.shear_table import Shape
+from reduce.shearing.table import Shape
 
 DRAWS = 60
 """Enough for a standard deviation within a tenth of itself. [-]"""

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from reduce.acceptance import Ground
 from reduce.consolidation import Consolidated
 from reduce.construction import Line
-from reduce.failure import FailureState
+from reduce.shearing.failure import FailureState
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,15 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from reduce.columns import Column
-from reduce.failure import Failures, failure_states
-from reduce.load import specimen_load
-from reduce.rates import AdvisedRate, advised_rate
 from reduce.record import Record
 from reduce.reduction.dimensions import Cylinder
 from reduce.reduction.results import ConsolidationReduced, ShearReduced
-from reduce.shear_table import Shape, ShearSetting, ShearTable, shear_table
-from reduce.stiffness import secant_modulus_50, tangent_modulus_50
-from reduce.unconsolidated import undrained_strength
+from reduce.shearing.failure import Failures, failure_states
+from reduce.shearing.load import specimen_load
+from reduce.shearing.rates import AdvisedRate, advised_rate
+from reduce.shearing.stiffness import secant_modulus_50, tangent_modulus_50
+from reduce.shearing.table import Shape, ShearSetting, ShearTable, shear_table
+from reduce.shearing.unconsolidated import undrained_strength
 
 PARTS = 100
 """Of the shear, whose median pace is its rate."""

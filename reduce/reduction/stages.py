@@ -28,7 +28,7 @@ from reduce.reduction.results import (
 )
 from reduce.reduction.saturating import b_of_theory, reduce_saturation
 from reduce.reduction.shearing import Sheared, reduce_shear, table_of
-from reduce.shear_table import Shape
+from reduce.shearing.table import Shape
 from reduce.specimen import SpecimenAtSetUp, specimen_at_set_up
 
 Told = TypeVar("Told")

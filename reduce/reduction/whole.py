@@ -8,7 +8,7 @@ from reduce.record import Record
 from reduce.reduction.cautions import Caution, cautions_of
 from reduce.reduction.propagation import standard_uncertainties
 from reduce.reduction.stages import Stages, reduce_stages
-from reduce.shear_table import Shape
+from reduce.shearing.table import Shape
 
 
 @dataclass(frozen=True, slots=True, eq=False)

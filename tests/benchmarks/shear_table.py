@@ -4,7 +4,7 @@ import numpy as np
 from pairs import Ratio, ratio, seconds
 
 from reduce.record import Membrane, Piston, SideDrains
-from reduce.shear_table import COLUMNS, ShearSetting, shear_table
+from reduce.shearing.table import COLUMNS, ShearSetting, shear_table
 
 ROWS = 604_800
 SETTING = ShearSetting(

@@ -15,10 +15,10 @@ import numpy as np
 import pytest
 
 from reduce.columns import Column
-from reduce.failure import Failures, failure_states
 from reduce.record import Kind, Piston
-from reduce.shear_table import ShearSetting, ShearTable, shear_table
-from reduce.stiffness import initial_modulus, secant_modulus_50, tangent_modulus_50
+from reduce.shearing.failure import Failures, failure_states
+from reduce.shearing.stiffness import initial_modulus, secant_modulus_50, tangent_modulus_50
+from reduce.shearing.table import ShearSetting, ShearTable, shear_table
 
 DATA = Path(__file__).parents[2].parent / "shared/data"
 SAND = sorted((DATA / "cullinan_sand/csv").glob("*.csv"))

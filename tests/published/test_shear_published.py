@@ -16,7 +16,10 @@ from scipy.integrate import quad
 from scipy.special import i0e, i1e
 
 from reduce.columns import Column
-from reduce.corrections import (
+from reduce.drainage import DRAINAGES, lambda_factor, t100
+from reduce.record import Membrane, SideDrains
+from reduce.shearing.area import plane_area
+from reduce.shearing.corrections import (
     Carried,
     carried_beside,
     membrane_correction,
@@ -25,13 +28,10 @@ from reduce.corrections import (
     side_drain_correction,
     side_drain_correction_by_table,
 )
-from reduce.drainage import DRAINAGES, lambda_factor, t100
-from reduce.failure import failure_states
-from reduce.pore_pressure_times import drainage_eta, drained_time, equalised_time
-from reduce.rates import BS_FACTORS, advised_rate, bs_factor
-from reduce.record import Membrane, SideDrains
-from reduce.shear import plane_area
-from reduce.shear_table import ShearSetting, shear_table
+from reduce.shearing.failure import failure_states
+from reduce.shearing.pore_pressure_times import drainage_eta, drained_time, equalised_time
+from reduce.shearing.rates import BS_FACTORS, advised_rate, bs_factor
+from reduce.shearing.table import ShearSetting, shear_table
 from reduce.specimen import cylinder_area
 from reduce.units import convert, parse
 
@@ -61,7 +61,8 @@ def test_answer_as_printed(row: dict[str, str]) -> None:
     module, function, *part = row["quantity"].split(".")
     pairs = (pair.split("=") for pair in row["inputs"].split(";"))
     inputs = {name.strip(): value(given) for name, given in pairs}
-    answer = getattr(importlib.import_module(f"reduce.{module}"), function)(**inputs)
+    package = "reduce" if module == "drainage" else "reduce.shearing"
+    answer = getattr(importlib.import_module(f"{package}.{module}"), function)(**inputs)
     if part:
         answer = getattr(answer, part[0])
     printed = Decimal(row["expected"])

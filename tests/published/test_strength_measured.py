@@ -13,9 +13,9 @@ import lmfit
 import numpy as np
 import pytest
 
-from reduce.mohr_coulomb import cohesion_and_angle_pq, phi_at_zero_cohesion
-from reduce.specimen_set import FailedSpecimen
-from reduce.strength import strength_of_set
+from reduce.strength.mohr_coulomb import cohesion_and_angle_pq, phi_at_zero_cohesion
+from reduce.strength.of_set import strength_of_set
+from reduce.strength.specimens import FailedSpecimen
 
 DATA = Path(__file__).parents[2].parent / "shared/data"
 SAND, CLAY = DATA / "cullinan_sand/csv", DATA / "au_clay_rate_triaxial"

@@ -11,13 +11,13 @@ from pathlib import Path
 
 import pytest
 
-from reduce.envelope import Envelope
-from reduce.mohr_coulomb import cohesion_and_angle_pq, phi_at_zero_cohesion
-from reduce.sets_of_tests import sets_for_angle, sets_for_undrained_strength
-from reduce.shear import corrected_area_drained, corrected_area_undrained, deviator
+from reduce.shearing.area import corrected_area_drained, corrected_area_undrained, deviator
 from reduce.specimen import cylinder_area, cylinder_volume
-from reduce.specimen_set import FailedSpecimen
-from reduce.strength import SetStrength, strength_of_set
+from reduce.strength.envelope import Envelope
+from reduce.strength.mohr_coulomb import cohesion_and_angle_pq, phi_at_zero_cohesion
+from reduce.strength.of_set import SetStrength, strength_of_set
+from reduce.strength.sets_of_tests import sets_for_angle, sets_for_undrained_strength
+from reduce.strength.specimens import FailedSpecimen
 
 ROWS = list(
     csv.DictReader(Path(__file__).with_name("strength_sets.csv").read_text("utf-8").splitlines())

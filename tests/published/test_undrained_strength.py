@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from reduce import convert, cylinder_area, cylinder_volume, parse
-from reduce.failure import failure_states
-from reduce.shear_table import ShearSetting, ShearTable, shear_table
-from reduce.unconsolidated import undrained_strength
+from reduce.shearing.failure import failure_states
+from reduce.shearing.table import ShearSetting, ShearTable, shear_table
+from reduce.shearing.unconsolidated import undrained_strength
 
 ROWS = list(
     csv.DictReader(Path(__file__).with_name("liu_evett_uu.csv").read_text("utf-8").splitlines())

@@ -7,15 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from reduce.corrections import (
+from reduce.errors import ReductionError
+from reduce.record import Membrane, Piston, SideDrains
+from reduce.shearing.corrections import (
     carried_beside,
     membrane_correction,
     side_drain_correction,
     side_drain_correction_by_table,
 )
-from reduce.errors import ReductionError
-from reduce.load import specimen_load, uplift
-from reduce.record import Membrane, Piston, SideDrains
+from reduce.shearing.load import specimen_load, uplift
 
 STANDARDS = some.sampled_from(
     ["ASTM D2850", "ASTM D4767", "ASTM D7181", "ISO 17892-8", "ISO 17892-9", "BS 1377-8"]

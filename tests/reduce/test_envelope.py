@@ -11,17 +11,21 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy import optimize, stats
 
-from reduce.envelope import (
+from reduce.errors import ReductionError
+from reduce.strength.envelope import (
     Envelope,
     line_through_tops_pq,
     line_through_tops_st,
     tangent_to_circles,
     weighted_line_pq,
 )
-from reduce.envelope_interval import confidence_interval
-from reduce.errors import ReductionError
-from reduce.mohr_coulomb import cohesion_and_angle_pq, cohesion_and_angle_st, phi_at_zero_cohesion
-from reduce.straight_line import best_line
+from reduce.strength.interval import confidence_interval
+from reduce.strength.mohr_coulomb import (
+    cohesion_and_angle_pq,
+    cohesion_and_angle_st,
+    phi_at_zero_cohesion,
+)
+from reduce.strength.straight_line import best_line
 
 Array = NDArray[np.float64]
 Line = Callable[..., Envelope]

@@ -9,15 +9,15 @@ from hypothesis import strategies as some
 
 from reduce.columns import Column
 from reduce.errors import ReductionError
-from reduce.failure import (
+from reduce.record import Kind
+from reduce.shearing.failure import (
     MINOR_BOUNDS_KPA,
     Failures,
     FailureState,
     failure_states,
 )
-from reduce.record import Kind
-from reduce.shear_table import ShearSetting, ShearTable, shear_table
-from reduce.stiffness import initial_modulus, secant_modulus_50, tangent_modulus_50
+from reduce.shearing.stiffness import initial_modulus, secant_modulus_50, tangent_modulus_50
+from reduce.shearing.table import ShearSetting, ShearTable, shear_table
 
 CELL, BACK = 450.0, 300.0
 

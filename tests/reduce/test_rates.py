@@ -8,8 +8,8 @@ from hypothesis import strategies as some
 
 from reduce.drainage import DRAINAGES
 from reduce.errors import ReductionError
-from reduce.pore_pressure_times import drainage_eta, drained_time, equalised_time
-from reduce.rates import AdvisedRate, advised_rate, bs_factor
+from reduce.shearing.pore_pressure_times import drainage_eta, drained_time, equalised_time
+from reduce.shearing.rates import AdvisedRate, advised_rate, bs_factor
 
 TIMES = {"t50_min": 20.0, "t90_min": 86.0, "t100_min": 80.0}
 

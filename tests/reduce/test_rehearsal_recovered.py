@@ -18,7 +18,7 @@ from reduce.rehearsal.soils import SOILS
 from reduce.rehearsal.technician import Technician
 from reduce.rehearsal.truth import settled_check
 from reduce.saturation import settled_index
-from reduce.shear import corrected_area_drained, corrected_area_undrained, deviator
+from reduce.shearing.area import corrected_area_drained, corrected_area_undrained, deviator
 
 PLANS = {
     "clay": TestPlan(

@@ -10,13 +10,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from reduce import shear, stresses
+from reduce import stresses
 from reduce.columns import Column
-from reduce.corrections import carried_beside
 from reduce.errors import ReductionError
-from reduce.load import specimen_load, uplift
 from reduce.record import Kind, Membrane, Piston, SideDrains
-from reduce.shear_table import (
+from reduce.shearing import area as shear
+from reduce.shearing.corrections import carried_beside
+from reduce.shearing.load import specimen_load, uplift
+from reduce.shearing.table import (
     BLOCK,
     COLUMNS,
     SHAPES,

@@ -7,12 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reduce.envelope import Envelope, line_through_tops_pq, tangent_to_circles, weighted_line_pq
-from reduce.envelope_interval import Interval
 from reduce.errors import ReductionError
 from reduce.record import Kind
-from reduce.specimen_set import FailedSpecimen
-from reduce.strength import SetStrength, strength_of_set
+from reduce.strength.envelope import (
+    Envelope,
+    line_through_tops_pq,
+    tangent_to_circles,
+    weighted_line_pq,
+)
+from reduce.strength.interval import Interval
+from reduce.strength.of_set import SetStrength, strength_of_set
+from reduce.strength.specimens import FailedSpecimen
 
 CRAIG = {"C1": (150.0, 192.0, 80.0), "C2": (300.0, 341.0, 154.0), "C3": (450.0, 504.0, 222.0)}
 """Cell pressure, q, u of the CU example in Craig, Soil Mechanics (from memory)."""

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reduce.reduction.dimensions import Cylinder
-from reduce.shear_setting import ShearSetting
-from reduce.shear_table import shear_table
+from reduce.shearing.setting import ShearSetting
+from reduce.shearing.table import shear_table
 from tui.bench.aims import aims_of
 from tui.bench.gauges import ends_of, within
 from tui.bench.phases import Phases

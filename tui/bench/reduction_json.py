@@ -10,7 +10,6 @@ from datetime import tzinfo
 from typing import Any
 
 from reduce.construction import Line
-from reduce.failure import FailureState
 from reduce.record import Record
 from reduce.reduction.results import (
     ConsolidationReduced,
@@ -18,6 +17,7 @@ from reduce.reduction.results import (
     ShearReduced,
 )
 from reduce.reduction.whole import Reduction
+from reduce.shearing.failure import FailureState
 from reduce.specimen import SpecimenAtSetUp
 from tui.bench.as_json import number, time_text
 

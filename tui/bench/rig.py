@@ -1,9 +1,9 @@
 """Cell, specimen and plan of the settings as the reduction wants them."""
 
-from reduce.load import freeing
 from reduce.phase_relations import particle_density
 from reduce.record import Membrane, Piston, Planned, Rig, SideDrains, SpecimenRecord
 from reduce.reduction.dimensions import Cylinder
+from reduce.shearing.load import freeing
 from reduce.specimen import cylinder_area, cylinder_volume
 from tui.settings.cell_toml import CellToml, Hardware, Specimen
 

@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from reduce.envelope import Envelope
-from reduce.strength import SetStrength
+from reduce.strength.envelope import Envelope
+from reduce.strength.of_set import SetStrength
 from tui.bench.as_json import number
 
 SCHEMA = "porewatch.strength/1"

@@ -19,7 +19,7 @@ from tui.commands.reduce import reduced
 
 if TYPE_CHECKING:
     from reduce.reduction.whole import Reduction
-    from reduce.specimen_set import FailedSpecimen
+    from reduce.strength.specimens import FailedSpecimen
 
 Criterion = Literal["peak_deviator", "peak_ratio", "strain_limit"]
 
@@ -64,7 +64,7 @@ def command(
       1  nothing could be computed
     """
     from reduce.errors import ReductionError  # noqa: PLC0415 (numpy)
-    from reduce.strength import strength_of_set  # noqa: PLC0415
+    from reduce.strength.of_set import strength_of_set  # noqa: PLC0415
     from tui.bench.strength_json import strength_json  # noqa: PLC0415
 
     system: Literal["SI", "US"] = units or "SI"
@@ -100,7 +100,7 @@ def failed_specimens(
         reductions: each under the name that the user gave.
         criterion: what counts as failure.
     """
-    from reduce.specimen_set import FailedSpecimen  # noqa: PLC0415 (numpy)
+    from reduce.strength.specimens import FailedSpecimen  # noqa: PLC0415 (numpy)
 
     found: list[FailedSpecimen] = []
     notes: list[str] = []

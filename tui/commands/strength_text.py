@@ -6,7 +6,7 @@ from tui.commands.reduced_text import SIGNED, Page
 from tui.words import SAFETY, Manner
 
 if TYPE_CHECKING:
-    from reduce.strength import SetStrength
+    from reduce.strength.of_set import SetStrength
 
 CRITERION_WORDS = {
     "peak_deviator": "greatest deviator",

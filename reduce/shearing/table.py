@@ -11,8 +11,8 @@ import numpy as np
 
 from reduce.columns import Column
 from reduce.errors import ReductionError
-from reduce.shear_rows import Readings, ShearRows
-from reduce.shear_setting import SHAPES, Shape, ShearSetting
+from reduce.shearing.rows import Readings, ShearRows
+from reduce.shearing.setting import SHAPES, Shape, ShearSetting
 
 __all__ = ["COLUMNS", "SHAPES", "Shape", "ShearSetting", "ShearTable", "shear_table"]
 

@@ -16,8 +16,8 @@ from numpy.typing import ArrayLike
 
 from reduce.columns import Column
 from reduce.errors import ReductionError
-from reduce.mohr_coulomb import cohesion_and_angle_pq, cohesion_and_angle_st
-from reduce.straight_line import StraightLine, best_line
+from reduce.strength.mohr_coulomb import cohesion_and_angle_pq, cohesion_and_angle_st
+from reduce.strength.straight_line import StraightLine, best_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,10 +138,10 @@ def weighted_line_pq(
         The envelope.
 
     Raises:
-        ReductionError: as `line_through_tops_st` and `reduce.straight_line.best_line`.
+        ReductionError: as `line_through_tops_st` and `reduce.strength.straight_line.best_line`.
 
     Source:
-        See `reduce.straight_line.best_line`.
+        See `reduce.strength.straight_line.best_line`.
 
     Example:
         >>> found = weighted_line_pq([166.7, 333.3], [200.0, 400.0], u_p=[2, 3], u_q=[4, 6])

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from reduce.failure import Failures
+from reduce.shearing.failure import Failures
 from reduce.stresses import shear_stress
 
 
@@ -45,8 +45,8 @@ def undrained_strength(failures: Failures) -> UndrainedStrength | None:
 
     Example:
         >>> import numpy as np
-        >>> from reduce.failure import failure_states
-        >>> from reduce.shear_table import ShearSetting, shear_table
+        >>> from reduce.shearing.failure import failure_states
+        >>> from reduce.shearing.table import ShearSetting, shear_table
         >>> setting = ShearSetting("UU", "ASTM D2850", 1000.0, 100.0, 100.0)
         >>> table = shear_table(setting, {
         ...     "axial_displacement": np.array([0.0, 2.0, 4.0]),

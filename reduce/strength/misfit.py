@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from reduce.columns import Column
-from reduce.envelope import Envelope
 from reduce.errors import ReductionError
+from reduce.strength.envelope import Envelope
 
 MISFIT_SHARE = 0.05
 """Of its own q, beyond which a specimen is off a line (common practice, no source). [-]"""
@@ -65,7 +65,7 @@ def find_misfit(
         Common practice, no source.
 
     Example:
-        >>> from reduce.envelope import weighted_line_pq
+        >>> from reduce.strength.envelope import weighted_line_pq
         >>> p, q = np.array([100.0, 200.0, 300.0, 400.0]), np.array([100.0, 200.0, 390.0, 400.0])
         >>> found = find_misfit("ABCD", p, q, lambda of: weighted_line_pq(p[of], q[of]))
         >>> found.names

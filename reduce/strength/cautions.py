@@ -5,9 +5,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from reduce.columns import Column
-from reduce.envelope import Envelope
-from reduce.envelope_interval import Interval
-from reduce.sets_of_tests import Sets, sets_for_angle, sets_for_undrained_strength
+from reduce.strength.envelope import Envelope
+from reduce.strength.interval import Interval
+from reduce.strength.sets_of_tests import Sets, sets_for_angle, sets_for_undrained_strength
 
 Pair = tuple[str, str]
 """What, and the clause behind it."""

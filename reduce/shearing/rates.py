@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from reduce.drainage import DRAINAGES, lambda_factor
 from reduce.errors import ReductionError, require_positive
-from reduce.pore_pressure_times import drainage_eta
+from reduce.shearing.pore_pressure_times import drainage_eta
 
 FAILURE_STRAIN = 0.04
 """At which failure is expected where nothing better is known, after ASTM D4767. [-]"""
@@ -59,7 +59,7 @@ def bs_factor(kind: str, drainage: str, slenderness: float = 2.0) -> float:
 
     Without radial drainage F does not depend on H/D. With it, F grows with λ of the t100
     (`reduce.drainage.lambda_factor`), in CD also with the time to drain
-    (`reduce.pore_pressure_times.drainage_eta`).
+    (`reduce.shearing.pore_pressure_times.drainage_eta`).
 
     Args:
         kind: "CU" or "CD".

@@ -10,25 +10,31 @@ from dataclasses import dataclass
 import numpy as np
 
 from reduce.columns import Column
-from reduce.envelope import (
+from reduce.errors import ReductionError
+from reduce.strength.cautions import (
+    COMMON_PRACTICE,
+    Pair,
+    about_lines,
+    about_set,
+    about_undrained,
+)
+from reduce.strength.envelope import (
     Envelope,
     line_through_tops_pq,
     line_through_tops_st,
     tangent_to_circles,
     weighted_line_pq,
 )
-from reduce.envelope_interval import CONFIDENCE, Interval, confidence_interval
-from reduce.errors import ReductionError
-from reduce.misfit import Misfit, find_misfit
-from reduce.mohr_coulomb import phi_at_zero_cohesion
-from reduce.specimen_set import (
+from reduce.strength.interval import CONFIDENCE, Interval, confidence_interval
+from reduce.strength.misfit import Misfit, find_misfit
+from reduce.strength.mohr_coulomb import phi_at_zero_cohesion
+from reduce.strength.specimens import (
     Criterion,
     FailedSpecimen,
     check_set,
     stresses_of,
     uncertainties_of,
 )
-from reduce.strength_cautions import COMMON_PRACTICE, Pair, about_lines, about_set, about_undrained
 
 _BY_TOTAL = "plain least squares of q on p, total stresses"
 

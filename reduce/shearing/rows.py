@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reduce.columns import Column
-from reduce.corrections import Carried, carried_beside
-from reduce.load import freeing
-from reduce.shear import parabolic_area_drained, plane_area
-from reduce.shear_setting import ShearSetting
+from reduce.shearing.area import parabolic_area_drained, plane_area
+from reduce.shearing.corrections import Carried, carried_beside
+from reduce.shearing.load import freeing
+from reduce.shearing.setting import ShearSetting
 from reduce.stresses import LEAST_EFFECTIVE_KPA
 
 if TYPE_CHECKING:
-    from reduce.shear_table import ShearTable
+    from reduce.shearing.table import ShearTable
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from reduce.columns import Column
 from reduce.errors import require_positive
-from reduce.shear_table import ShearTable
+from reduce.shearing.table import ShearTable
 from reduce.stresses import LEAST_EFFECTIVE_KPA
 
 Rows = NDArray[np.intp]
@@ -101,7 +101,7 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
         whichever comes first; the greatest stress ratio as the alternative.
 
     Example:
-        >>> from reduce.shear_table import ShearSetting, shear_table
+        >>> from reduce.shearing.table import ShearSetting, shear_table
         >>> setting = ShearSetting("UU", "ASTM D2850", 1000.0, 100.0, 100.0)
         >>> table = shear_table(setting, {
         ...     "axial_displacement": np.array([0.0, 2.0, 4.0]),

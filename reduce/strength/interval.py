@@ -3,8 +3,8 @@
 import math
 from dataclasses import dataclass
 
-from reduce.envelope import Envelope
 from reduce.errors import ReductionError
+from reduce.strength.envelope import Envelope
 
 CONFIDENCE = 0.9
 """Of an interval, unless another is asked for. [-]"""
@@ -43,7 +43,7 @@ def confidence_interval(envelope: Envelope, confidence: float = CONFIDENCE) -> I
         Any textbook of statistics; n − 2 degrees of freedom, n − 1 where c was fixed.
 
     Example:
-        >>> from reduce.envelope import tangent_to_circles
+        >>> from reduce.strength.envelope import tangent_to_circles
         >>> found = tangent_to_circles([275.0, 550.0, 805.0], [100.0, 200.0, 300.0])
         >>> low, high = confidence_interval(found).phi_deg
         >>> low < found.phi_deg < high

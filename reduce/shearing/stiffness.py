@@ -9,8 +9,8 @@ from typing import NamedTuple
 import numpy as np
 
 from reduce.columns import Column
-from reduce.failure import FailureState
-from reduce.shear_table import ShearTable
+from reduce.shearing.failure import FailureState
+from reduce.shearing.table import ShearTable
 
 AROUND = (0.4, 0.6)
 """Shares of the greatest deviator between which the tangent at one half is laid. [-]"""
@@ -43,7 +43,7 @@ def secant_modulus_50(table: ShearTable, peak: FailureState | None) -> float | N
 
     Args:
         table: of the shear.
-        peak: the greatest deviator, of `reduce.failure.failure_states`.
+        peak: the greatest deviator, of `reduce.shearing.failure.failure_states`.
 
     Returns:
         E50; None without a peak, or where the readings begin above the half. [MPa]
@@ -53,8 +53,8 @@ def secant_modulus_50(table: ShearTable, peak: FailureState | None) -> float | N
         model (from memory).
 
     Example:
-        >>> from reduce.failure import failure_states
-        >>> from reduce.shear_table import ShearSetting, shear_table
+        >>> from reduce.shearing.failure import failure_states
+        >>> from reduce.shearing.table import ShearSetting, shear_table
         >>> setting = ShearSetting("UU", "ASTM D2850", 1000.0, 100.0, 100.0)
         >>> table = shear_table(setting, {
         ...     "axial_displacement": np.array([0.0, 1.0, 2.0, 3.0]),
@@ -78,8 +78,8 @@ def tangent_modulus_50(table: ShearTable, peak: FailureState | None) -> float | 
         Common practice, no source.
 
     Example:
-        >>> from reduce.failure import failure_states
-        >>> from reduce.shear_table import ShearSetting, shear_table
+        >>> from reduce.shearing.failure import failure_states
+        >>> from reduce.shearing.table import ShearSetting, shear_table
         >>> setting = ShearSetting("UU", "ASTM D2850", 1000.0, 100.0, 100.0)
         >>> table = shear_table(setting, {
         ...     "axial_displacement": np.array([0.0, 1.0, 2.0, 3.0]),

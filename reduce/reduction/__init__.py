@@ -1,0 +1,1 @@
+"""One whole test: its stages one after the other, their uncertainty, and what to question."""

@@ -1,0 +1,1 @@
+"""Shear of one specimen: net load, area, corrections, stresses, failure, stiffness, rate."""

@@ -1,0 +1,1 @@
+"""Strength of a set of specimens: envelopes, their interval, what does not fit."""
