@@ -9,12 +9,12 @@ import math
 from dataclasses import replace
 from datetime import tzinfo
 from math import isnan
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from reduce.errors import ReductionError
 from reduce.forecast import ConsolidationForecast, saturation_curve
-from reduce.record import Record
 from tui.bench.aims import aims_of
 from tui.bench.alarms import NOT_JUDGED
 from tui.bench.checks import Checks
@@ -36,13 +36,15 @@ from tui.bench.projections import (
     untold,
 )
 from tui.bench.readings import Reading, Readings, each, in_time_order, joined, picked
-from tui.bench.record import record_of
 from tui.bench.slots import Slots, next_row_by
 from tui.feed.rows import Arrivals, LiveRow, Rows
 from tui.settings.cell_toml import CellToml
 from tui.settings.problems import Problem
 from tui.settings.resolved import resolve_channels
 from tui.settings.zones import moment_s
+
+if TYPE_CHECKING:
+    from reduce.record import Record
 
 
 class CellFold:
@@ -151,8 +153,10 @@ class CellFold:
         self._slots.height_mm = self._curves.consolidated.height_mm
         self._slots.follow(self._readings, phases)
 
-    def record(self) -> Record:
+    def record(self) -> "Record":
         """The test so far, ready to be reduced."""
+        from tui.bench.record import record_of  # noqa: PLC0415 (one look reduces nothing)
+
         return record_of(self.name, self.settings, self._readings, self._phases, self._checks.all)
 
     @property

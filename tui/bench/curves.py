@@ -7,22 +7,23 @@ curve whose beginning or end has moved is built anew from the readings; else it 
 import copy
 from dataclasses import dataclass
 from math import isnan
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from reduce.reduction.dimensions import Cylinder
-from reduce.shearing.setting import ShearSetting
-from reduce.shearing.table import shear_table
 from tui.bench.aims import aims_of
 from tui.bench.gauges import ends_of, within
 from tui.bench.phases import Phases
 from tui.bench.readings import Reading, Readings
 from tui.bench.rig import at_set_up
-from tui.bench.specimen_now import sheared_specimen
 from tui.bench.trace import Trace
 from tui.feed.rows import Column
 from tui.settings.cell_toml import CellToml
+
+if TYPE_CHECKING:
+    from reduce.reduction.dimensions import Cylinder
+    from reduce.shearing.setting import ShearSetting
 
 STRESS_LOST_KPA, STRESS_LOST = 5.0, 0.03
 """Cell or back pressure this far from where it was set is another stress: common practice. [kPa]"""
@@ -178,11 +179,16 @@ class Curves:
         """Dimensions after consolidation, from its last reading before the ram moved."""
         self.consolidated, self._setting = self.set_up, None
         if self._shear is not None:
+            # The reduction of a whole test; one look at cells that are not sheared needs none.
+            from tui.bench.specimen_now import sheared_specimen  # noqa: PLC0415
+
             self.consolidated, self._setting = sheared_specimen(self._settings, readings, phases)
 
     def _follow_shear(self, readings: Readings, since: int) -> None:
         if self._shear is None or self._setting is None:
             return
+        from reduce.shearing.table import shear_table  # noqa: PLC0415 (see _measure_specimen)
+
         span = _span(readings, since, self._shear.zero.time, self._shear.end)
         columns = within(
             {name: column[span] for name, column in readings.as_columns().items()}, self.ends
