@@ -1,6 +1,7 @@
 """`porewatch strength`: the failure envelope of a set of specimens."""
 
 import json
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -69,11 +70,13 @@ def command(
 
     system: Literal["SI", "US"] = units or "SI"
     reductions: list[tuple[str, Reduction]] = []
+    samples: dict[str, str | None] = {}
     for cell in dict.fromkeys(cells):
         layout, place = place_of(cell, bench)
         system = units or layout.bench.units
         try:
             reductions.append((cell, reduced(layout, place, at)[1]))
+            samples[cell] = None if place.settings is None else place.settings.specimen.set
         except click.ClickException as error:  # the others may still give an envelope
             click.echo(f"porewatch: {error.format_message()}", err=True)
     specimens, notes = failed_specimens(reductions, criterion)
@@ -83,12 +86,24 @@ def command(
         found = strength_of_set(specimens, criterion=criterion, cohesionless=cohesionless)
     except ReductionError as error:
         raise click.ClickException(str(error)) from None
+    found = replace(found, cautions=(*_of_samples(specimens, samples), *found.cautions))
     if as_json:
         click.echo(json.dumps(strength_json(found), allow_nan=False, indent=1))
         return
     from tui.commands.strength_text import print_strength  # noqa: PLC0415 (rich)
 
     print_strength(found, manner_of_output(system, plain_signs))
+
+
+def _of_samples(
+    specimens: "list[FailedSpecimen]", samples: dict[str, str | None]
+) -> list[tuple[str, str]]:
+    """Whether the settings say that these specimens share an envelope."""
+    sets = {samples[one.name] for one in specimens}
+    if len(sets) < 2:
+        return []
+    named = ", ".join(f"{one.name} of {samples[one.name] or 'none'}" for one in specimens)
+    return [(f"the specimens are of several sets (specimen.set): {named}", "common practice")]
 
 
 def failed_specimens(
