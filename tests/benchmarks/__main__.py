@@ -11,6 +11,7 @@ NAMES = (
     "idle_bytes",
     "series_fit",
     "shear_table",
+    "recovered",
 )
 
 for name in sys.argv[1:] or NAMES:
