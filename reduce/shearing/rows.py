@@ -174,6 +174,9 @@ class ShearRows:
         np.divide(major, minor, out=out.ratio)
         if not minor.min() > LEAST_EFFECTIVE_KPA:
             out.ratio[~(minor > LEAST_EFFECTIVE_KPA)] = np.nan
+        if self._setting.kind == "CD":
+            out.A.fill(np.nan)  # no excess is meant to be there: its quotient is noise
+            return
         np.divide(excess, q, out=out.A)
         if not q.min() > LEAST_EFFECTIVE_KPA:
             out.A[~(np.abs(q) > LEAST_EFFECTIVE_KPA)] = np.nan

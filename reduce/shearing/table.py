@@ -52,7 +52,7 @@ class ShearTable:
     ratio: Column
     """σ′1/σ′3; NaN where σ′3 is not above `reduce.stresses.LEAST_EFFECTIVE_KPA`. [-]"""
     A: Column
-    """Δu/q; NaN where |q| is not above `reduce.stresses.LEAST_EFFECTIVE_KPA`. [-]"""
+    """Δu/q; NaN of CD, and where |q| is not above `reduce.stresses.LEAST_EFFECTIVE_KPA`. [-]"""
     mean_kPa: Column
     """p = (σ1 + 2 σ3)/3."""
     mean_effective_kPa: Column
