@@ -267,10 +267,11 @@ def _of_shear(record: Record, stages: Stages) -> Iterator[Caution]:
             yield Caution(f"shear: {why}", COMMON_PRACTICE)
     yield from _of_rate(record, shear)
     limit, reached = record.planned.strain_limit, shear.greatest_strain
+    ended = record.end_of("shear") is not None
     if reached is not None and reached < limit - 0.0005:
         yield Caution(
-            f"shear ended at {_percent(reached, 2)} axial strain, below the limit of "
-            f"{_percent(limit, 0)}",
+            f"shear {'ended at' if ended else 'has come to'} {_percent(reached, 2)} axial strain, "
+            f"below the limit of {_percent(limit, 0)}",
             f"after {standard}, end of shear",
         )
     if shear.still_rising:

@@ -206,6 +206,7 @@ def reduce_consolidation(
         if headline.cv is None or mv is None or mv <= 0.0
         else permeability(headline.cv, mv),
         dissipation=_dissipated(record, curve),
+        ended=record.end_of("consolidation") is not None,
         methods=methods,
     )
 

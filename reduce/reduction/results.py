@@ -151,6 +151,8 @@ class ConsolidationReduced:
     """k = cv mv γw."""
     dissipation: float | None
     """Of the excess pore pressure, measured at an undrained end, at the end."""
+    ended: bool
+    """False while it lasts."""
     methods: Methods
 
 
@@ -159,6 +161,8 @@ class ShearReduced:
     """Shear."""
 
     rate_percent_per_min: float | None
+    rate_mm_per_min: float | None
+    """The same as travel of the ram."""
     advised_rate_percent_per_min: float | None
     advised_by: str | None
     """The rule behind the advice, in words, or why there is none."""

@@ -104,8 +104,10 @@ def reduce_shear(
     pore = sheared.setting.zero_pore_kPa
     cell = record.value("cell_pressure", zero)
     peak = failures.peak_deviator
+    rate = _rate(record.times_s[sheared.rows], strain, record)
     return ShearReduced(
-        rate_percent_per_min=_rate(record.times_s[sheared.rows], strain, record),
+        rate_percent_per_min=rate,
+        rate_mm_per_min=None if rate is None else rate / 100.0 * sheared.setting.height_mm,
         advised_rate_percent_per_min=advice.rate_percent_per_min,
         advised_by=advice.basis,
         cell_pressure_kPa=cell,

@@ -4,7 +4,7 @@ import tempfile
 import time
 from datetime import datetime
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, get_args
 from zoneinfo import ZoneInfo
 
 import click
@@ -16,8 +16,11 @@ from tui.rehearsed.compose import DEFAULT_START, ZONE, Composed, Order, compose
 from tui.rehearsed.faults import read_fault
 from tui.rehearsed.growing import Growth
 from tui.rehearsed.orders import WrongOrderError, read_every, read_start
+from tui.rehearsed.sets import Kind
 
 USAGE_ERROR = 64
+
+USUAL_SOIL = "soft-clay"
 
 
 class WrongUsage(click.UsageError):
@@ -59,7 +62,23 @@ class WrongUsage(click.UsageError):
 @click.option(
     "--soil",
     type=click.Choice(sorted(SOILS)),
-    help="One soil in every cell, from set-up to the end, CU and CD in turns.",
+    help="One soil in every cell, from set-up to the end, in sets of three specimens of one "
+    "sample at 100, 200 and 400 kPa: sets of CU and of CD in turns.",
+)
+@click.option(
+    "--kind",
+    type=click.Choice(get_args(Kind)),
+    help=f"The kind of every test; the soil is {USUAL_SOIL} if none is named. UU: sheared "
+    "undrained under these cell pressures, total stresses alone.",
+)
+@click.option(
+    "--noise",
+    type=click.FloatRange(0),
+    default=1.0,
+    show_default=True,
+    metavar="FACTOR",
+    help="Noise, zero errors and drift with temperature over the usual. 0: perfect sensors, "
+    "with digits enough in logs and settings that rounding does not matter.",
 )
 @click.option(
     "--fault",
@@ -110,6 +129,8 @@ def command(
     cells: int,
     seed: int,
     soil: str | None,
+    kind: Kind | None,
+    noise: float,
     faults: tuple[str, ...],
     start: str,
     days: float | None,
@@ -120,7 +141,7 @@ def command(
 ) -> None:
     """Write a bench of simulated cells, with the truth about them beside it.
 
-    Without --soil it is the bench of an invented ferry quay: six cells, each in another phase.
+    Without --soil and --kind it is the bench of an invented ferry quay: six cells, each in another phase.
     Everything about it is made up.
     """
     try:
@@ -129,7 +150,9 @@ def command(
         order = Order(
             cells=cells,
             seed=seed,
-            soil=soil,
+            soil=soil or (USUAL_SOIL if kind else None),
+            kind=kind,
+            noise=noise,
             start=_now() if present else read_start(start),
             days=days,
             rows=rows,

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from tui.commands.reduced_text import SIGNED, Page
+from tui.commands.page import SIGNED, Page
 from tui.words import SAFETY, Manner
 
 if TYPE_CHECKING:

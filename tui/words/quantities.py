@@ -122,6 +122,13 @@ def b_value(value: float | None, manner: Manner = PLAIN) -> str:
     return plain(NOTHING, manner) if value is None else f"{value:.3f}"
 
 
+_RESULTS_US = {
+    "kPa": "psi", "MPa": "psi", "ml": "in³", "mm": "in", "mm²": "in²", "N": "lbf",
+    "Mg/m³": "pcf", "mm/min": "in/min",
+}  # fmt: skip
+"""Units of results that US readers expect otherwise; all others stay."""
+
+
 def measured(
     value: float | None, uncertainty: float | None, unit: str, manner: Manner = PLAIN
 ) -> str:
@@ -136,11 +143,10 @@ def measured(
     if value is None:
         return plain(NOTHING, manner)
     symbol = unit
-    if unit in _SHOWN["SI"]:
-        symbol = _SHOWN[manner.units][unit][0]
-        by = convert(1.0, unit, symbol) if unit != "degC" else 1.0
-        value = convert(value, unit, symbol)
-        uncertainty = None if uncertainty is None else uncertainty * by
+    if manner.units == "US" and unit in _RESULTS_US:
+        symbol = _RESULTS_US[unit]
+        by = convert(1.0, unit, symbol)
+        value, uncertainty = value * by, None if uncertainty is None else uncertainty * by
     if uncertainty is not None and uncertainty > 0.0:
         digits = 1 - floor(log10(uncertainty))
         number = f"{_rounded(value, digits)} ± {_rounded(uncertainty, digits)}"

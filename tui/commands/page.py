@@ -1,0 +1,74 @@
+"""A printed page of results: lines, tables, numbers with their uncertainty."""
+
+import shutil
+import sys
+from collections.abc import Iterable, Mapping, Sequence
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from tui.words import NOTHING, Manner, measured, plain, sanitise
+
+SIGNED = "A draft: no number here replaces the judgement of the engineer who signs."
+WIDTH = 100
+"""Where there is no terminal. [columns]"""
+
+
+class Page:
+    """A console that writes to standard output in the user's manner."""
+
+    def __init__(self, manner: Manner, uncertainty: Mapping[str, float] | None = None) -> None:
+        terminal = sys.stdout.isatty()
+        width = shutil.get_terminal_size((WIDTH, 24)).columns if terminal else WIDTH
+        self.manner = manner
+        self._known = uncertainty or {}
+        self._console = Console(
+            width=max(width, 40),
+            no_color=not manner.colour,
+            force_terminal=manner.colour,
+            highlight=False,
+            legacy_windows=False,
+        )
+
+    def line(self, words: str, style: str = "", indent: int = 0) -> None:
+        """One line, wrapped; nothing in it is markup."""
+        text = Text(plain(sanitise(words), self.manner), style=style)
+        self._console.print(Padding(text, (0, 0, 0, indent), expand=False))
+
+    def blank(self) -> None:
+        """A line with nothing on it."""
+        self._console.print()
+
+    def head(self, words: str) -> None:
+        """The title of a part."""
+        self.blank()
+        self.line(words, "bold")
+
+    @property
+    def nothing(self) -> str:
+        """What stands for a number that could not be told."""
+        return plain(NOTHING, self.manner)
+
+    def value(self, name: str, value: float | None, unit: str) -> str:
+        """A number of the reduction by its dotted name, with its uncertainty; ratios as % too."""
+        spread = self._known.get(name)
+        if unit == "%":
+            value = None if value is None else 100.0 * value
+            spread = None if spread is None else 100.0 * spread
+        return measured(value, spread, unit, self.manner)
+
+    def rows(self, rows: Iterable[Sequence[str]], heads: Sequence[str] = ()) -> None:
+        """A table without lines."""
+        table = Table(box=None, show_header=bool(heads), header_style="dim", pad_edge=False)
+        listed = [[plain(sanitise(one), self.manner) for one in row] for row in rows]
+        if not listed:
+            return
+        table.add_column("")
+        for number in range(len(listed[0])):
+            head = plain(heads[number], self.manner) if heads else ""
+            table.add_column(Text(head), justify="left" if number == 0 else "right")
+        for row in listed:
+            table.add_row("", *(Text(one) for one in row))
+        self._console.print(table)
