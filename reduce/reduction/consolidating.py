@@ -5,121 +5,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reduce.columns import Column
 from reduce.consolidation import coefficient_of_compressibility, dissipation
 from reduce.construction import Construction
 from reduce.drainage import DRAINAGES, time_for
 from reduce.errors import ReductionError
-from reduce.forecast.thinning import average_log
 from reduce.log_time import casagrande
 from reduce.permeability import at_20_C, permeability
 from reduce.phase_relations import void_ratio_after
 from reduce.record import Record
 from reduce.reduction.dimensions import AfterConsolidation, after_consolidation
+from reduce.reduction.drained_curve import Curve, drained
 from reduce.reduction.results import ConsolidationReduced, Fit, LogTime, Methods, RootTime
-from reduce.resolution import noise_of, resolution_of
 from reduce.root_time import root_time_to_t100, taylor
 from reduce.series_fit import fit_series
 from reduce.specimen import SpecimenAtSetUp
 
-MANY = 240
-"""Readings beyond this are averaged over equal parts of log time before a line is laid."""
 LEAST_HEAD_KPA = 5.0
 """Excess pore pressure below this is too little to tell its dissipation by. [kPa]"""
-STRESS_LOST_KPA, STRESS_LOST = 5.0, 0.03
-"""Cell or back pressure this far from where it was set is another stress: common practice. [kPa]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Curve:
-    """What the constructions are made on: the last stage of consolidation."""
-
-    times_min: Column
-    """(n,) since the zero reading. [min]"""
-    volume_ml: Column
-    """(n,) drained since then. [ml]"""
-    zero: int
-    """Row of the zero reading."""
-    last: int
-    """Row of the last reading."""
-    cut: bool
-    """Whether pressures left the stress of this stage before its end."""
-
-
-def curve_of(record: Record) -> Curve | None:
-    """The last stage of consolidation; None where it has not begun or no volume is read."""
-    zero = record.index_at(record.zero_consolidation_s)
-    if zero is None or record.begin_of("consolidation") is None:
-        return None
-    end = record.begin_of("shear") or record.end_of("consolidation")
-    last = len(record.times_s) - 1 if end is None else int(np.searchsorted(record.times_s, end)) - 1
-    if last <= zero:
-        return None
-    rows = slice(zero, last + 1)
-    stressed = _stress_held(record, rows)
-    held = min(stressed, _drained_until(record, rows))
-    minutes = (record.times_s[rows] - record.times_s[zero]) / 60.0
-    start = record.value("back_volume", zero)
-    volume = record.column("back_volume")[rows]
-    out = (np.nan if start is None else start) - volume
-    use = np.isfinite(out) & (np.arange(len(out)) < held) & (minutes >= 0.0)
-    minutes, out = minutes[use], out[use]
-    if len(minutes) > MANY:
-        means = average_log(minutes[minutes > 0.0], out[minutes > 0.0], MANY)
-        minutes, out = np.append(0.0, means[0]), np.append(out[0], means[1])
-    return Curve(minutes, out, zero, last, stressed < len(volume))
-
-
-def _drained_until(record: Record, rows: slice) -> int:
-    """How many rows of a stage lie before the valve was closed to end it."""
-    if record.valve_open is None:
-        return _stopped_at(record, rows) if record.kind == "CU" else int(rows.stop - rows.start)
-    valve = record.valve_open[rows]
-    opened = np.flatnonzero(valve == 1.0)
-    if len(opened) == 0:
-        return len(valve)
-    shut = np.flatnonzero(valve[opened[0] :] == 0.0)
-    return int(opened[0] + shut[0]) if len(shut) else len(valve)
-
-
-def _stopped_at(record: Record, rows: slice) -> int:
-    """The same where nobody says how the valve stood: flow that stops at once has been shut off.
-
-    Common practice, no source: at the end of the stage volume stands still over three readings or
-    more, for no more than a fifth of the time before (drainage alone slows down more gently),
-    though it moved by eight standard deviations over the same time before.
-    """
-    times, volume = record.times_s[rows], record.column("back_volume")[rows]
-    count = len(times)
-    noise = max(noise_of(times, volume) or 0.0, (resolution_of(volume) or 0.0) / 2.0)
-    known = np.flatnonzero(np.isfinite(volume))
-    if noise == 0.0 or len(known) < 6:
-        return count
-    away = np.abs(volume[known] - np.median(volume[known[-3:]])) > 4.0 * noise
-    moved = np.flatnonzero(away)
-    if len(moved) == 0 or len(known) - moved[-1] - 1 < 3:
-        return count
-    start = known[moved[-1]] + 1
-    lasts = times[-1] - times[start]
-    before = np.searchsorted(times, times[start] - lasts)
-    if lasts > 0.2 * (times[start] - times[0]) or before >= start:
-        return count
-    shut_off = abs(float(volume[start] - volume[before])) > 8.0 * noise
-    return int(start + 1) if shut_off else count
-
-
-def _stress_held(record: Record, rows: slice) -> int:
-    """How many rows of a stage lie before cell or back pressure left what was set."""
-    lost = np.zeros(rows.stop - rows.start, dtype=np.bool_)
-    for channel in ("cell_pressure", "back_pressure"):
-        column = record.column(channel)[rows]
-        first = column[np.isfinite(column)][:1]
-        if len(first) == 0 or (channel == "back_pressure" and record.pore_at_drained_end):
-            continue  # a shared transducer tells no back pressure
-        away = column - np.fmax.accumulate(column) if channel == "cell_pressure" else column - first
-        lost |= np.abs(away) > max(STRESS_LOST_KPA, STRESS_LOST * float(first[0]))
-    found = np.flatnonzero(lost)
-    return int(found[0]) if len(found) else len(lost)
 
 
 def dimensions_of(
@@ -132,28 +34,19 @@ def dimensions_of(
     first = record.index_at(record.zero_first_stage_s)
     if first is None or curve is None:
         return None
-    drained = _drained(record, first, curve.last)
-    if drained is None:
+    change = drained(record, first, curve.last)
+    if change is None:
         return None
     start, end = (record.value("axial_displacement", row) for row in (first, curve.last))
     return after_consolidation(
         specimen,
         record.followed_standard,
-        volume_change=drained,
+        volume_change=change,
         travel=None if start is None or end is None else end - start,
         saturation_change=saturation_change_ml or 0.0,
         final_water_content=record.specimen.final_water_content,
         particle_density_Mg_m3=record.specimen.particle_density_Mg_m3,
     )
-
-
-def _drained(record: Record, first: int, last: int) -> float | None:
-    """From the first stage's zero to the last value read. [ml]"""
-    volume = record.column("back_volume")[first : last + 1]
-    known = np.flatnonzero(np.isfinite(volume))
-    if len(known) < 2 or known[0] != 0:
-        return None
-    return float(volume[0] - volume[known[-1]])
 
 
 def reduce_consolidation(
@@ -176,14 +69,14 @@ def reduce_consolidation(
     chosen = None if after is None else after.chosen
     strain = None if chosen is None else 1.0 - chosen.volume_ml / specimen.volume_ml
     first = record.index_at(record.zero_first_stage_s)
-    drained = None if first is None else _drained(record, first, curve.last)
+    change = None if first is None else drained(record, first, curve.last)
     mv = _compressibility(record, specimen, curve)
     cv20 = _at_20(record, curve, headline.cv)
     voids = specimen.void_ratio
     after_voids = None if voids is None or strain is None else void_ratio_after(voids, strain)
     return ConsolidationReduced(
-        volume_change_ml=drained,
-        volumetric_strain=None if drained is None else drained / specimen.volume_ml,
+        volume_change_ml=change,
+        volumetric_strain=None if change is None else change / specimen.volume_ml,
         height_mm=None if chosen is None else chosen.height_mm,
         area_mm2=None if chosen is None else chosen.area_mm2,
         volume_ml=None if chosen is None else chosen.volume_ml,
@@ -308,14 +201,14 @@ def _effective(record: Record, row: int) -> float | None:
 
 def _compressibility(record: Record, specimen: SpecimenAtSetUp, curve: Curve) -> float | None:
     """mv of the last stage, from the pore pressure that it dissipated."""
-    drained = _drained(record, curve.zero, curve.last)
+    change = drained(record, curve.zero, curve.last)
     first = record.value("pore_pressure", curve.zero)
     last = record.value("pore_pressure", curve.last)
     if last is None:
         last = record.value("back_pressure", curve.last)
-    if drained is None or first is None or last is None or first - last < LEAST_HEAD_KPA:
+    if change is None or first is None or last is None or first - last < LEAST_HEAD_KPA:
         return None
-    return coefficient_of_compressibility(drained / specimen.volume_ml, first, last)
+    return coefficient_of_compressibility(change / specimen.volume_ml, first, last)
 
 
 def compressibility_per_kPa(

@@ -13,13 +13,12 @@ from reduce.errors import ReductionError
 from reduce.record import Record
 from reduce.reduction.after_test import reduce_after_test
 from reduce.reduction.consolidating import (
-    Curve,
     compressibility_per_kPa,
-    curve_of,
     dimensions_of,
     reduce_consolidation,
 )
 from reduce.reduction.dimensions import AfterConsolidation, Cylinder
+from reduce.reduction.drained_curve import Curve, curve_of
 from reduce.reduction.results import (
     AfterTest,
     ConsolidationReduced,
@@ -52,7 +51,9 @@ class Stages:
     @property
     def told(self) -> bool:
         """Whether anything beyond the specimen could be computed."""
-        return any((self.saturation, self.consolidation, self.shear))
+        saturation = self.saturation
+        drank = saturation is not None and bool(saturation.checks or saturation.inflow_ml)
+        return drank or self.consolidation is not None or self.shear is not None
 
 
 def reduce_stages(record: Record, shape: Shape = "cylinder") -> Stages:
@@ -74,7 +75,8 @@ def reduce_stages(record: Record, shape: Shape = "cylinder") -> Stages:
             failed.append(f"{name} could not be reduced: {error}")
             return None
 
-    specimen = specimen_of(record)
+    specimen = guarded("what the specimen was made of", lambda: specimen_of(record))
+    specimen = specimen or bare_specimen(record)
     saturation = guarded("saturation", lambda: reduce_saturation(record, specimen))
     change = None if saturation is None else saturation.volume_change_ml
     curve = dimensions = consolidation = None
@@ -111,7 +113,7 @@ def sheared_cylinder(record: Record) -> Cylinder:
     Raises:
         ReductionError: the specimen is no cylinder.
     """
-    specimen = specimen_of(record)
+    specimen = bare_specimen(record)
     if record.kind == "UU":
         return _cylinder(specimen, None)
     try:
@@ -123,10 +125,10 @@ def sheared_cylinder(record: Record) -> Cylinder:
 
 
 def specimen_of(record: Record) -> SpecimenAtSetUp:
-    """The specimen at set-up, without what contradictory masses would tell.
+    """The specimen at set-up.
 
     Raises:
-        ReductionError: its dimensions are no cylinder.
+        ReductionError: its dimensions are no cylinder, or its masses contradict them.
     """
     given = record.specimen
     return specimen_at_set_up(
@@ -137,6 +139,16 @@ def specimen_of(record: Record) -> SpecimenAtSetUp:
         dry_mass_g=given.dry_mass_g,
         particle_density_Mg_m3=given.particle_density_Mg_m3,
     )
+
+
+def bare_specimen(record: Record) -> SpecimenAtSetUp:
+    """Its dimensions alone, where the masses contradict each other.
+
+    Raises:
+        ReductionError: they are no cylinder.
+    """
+    given = record.specimen
+    return specimen_at_set_up(diameter_mm=given.diameter_mm, height_mm=given.height_mm)
 
 
 def _cylinder(specimen: SpecimenAtSetUp, after: AfterConsolidation | None) -> Cylinder:

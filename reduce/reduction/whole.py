@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from reduce.errors import ReductionError
 from reduce.record import Record
-from reduce.reduction.cautions import Caution, cautions_of
+from reduce.reduction.caution import Caution
+from reduce.reduction.cautions import cautions_of
 from reduce.reduction.propagation import standard_uncertainties
 from reduce.reduction.stages import Stages, reduce_stages
 from reduce.shearing.table import Shape

@@ -138,6 +138,8 @@ class Phases:
     def spans(self) -> tuple[PhaseSpan, ...]:
         """All stretches so far; they follow each other without gaps."""
         begun = self.told.spans
+        if not begun:
+            return ()
         ends = (*(later.start for later in begun[1:]), None)
         return tuple(
             PhaseSpan(span.name, span.step, span.start, end, span.source)
