@@ -146,3 +146,15 @@ def test_one_stray_reading_is_no_move() -> None:
         moves.add(Reading(60.0 * k, back_pressure=value))
     assert moves.first is None
     assert not moves.moving
+
+
+@pytest.mark.parametrize("step_mm", [0.002, 0.0025, 0.004, 0.008])
+def test_a_ram_that_stopped_stands_since_then_whatever_noise_does_later(step_mm: float) -> None:
+    running = [2.0 + step_mm * k for k in range(41)]
+    stop = running[-1]
+    # Noise of a gauge of 0.6 µm: one late reading lies furthest of all.
+    after = [stop + 0.0003 * (-1) ** k for k in range(30)] + [stop + 0.0025]
+    ram = ram_after([(travel, 50.0, 0.0) for travel in (*running, *after)])
+    assert ram.still_since is not None
+    rows_early = 40 - ram.still_since.time / 60.0
+    assert -1 <= rows_early <= 0.01 / step_mm, "as near as the travel of 0.01 mm can tell"

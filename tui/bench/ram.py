@@ -28,6 +28,7 @@ class Ram:
 
     __slots__ = (
         "_away",
+        "_halfway",
         "_load_away",
         "_load_quiet",
         "_noise_n",
@@ -64,6 +65,7 @@ class Ram:
         self._rest: tuple[float, float, float] | None = None
         self._quiet: Reading | None = None
         self._away: Reading | None = None
+        self._halfway: tuple[float, Reading] | None = None
         self._load_quiet: Reading | None = None
         self._load_away: Reading | None = None
         self.load_level: float | None = None
@@ -100,12 +102,24 @@ class Ram:
             if self.first is None and self.taken is not None:
                 self.first, self.before = self.taken, self.taken_before
             return
-        if self.furthest is None or travel > self.furthest + STILL_MM:
-            self.furthest, self.still_since = travel, None
-        elif self.still_since is None:
-            self.still_since = reading
+        self._follow_stop(reading, travel)
         if self.first is None:
             self._follow_travel(reading, travel)
+
+    def _follow_stop(self, reading: Reading, travel: float) -> None:
+        half = self._halfway
+        if self.furthest is None or travel > self.furthest + STILL_MM:
+            # Noise may pass the bound long after the ram stopped: what was half way there says
+            # from when on it stood.
+            if half is not None and travel <= half[0] + STILL_MM:
+                self.furthest, self.still_since = half
+            else:
+                self.furthest, self.still_since = travel, None
+            self._halfway = None
+        elif self.still_since is None:
+            self.still_since = reading
+        elif half is None and travel > self.furthest + 0.5 * STILL_MM:
+            self._halfway = travel, reading
 
     def _follow_travel(self, reading: Reading, travel: float) -> None:
         volume = reading.back_volume
