@@ -18,7 +18,7 @@ class ShearPoint:
     mean_effective_kPa: float
     """p′ = (σ1′ + 2 σ3′) / 3."""
     volumetric_strain: float
-    """Of shear, compression positive; 0 when undrained."""
+    """Of shear, compression positive; 0 when undrained, until the pore water cavitates."""
 
     @property
     def sigma3_effective_kPa(self) -> float:

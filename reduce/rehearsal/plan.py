@@ -18,7 +18,7 @@ class TestPlan:
 
     cell: str
     soil: Soil
-    kind: Literal["CU", "CD"] = "CU"
+    kind: Literal["CU", "CD", "UU"] = "CU"
     standard: str = "ASTM D4767"
     height_mm: float = 100.0
     diameter_mm: float = 50.0
@@ -35,10 +35,15 @@ class TestPlan:
     b_target: float = 0.95
     back_limit_kPa: float = 600.0
     effective_kPa: float = 150.0
+    """To consolidate at; of no meaning for UU."""
+    undrained_cell_kPa: float = 0.0
+    """Of UU: the cell pressure under which it is sheared."""
     consolidation_end: Literal["dissipation 95 %", "t100 + 1 log cycle", "24 h"] = (
         "t100 + 1 log cycle"
     )
     strain_limit: float = 0.15
+    overrun: float = 0.0
+    """Strain beyond the limit before the technician stops the ram. [-]"""
     rate_percent_min: float | None = None
     """Strain rate; None takes what the standard advises."""
     line_ml_kPa: float = 0.0

@@ -7,6 +7,7 @@ from reduce.rehearsal.plan import TestPlan
 
 FAILURE_STRAIN_PERCENT = 4.0
 FASTEST_PERCENT_MIN = 0.1
+UNCONSOLIDATED_PERCENT_MIN = 1.0
 
 _BS_FACTORS = {
     ("CU", "one end"): 0.53,
@@ -25,10 +26,14 @@ _BS_FACTORS = {
 def advised_rate_percent_min(plan: TestPlan, dissipation: Dissipation) -> float:
     """Strain rate after the plan's standard for failure at 4 %, rounded down to two digits. [%/min]
 
+    Of an unconsolidated specimen, whose pore pressure nobody reads, 1 %/min.
+
     Source:
         From memory: ASTM D4767 4 % / (10 t50), D7181 4 % / (16 t90); BS 1377-8 (and ISO 17892-9,
-        the same factors) F · t100, not below 120 min.
+        the same factors) F · t100, not below 120 min; D2850 and ISO 17892-8 about 1 %/min.
     """
+    if plan.kind == "UU":
+        return UNCONSOLIDATED_PERCENT_MIN
     if plan.standard.startswith("ASTM"):
         minutes = (
             10.0 * dissipation.time_of(0.5)

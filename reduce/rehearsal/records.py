@@ -55,8 +55,9 @@ class TestRun:
     extra_s: list[float]
     """Further readings: a valve about to open, pressures that have arrived. [s]"""
     opened_s: float
-    """Drainage opened to consolidate. [s]"""
+    """Drainage opened to consolidate; of UU, where it never does, when set-up ended. [s]"""
     dissipation: Dissipation
+    """Of this specimen, whether or not it was consolidated."""
     compression: Compression
     first_excess_kPa: float
     """Pore pressure above back pressure when drainage opened."""

@@ -1,6 +1,7 @@
 """How the specimen answers while it consolidates and while it is sheared."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -8,6 +9,21 @@ from reduce.rehearsal.compression import Compression
 from reduce.rehearsal.curve import ShearCurve
 from reduce.rehearsal.dissipation import Dissipation
 from reduce.rehearsal.rig import Rig
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeShear:
+    """The specimen that is sheared."""
+
+    height_mm: float
+    area_mm2: float
+    volume_ml: float
+    lost_ml: float
+    """Volume lost since it was set up."""
+    pore_kPa: float
+    """Mean over the specimen."""
+    first_rate_per_s: float
+    """How fast it drains at first where it may. [1/s]"""
 
 
 class _Disturbed:
@@ -91,12 +107,23 @@ class Draining:
             rig.follow_base(back + self._first_kPa * left + self._extra.pore_kPa, seconds, 6.0)
 
     def finish(self) -> None:
-        """Fix the dimensions that shear starts from."""
+        """Fix the dimensions that shear starts from: what the technician works out now."""
         plan = self._rig.plan
         strain = self.lost_ml / plan.volume_ml
         self.volume_ml = plan.volume_ml - self.lost_ml
         self.height_mm = plan.height_mm * (1.0 - strain / 3.0)
         self.area_mm2 = self.volume_ml * 1000.0 / self.height_mm
+
+    def before_shear(self) -> BeforeShear:
+        """The specimen as it stands now, with the dimensions that were fixed."""
+        return BeforeShear(
+            self.height_mm,
+            self.area_mm2,
+            self.volume_ml,
+            self.lost_ml,
+            self.pore_kPa,
+            self._dissipation.first_rate_per_s,
+        )
 
     volume_ml: float
     height_mm: float
@@ -106,12 +133,12 @@ class Draining:
 class Shearing:
     """Docking and shear: the soil model's curve behind a membrane and side drains."""
 
-    def __init__(self, rig: Rig, drained: Draining, curve: ShearCurve) -> None:
-        self._rig, self._drained = rig, drained
+    def __init__(self, rig: Rig, before: BeforeShear, curve: ShearCurve) -> None:
+        self._rig, self._before = rig, before
         self._strain, self._deviator, self._excess, self._volume = curve.columns()
-        self._start_pore_kPa = drained.pore_kPa
+        self._start_pore_kPa = before.pore_kPa
         self._back_ml, self._shrunk_ml = rig.back_ml, rig.shrunk_ml
-        self._extra = _Disturbed(rig, 1.0 / drained._dissipation.first_rate_per_s)
+        self._extra = _Disturbed(rig, 1.0 / before.first_rate_per_s)
         self._lag_s = max(rig.plan.soil.settling_s, 0.0)
         self._opened_ml = 0.0
         self._line_ml = 0.0
@@ -120,8 +147,8 @@ class Shearing:
         self._relaxed = 1.0
 
     def __call__(self, seconds: float) -> None:
-        rig, plan, drained = self._rig, self._rig.plan, self._drained
-        strain = (rig.travel_mm - self.zero_mm) / drained.height_mm
+        rig, plan, before = self._rig, self._rig.plan, self._before
+        strain = (rig.travel_mm - self.zero_mm) / before.height_mm
         rig.strain = strain
         at = max(strain, 0.0)
         deviator = float(np.interp(at, self._strain, self._deviator))
@@ -138,11 +165,11 @@ class Shearing:
                 left
                 * skeleton
                 * seconds
-                * drained._dissipation.first_rate_per_s
-                / (1.0 + seconds * drained._dissipation.first_rate_per_s)
+                * before.first_rate_per_s
+                / (1.0 + seconds * before.first_rate_per_s)
             )
         pore = self._start_pore_kPa + excess - self._opened_ml / skeleton + self._extra.pore_kPa
-        lost = volume * drained.volume_ml + self._opened_ml + self._extra.lost_ml
+        lost = volume * before.volume_ml + self._opened_ml + self._extra.lost_ml
         rig.shrunk_ml = self._shrunk_ml + lost
         if rig.flows or rig.valve_open:
             rig.back_ml = self._back_ml - lost - self._extra.passed_ml + self._line_ml
@@ -151,8 +178,8 @@ class Shearing:
             seconds,
             min(self._lag_s, 60.0),
         )
-        area = drained.area_mm2 * (1.0 - volume) / (1.0 - at)
-        stress = deviator * self._relaxed + resistance_kPa(rig, drained, at)[2]
+        area = before.area_mm2 * (1.0 - volume) / (1.0 - at)
+        stress = deviator * self._relaxed + resistance_kPa(rig, before, at)[2]
         rig.load_N = stress * area / 1000.0 if strain > 0.0 else 0.0
 
     def _relax(self, seconds: float, strain: float) -> None:
@@ -162,7 +189,7 @@ class Shearing:
         self._relaxed += (goal - self._relaxed) * seconds / (seconds + lag)
 
 
-def resistance_kPa(rig: Rig, drained: Draining, strain: float) -> tuple[float, float, float]:
+def resistance_kPa(rig: Rig, before: BeforeShear, strain: float) -> tuple[float, float, float]:
     """What membrane and side drains carry at an axial strain: each and their sum. [kPa]
 
     Membrane 4 E t ε1 / D; drains K P / A from 2 % strain on, in proportion below.
@@ -171,8 +198,8 @@ def resistance_kPa(rig: Rig, drained: Draining, strain: float) -> tuple[float, f
         ASTM D4767, from memory; D and A are those after consolidation.
     """
     plan = rig.plan
-    diameter = math.sqrt(4.0 * drained.area_mm2 / math.pi)
+    diameter = math.sqrt(4.0 * before.area_mm2 / math.pi)
     membrane = 4.0 * plan.membrane_kPa * plan.membrane_mm * plan.membranes * strain / diameter
-    full = 0.19 * plan.drain_perimeter_mm / drained.area_mm2 * 1000.0
+    full = 0.19 * plan.drain_perimeter_mm / before.area_mm2 * 1000.0
     drains = full * min(strain / 0.02, 1.0)
     return membrane, drains, membrane + drains

@@ -61,6 +61,8 @@ class Instruments:
     room_C: float = 20.3
     room_swing_C: float = 0.5
     """Half the difference between afternoon and night."""
+    errors: float = 1.0
+    """Noise, errors of zero and swing of the room over the usual; 0 reads what is true. [-]"""
 
 
 @dataclass(slots=True)
@@ -110,9 +112,10 @@ def temperature(seconds: Column, hour_of_day: float, made: Instruments) -> Colum
         made: level and swing of the room.
     """
     hours = seconds / 3600.0 + hour_of_day
+    swing = made.errors * made.room_swing_C
     day = np.sin(2.0 * math.pi * (hours - 10.0) / 24.0)
     slow = np.sin(2.0 * math.pi * hours / 61.0 + 1.0)
-    return made.room_C + made.room_swing_C * day + 0.4 * made.room_swing_C * slow
+    return made.room_C + swing * day + 0.4 * swing * slow
 
 
 def sense(run: TestRun, seconds: Column, made: Instruments, hour_of_day: float) -> Readings:
@@ -143,8 +146,10 @@ def sense(run: TestRun, seconds: Column, made: Instruments, hour_of_day: float) 
     values: dict[str, Column] = {}
     for channel in CHANNELS:
         seed = f"{made.seed} {plan.cell} {channel}"
-        error = _ZERO_ERROR.get(channel, 0.0) * float(noise(seed + " zero", 1)[0]) * 0.6
-        values[channel] = truth[channel] + error + NOISE[channel] * noise(seed, len(seconds))
+        zero = made.errors * _ZERO_ERROR.get(channel, 0.0)
+        error = zero * float(noise(seed + " zero", 1)[0]) * 0.6
+        size = made.errors * NOISE[channel]
+        values[channel] = truth[channel] + error + size * noise(seed, len(seconds))
     return Readings(seconds, values, trace.valve(seconds), {}, np.zeros(len(seconds)))
 
 

@@ -203,11 +203,12 @@ SOILS: dict[str, Soil] = {
 """By the name that the command line takes."""
 
 
-def varied(soil: Soil, seed: int) -> Soil:
+def varied(soil: Soil, seed: int, spread: float = 1.0) -> Soil:
     """A neighbour of the soil: the same ground, another sample.
 
     Args:
         seed: 0 gives the soil itself; the same seed gives the same neighbour.
+        spread: how far the neighbour may lie, over the spread of a ground's samples. [-]
 
     Returns:
         The soil with its void ratio, saturation, stiffness, friction and cv moved by a few
@@ -221,8 +222,8 @@ def varied(soil: Soil, seed: int) -> Soil:
         return soil
     dice = Random(f"{soil.name} {seed}")
 
-    def about(value: float, spread: float) -> float:
-        return value * (1.0 + spread * (2.0 * dice.random() - 1.0))
+    def about(value: float, most: float) -> float:
+        return value * (1.0 + spread * most * (2.0 * dice.random() - 1.0))
 
     return replace(
         soil,

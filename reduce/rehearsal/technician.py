@@ -8,7 +8,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from random import Random
 
-from reduce.rehearsal.cam_clay import shear_clay
 from reduce.rehearsal.compression import Compression
 from reduce.rehearsal.curve import ShearCurve
 from reduce.rehearsal.dissipation import Dissipation
@@ -16,9 +15,9 @@ from reduce.rehearsal.plan import TestPlan
 from reduce.rehearsal.pores import Pores
 from reduce.rehearsal.rates import advised_rate_percent_min
 from reduce.rehearsal.records import CheckRecord, StepRecord, TestRun
-from reduce.rehearsal.responses import Draining, Shearing
+from reduce.rehearsal.responses import BeforeShear, Draining, Shearing
 from reduce.rehearsal.rig import Rig, Trace
-from reduce.rehearsal.sand import shear_sand
+from reduce.rehearsal.shear_curves import curve_of, unconsolidated
 from reduce.rehearsal.upset import Upset
 
 SLOW_KPA_S = 1.0 / 600.0
@@ -62,15 +61,19 @@ class Technician:
     def work(self) -> TestRun:
         """Carry out the whole plan, from mounting to letting the pressures go."""
         plan, rig = self.plan, self.rig
-        self._set_up()
         compression = Compression(plan)
         draining = Dissipation(
             plan.height_mm, plan.diameter_mm, plan.drainage, plan.soil.cv_m2_year
         )
-        rig.conductance_ml_kPa_s = draining.first_rate_per_s * compression.storage_ml_kPa
-        self._saturate()
-        opened, first_excess, drained = self._consolidate(draining, compression)
-        contact, curve, rate = self._shear(draining, drained)
+        if plan.kind == "UU":
+            self._set_up_unconsolidated()
+            opened, first_excess, before = rig.t, 0.0, unconsolidated(plan, rig.cell_kPa)
+        else:
+            self._set_up()
+            rig.conductance_ml_kPa_s = draining.first_rate_per_s * compression.storage_ml_kPa
+            self._saturate()
+            opened, first_excess, before = self._consolidate(draining, compression)
+        contact, curve, rate = self._shear(draining, before)
         self._end()
         return TestRun(
             plan,
@@ -84,10 +87,10 @@ class Technician:
             first_excess,
             contact,
             curve,
-            drained.height_mm,
-            drained.area_mm2,
-            drained.volume_ml,
-            drained.lost_ml,
+            before.height_mm,
+            before.area_mm2,
+            before.volume_ml,
+            before.lost_ml,
             rate,
             rig.t,
         )
@@ -110,6 +113,16 @@ class Technician:
         self._begin("setup", "hold", "setup")
         rig.turn(cell=plan.seating_kPa)
         self._pause(1500, 2100)
+
+    def _set_up_unconsolidated(self) -> None:
+        """Cell pressure with drainage closed from the beginning, and a wait."""
+        rig, plan = self.rig, self.plan
+        self._begin("setup", "mount", "setup")
+        self._pause(1500, 2400)
+        self._begin("setup", "hold", "setup")
+        rig.turn(cell=plan.undrained_cell_kPa)
+        rig.run(600.0, until=lambda: rig.cell_set_kPa == rig.cell_goal_kPa)
+        self._pause(600, 720)
 
     def _saturate(self) -> None:
         rig, plan = self.rig, self.plan
@@ -180,7 +193,7 @@ class Technician:
 
     def _consolidate(
         self, dissipation: Dissipation, compression: Compression
-    ) -> tuple[float, float, Draining]:
+    ) -> tuple[float, float, BeforeShear]:
         rig, plan = self.rig, self.plan
         rise = rig.back_goal_kPa + plan.effective_kPa - rig.cell_goal_kPa
         rig.ramp_kPa_s = 1.0
@@ -203,42 +216,22 @@ class Technician:
         )
         self._pause(300, 900)
         draining.finish()
-        return opened, first_excess, draining
-
-    def _shear(
-        self, dissipation: Dissipation, drained: Draining
-    ) -> tuple[float, ShearCurve, float]:
-        rig, plan, soil = self.rig, self.plan, self.plan.soil
         if plan.kind == "CU":
             rig.turn(valve=False)
             self._pause(120, 300)
-        effective = rig.cell_kPa - drained.pore_kPa
-        void_ratio = soil.void_ratio - drained.lost_ml / plan.volume_ml * (1.0 + soil.void_ratio)
-        is_drained = plan.kind == "CD"
-        if soil.model == "sand":
-            curve = shear_sand(
-                soil,
-                effective,
-                void_ratio,
-                plan.strain_limit + 0.01,
-                is_drained,
-                lowest_excess_kPa=-(drained.pore_kPa + 90.0),
-            )
-        else:
-            curve = shear_clay(
-                soil,
-                effective,
-                max(effective, soil.preconsolidation_kPa),
-                void_ratio,
-                plan.strain_limit + 0.01,
-                is_drained,
-            )
+        return opened, first_excess, draining.before_shear()
+
+    def _shear(
+        self, dissipation: Dissipation, before: BeforeShear
+    ) -> tuple[float, ShearCurve, float]:
+        rig, plan = self.rig, self.plan
+        curve = curve_of(plan, before, rig.cell_kPa)
         rate = plan.rate_percent_min or advised_rate_percent_min(plan, dissipation)
-        shearing = Shearing(rig, drained, curve)
+        shearing = Shearing(rig, before, curve)
         rig.respond = shearing
         self._begin("shear", "dock", "dock")
         gap_mm = 1.2 + 1.2 * self.dice.random()
-        rig.strain = -gap_mm / drained.height_mm
+        rig.strain = -gap_mm / before.height_mm
         shearing.zero_mm = rig.travel_mm + gap_mm
         rig.turn(speed_mm_s=0.3 / 60.0)
         rig.run(
@@ -251,15 +244,13 @@ class Technician:
         # The technician stops at the touch and takes this for the zero of strain.
         shearing.zero_mm = rig.travel_mm + self.gap_left_mm
         self._begin("shear", "shear", "shear")
-        speed = rate * self.rate_factor / 100.0 / 60.0 * drained.height_mm
+        speed = rate * self.rate_factor / 100.0 / 60.0 * before.height_mm
         rig.turn(speed_mm_s=speed)
+        goal_mm = (plan.strain_limit + plan.overrun) * before.height_mm - self.gap_left_mm
         rig.run(
             1.6 * plan.strain_limit / (rate * self.rate_factor / 100.0 / 60.0),
-            until=lambda: (
-                rig.travel_mm - shearing.zero_mm
-                >= plan.strain_limit * drained.height_mm - self.gap_left_mm
-            ),
-            longest_s=2e-4 * drained.height_mm / speed,
+            until=lambda: rig.travel_mm - shearing.zero_mm >= goal_mm,
+            longest_s=2e-4 * before.height_mm / speed,
         )
         return contact, curve, rate * self.rate_factor
 

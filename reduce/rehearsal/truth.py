@@ -16,6 +16,9 @@ SETTLED_KPA_S = 1.0 / 600.0
 """Pore pressure that moves slower has settled: 1 kPa in 10 min."""
 
 
+_EFFECTIVE = ("pore_kPa", "excess_pore_kPa", "sigma1_effective_kPa", "sigma3_effective_kPa", "A")
+
+
 @dataclass(frozen=True, slots=True)
 class SettledCheck:
     """A check as its readings show it, but without noise."""
@@ -95,10 +98,7 @@ def shear_state(run: TestRun, point: ShearPoint) -> dict[str, float | None]:
 
 def facts(run: TestRun) -> dict[str, Any]:
     """Everything that needs no clock: specimen, saturation, consolidation, shear."""
-    plan, soil, drainage = run.plan, run.plan.soil, run.dissipation
-    inside = [p for p in run.curve.points if p.axial_strain <= plan.strain_limit + 1e-9]
-    strain = run.consolidated_ml / plan.volume_ml
-    contact = run.contact_s
+    plan, soil = run.plan, run.plan.soil
     return {
         "soil": soil.name,
         "specimen": {
@@ -112,39 +112,84 @@ def facts(run: TestRun) -> dict[str, Any]:
             "saturation": soil.saturation,
             "line_compliance_ml_kPa": plan.line_ml_kPa,
         },
-        "consolidation": {
-            "drainage": plan.drainage,
-            "volume_change_ml": run.consolidated_ml,
-            "primary_ml": run.compression.primary_ml,
-            "volumetric_strain": strain,
-            "height_mm": run.height_mm,
-            "area_mm2": run.area_mm2,
-            "volume_ml": run.volume_ml,
-            "void_ratio": soil.void_ratio - strain * (1.0 + soil.void_ratio),
-            "effective_stress_kPa": plan.effective_kPa,
-            "first_excess_kPa": run.first_excess_kPa,
-            "t50_min": drainage.time_of(0.50) / 60.0,
-            "t90_min": drainage.time_of(0.90) / 60.0,
-            "t95_min": drainage.time_of(0.95) / 60.0,
-            "t100_min": drainage.t100_s / 60.0,
-            "cv_m2_per_year": soil.cv_m2_year,
-            "mv_m2_per_MN": run.compression.primary_ml
-            / plan.volume_ml
-            / run.first_excess_kPa
-            * 1000.0,
-            "secondary_per_log_cycle": soil.secondary,
-        },
-        "shear": {
-            "rate_percent_per_min": run.rate_percent_min,
-            "phi_effective_deg": soil.friction_deg,
-            "c_effective_kPa": 0.0,
-            "cell_pressure_kPa": run.trace.one("cell_kPa", contact),
-            "pore_pressure_kPa": run.trace.one("pore_kPa", contact),
-            "sigma3_effective_kPa": run.curve.points[0].mean_effective_kPa,
-            "peak_deviator": shear_state(run, max(inside, key=lambda p: p.deviator_kPa)),
-            "peak_ratio": shear_state(
-                run, max(inside, key=lambda p: p.sigma1_effective_kPa / p.sigma3_effective_kPa)
-            ),
-            "at_strain_limit": shear_state(run, inside[-1]),
-        },
+        "consolidation": None if plan.kind == "UU" else _consolidation(run),
+        "shear": _unconsolidated_shear(run) if plan.kind == "UU" else _shear(run),
     }
+
+
+def _consolidation(run: TestRun) -> dict[str, Any]:
+    plan, soil, drainage = run.plan, run.plan.soil, run.dissipation
+    strain = run.consolidated_ml / plan.volume_ml
+    return {
+        "drainage": plan.drainage,
+        "volume_change_ml": run.consolidated_ml,
+        "primary_ml": run.compression.primary_ml,
+        "volumetric_strain": strain,
+        "height_mm": run.height_mm,
+        "area_mm2": run.area_mm2,
+        "volume_ml": run.volume_ml,
+        "void_ratio": soil.void_ratio - strain * (1.0 + soil.void_ratio),
+        "effective_stress_kPa": plan.effective_kPa,
+        "first_excess_kPa": run.first_excess_kPa,
+        "t50_min": drainage.time_of(0.50) / 60.0,
+        "t90_min": drainage.time_of(0.90) / 60.0,
+        "t95_min": drainage.time_of(0.95) / 60.0,
+        "t100_min": drainage.t100_s / 60.0,
+        "cv_m2_per_year": soil.cv_m2_year,
+        "mv_m2_per_MN": run.compression.primary_ml / plan.volume_ml / run.first_excess_kPa * 1000.0,
+        "secondary_per_log_cycle": soil.secondary,
+    }
+
+
+def _up_to_limit(run: TestRun) -> list[ShearPoint]:
+    return [p for p in run.curve.points if p.axial_strain <= run.plan.strain_limit + 1e-9]
+
+
+def _shear(run: TestRun) -> dict[str, Any]:
+    contact, inside = run.contact_s, _up_to_limit(run)
+    return {
+        "rate_percent_per_min": run.rate_percent_min,
+        "phi_effective_deg": run.plan.soil.friction_deg,
+        "c_effective_kPa": 0.0,
+        "cell_pressure_kPa": run.trace.one("cell_kPa", contact),
+        "pore_pressure_kPa": run.trace.one("pore_kPa", contact),
+        "sigma3_effective_kPa": run.curve.points[0].mean_effective_kPa,
+        "peak_deviator": shear_state(run, max(inside, key=lambda p: p.deviator_kPa)),
+        "peak_ratio": shear_state(
+            run, max(inside, key=lambda p: p.sigma1_effective_kPa / p.sigma3_effective_kPa)
+        ),
+        "at_strain_limit": shear_state(run, inside[-1]),
+        **_cavitation(run),
+    }
+
+
+def _cavitation(run: TestRun) -> dict[str, float]:
+    """Where undrained pores begin to grow, which no gauge shows: from there on area and deviator
+    of a reduction are not those of the specimen. Empty where it does not come to that."""
+    if run.curve.drained:
+        return {}
+    grown = (p.axial_strain for p in run.curve.points if p.volumetric_strain != 0.0)
+    strain = next(grown, None)
+    return {} if strain is None else {"cavitates_at_strain": strain}
+
+
+def _unconsolidated_shear(run: TestRun) -> dict[str, Any]:
+    """The same in total stresses: what nobody reads is None."""
+    inside = _up_to_limit(run)
+    greatest = max(inside, key=lambda p: p.deviator_kPa)
+    return {
+        "rate_percent_per_min": run.rate_percent_min,
+        "phi_effective_deg": None,
+        "c_effective_kPa": None,
+        "undrained_strength_kPa": greatest.deviator_kPa / 2.0,
+        "cell_pressure_kPa": run.trace.one("cell_kPa", run.contact_s),
+        "pore_pressure_kPa": None,
+        "sigma3_effective_kPa": None,
+        "peak_deviator": _total(shear_state(run, greatest)),
+        "peak_ratio": None,
+        "at_strain_limit": _total(shear_state(run, inside[-1])),
+    }
+
+
+def _total(state: dict[str, float | None]) -> dict[str, float | None]:
+    return {name: None if name in _EFFECTIVE else value for name, value in state.items()}

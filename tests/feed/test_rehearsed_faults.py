@@ -12,7 +12,9 @@ from reduce.rehearsal.readings import scheduled_times
 from reduce.rehearsal.sensors import Readings, sense
 from tui.rehearsed.compose import Order, compose
 from tui.rehearsed.faults import FAULTS, NOT_REHEARSED, read_fault
-from tui.rehearsed.scenario import ferry_quay, one_soil
+from tui.rehearsed.orders import WrongOrderError
+from tui.rehearsed.scenario import ferry_quay
+from tui.rehearsed.sets import one_soil
 from tui.rehearsed.striking import Begun, begin_tests, undisturbed
 from tui.settings.cell_toml import CellToml
 
@@ -297,3 +299,20 @@ def test_faults_also_strike_a_bench_of_one_soil(kind: str) -> None:
     )
     strike = cells[0].strikes[0]
     assert 0.0 <= strike.here.onset_s < end
+
+
+@pytest.mark.parametrize("kind", ["membrane-burst", "volume-gauge-end", "drainage-state"])
+def test_what_an_unconsolidated_test_does_not_read_cannot_go_wrong(kind: str) -> None:
+    with pytest.raises(WrongOrderError, match="no UU test reads"):
+        compose(Order(cells=2, soil="silt", kind="UU", faults=(read_fault(kind),)))
+
+
+@pytest.mark.parametrize("kind", ["shear-stopped", "travel-limit", "pressure-drift", "log-silent"])
+def test_the_rest_strikes_an_unconsolidated_test(kind: str) -> None:
+    composed = compose(Order(cells=2, soil="silt", kind="UU", faults=(read_fault(kind),)))
+    struck_by = [
+        fault["kind"]
+        for number in (1, 2)
+        for fault in json.loads(composed.truth[f"C{number}.json"])["faults"]
+    ]
+    assert struck_by == [kind]

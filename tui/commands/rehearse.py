@@ -15,7 +15,7 @@ from tui.rehearsed.bench_folder import NotOursError, check_target, truth_folder,
 from tui.rehearsed.compose import DEFAULT_START, ZONE, Composed, Order, compose
 from tui.rehearsed.faults import read_fault
 from tui.rehearsed.growing import Growth
-from tui.rehearsed.orders import WrongOrderError, read_every, read_start
+from tui.rehearsed.orders import WrongOrderError, read_every, read_noise, read_start
 from tui.rehearsed.sets import Kind
 
 USAGE_ERROR = 64
@@ -141,8 +141,8 @@ def command(
 ) -> None:
     """Write a bench of simulated cells, with the truth about them beside it.
 
-    Without --soil and --kind it is the bench of an invented ferry quay: six cells, each in another phase.
-    Everything about it is made up.
+    Without --soil and --kind it is the bench of an invented ferry quay: six cells, each in
+    another phase. Everything about it is made up.
     """
     try:
         check_target(out)
@@ -152,7 +152,7 @@ def command(
             seed=seed,
             soil=soil or (USUAL_SOIL if kind else None),
             kind=kind,
-            noise=noise,
+            noise=read_noise(noise),
             start=_now() if present else read_start(start),
             days=days,
             rows=rows,

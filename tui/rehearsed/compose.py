@@ -2,7 +2,7 @@
 
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -13,7 +13,8 @@ from reduce.rehearsal.readings import scheduled_times, steady_times
 from reduce.rehearsal.sensors import sense
 from tui.rehearsed.fault_kinds import FaultOrder
 from tui.rehearsed.log_text import log_files
-from tui.rehearsed.scenario import BENCH_NAME, SUPPLY_SIZE, ferry_quay, one_soil
+from tui.rehearsed.scenario import BENCH_NAME, SUPPLY_SIZE, ferry_quay
+from tui.rehearsed.sets import Kind, one_soil
 from tui.rehearsed.settings_text import bench_toml, cell_toml
 from tui.rehearsed.striking import Begun, begin_tests
 from tui.rehearsed.truth import phase_of, truth_of
@@ -28,6 +29,15 @@ QUAY_S = 52 * 3600.0
 
 DAY_S = 86400.0
 
+DIGITS = 6
+"""Of the truth: more than any reading has."""
+
+EXACT_DIGITS = 12
+"""Of the truth about perfect sensors."""
+
+MOST_FINER = 6
+"""Decimals that a log has beyond its usual ones."""
+
 
 @dataclass(frozen=True, slots=True)
 class Order:
@@ -37,6 +47,10 @@ class Order:
     seed: int = 0
     soil: str | None = None
     """None: the ferry quay."""
+    kind: Kind | None = None
+    """Of every test on a bench of one soil; None: in turns."""
+    noise: float = 1.0
+    """Errors of every instrument over the usual; 0: none, and logs without rounding."""
     start: datetime = DEFAULT_START
     """Of the bench, naive, in its zone."""
     days: float | None = None
@@ -74,8 +88,9 @@ def compose(order: Order) -> Composed:
     setups = (
         ferry_quay(order.cells, order.seed)
         if order.soil is None
-        else one_soil(order.soil, order.cells, order.seed)
+        else one_soil(order.soil, order.cells, order.seed, order.kind)
     )
+    setups = [replace(s, made=replace(s.made, errors=order.noise)) for s in setups]
     first = order.first
     cells, end = begin_tests(setups, order.faults, first, lambda need_s: _length_s(order, need_s))
     files: dict[str, bytes] = {}
@@ -113,21 +128,30 @@ def _write_cell(
             strike.kind.spoil(strike.here, strike.size, readings)
     phases = [phase_of(run, second) for second in readings.seconds.tolist()]
     cell = setup.plan.cell
-    for name, content in log_files(setup.dialect, readings, phases, started, zone).items():
+    finer = _finer(order.noise)
+    for name, content in log_files(setup.dialect, readings, phases, started, zone, finer).items():
         files[f"{cell}/{name}"] = content
     files[f"{cell}/cell.toml"] = cell_toml(setup, start, order.rows).encode()
-    known = _brief(truth_of(begun, readings.seconds, zone))
+    digits = EXACT_DIGITS if setup.exact else DIGITS
+    known = _brief(truth_of(begun, readings.seconds, zone), digits)
     truth[f"{cell}.json"] = (json.dumps(known, ensure_ascii=False, indent=1) + "\n").encode()
     return len(readings.seconds)
 
 
-def _brief(value: Any) -> Any:
-    """Six digits are more than any reading has, and the same on every machine."""
+def _finer(noise: float) -> int:
+    """More decimals than usual: rounding shrinks as the noise does, six places at most."""
+    if noise <= 0.0:
+        return MOST_FINER
+    return min(max(math.ceil(-math.log10(noise)), 0), MOST_FINER)
+
+
+def _brief(value: Any, digits: int) -> Any:
+    """So many digits, and the same on every machine."""
     if isinstance(value, dict):
-        return {key: _brief(inner) for key, inner in value.items()}
+        return {key: _brief(inner, digits) for key, inner in value.items()}
     if isinstance(value, list | tuple):
-        return [_brief(inner) for inner in value]
+        return [_brief(inner, digits) for inner in value]
     if isinstance(value, bool) or value is None or isinstance(value, str | int):
         return value
     number = float(value)
-    return float(f"{number:.6g}") if np.isfinite(number) else None
+    return float(f"{number:.{digits}g}") if np.isfinite(number) else None

@@ -72,6 +72,17 @@ class FaultKind:
     """Whether it strikes every cell of the supply at one moment."""
 
 
+ON_THE_DRAINAGE_LINE = (
+    "back_pressure", "pore_pressure", "back_volume", "cell_volume", "drainage",
+)  # fmt: skip
+"""What a UU test has no gauge for."""
+
+
+def can_strike(kind: FaultKind, setup: CellSetup) -> bool:
+    """Whether a test has what a fault is about."""
+    return setup.plan.kind != "UU" or kind.about not in ON_THE_DRAINAGE_LINE
+
+
 @dataclass(frozen=True, slots=True)
 class FaultOrder:
     """A fault as it was asked for."""
@@ -105,7 +116,7 @@ def place_by_step(
     """
     best: tuple[tuple[int, int, int], int, float] | None = None
     for index, (setup, run, horizon) in enumerate(zip(setups, runs, horizons, strict=True)):
-        if cell is not None and setup.plan.cell != cell:
+        if cell not in (None, setup.plan.cell) or not can_strike(kind, setup):
             continue
         begun = [step for step in run.steps if step.act_s < horizon]
         for back, step in enumerate(reversed(begun)):

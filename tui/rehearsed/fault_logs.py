@@ -10,6 +10,7 @@ from reduce.rehearsal.sensors import Readings
 from reduce.units import convert
 from tui.rehearsed.dialects import Dialect, LogColumn
 from tui.rehearsed.fault_kinds import Situation, Size
+from tui.rehearsed.gauges import with_fitting_gauges
 from tui.rehearsed.setup import CellSetup
 from tui.settings.cell_toml import NUMERIC_CHANNELS
 
@@ -23,7 +24,7 @@ _RANGES: dict[str, tuple[float, float]] = {
 _STROKE = (-50.0, 50.0)
 
 
-def with_ranges(_here: Situation, _size: Size, setup: CellSetup) -> CellSetup:
+def with_ranges(here: Situation, _size: Size, setup: CellSetup) -> CellSetup:
     """Ranges and stroke in the settings, where columns so far named themselves and no more."""
     if not setup.dialect.self_named:
         return setup
@@ -35,7 +36,8 @@ def with_ranges(_here: Situation, _size: Size, setup: CellSetup) -> CellSetup:
         )
         for column in setup.dialect.columns
     )
-    return replace(setup, dialect=replace(setup.dialect, columns=columns, self_named=False))
+    ranged = replace(setup, dialect=replace(setup.dialect, columns=columns, self_named=False))
+    return with_fitting_gauges(ranged, here.run) if setup.gauges_fit else ranged
 
 
 def with_phase_column(_here: Situation, _size: Size, setup: CellSetup) -> CellSetup:

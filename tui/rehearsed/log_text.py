@@ -11,11 +11,15 @@ from tui.rehearsed.dialects import Dialect, LogColumn
 from tui.settings.cell_toml import NUMERIC_CHANNELS
 
 
-def _raw(column: LogColumn, values: NDArray[np.float64]) -> NDArray[np.float64]:
-    """What stands in the file for internal values. (n,)"""
+def raw_of(column: LogColumn, values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """What a gauge without ends reads for internal values. (n,)"""
     internal = NUMERIC_CHANNELS[column.channel]
     ends = convert(0.0, internal, column.unit), convert(1.0, internal, column.unit)
-    raw = column.sign * (values * (ends[1] - ends[0]) + ends[0]) + column.zero
+    return column.sign * (values * (ends[1] - ends[0]) + ends[0]) + column.zero
+
+
+def _stopped(column: LogColumn, raw: NDArray[np.float64]) -> NDArray[np.float64]:
+    """What it reads between its ends. (n,)"""
     if column.range is not None:
         # A transducer beyond its range stays at its stop, a little further on.
         beyond = 0.02 * (column.range[1] - column.range[0])
@@ -25,10 +29,11 @@ def _raw(column: LogColumn, values: NDArray[np.float64]) -> NDArray[np.float64]:
     return raw
 
 
-def _fields(column: LogColumn, readings: Readings, decimal: str) -> list[str]:
-    digits = column.decimals
+def _fields(column: LogColumn, readings: Readings, decimal: str, finer: int) -> list[str]:
+    digits = column.decimals + finer
+    values = readings.values[column.channel]
     # Adding 0.0 turns a rounded -0.0 into 0.0.
-    rounded = np.round(_raw(column, readings.values[column.channel]), digits) + 0.0
+    rounded = np.round(_stopped(column, raw_of(column, values)), digits) + 0.0
     texts = [f"{value:.{digits}f}" for value in rounded.tolist()]
     if decimal != ".":
         texts = [text.replace(".", decimal) for text in texts]
@@ -39,7 +44,12 @@ def _fields(column: LogColumn, readings: Readings, decimal: str) -> list[str]:
 
 
 def log_files(
-    dialect: Dialect, readings: Readings, phases: list[str], started: float, zone: tzinfo
+    dialect: Dialect,
+    readings: Readings,
+    phases: list[str],
+    started: float,
+    zone: tzinfo,
+    finer: int = 0,
 ) -> dict[str, bytes]:
     """The files of one cell.
 
@@ -49,11 +59,12 @@ def log_files(
         phases: "saturation/raise" and so on, one a row.
         started: epoch of the first reading. [s]
         zone: of the logger's naive clock.
+        finer: so many more decimals than the logger usually writes.
 
     Returns:
         Name → content, in order of time.
     """
-    columns = [_fields(column, readings, dialect.decimal) for column in dialect.columns]
+    columns = [_fields(column, readings, dialect.decimal, finer) for column in dialect.columns]
     if dialect.drainage_header:
         columns.append(["open" if is_open else "closed" for is_open in readings.open_])
     if dialect.phase_header:
@@ -69,7 +80,7 @@ def log_files(
             day = local.date()
             name = local.strftime(dialect.file_name)
         if dialect.time_style == "elapsed min":
-            time = f"{stamp / 60.0:.4f}".replace(".", dialect.decimal)
+            time = f"{stamp / 60.0:.{4 + finer}f}".replace(".", dialect.decimal)
         else:
             time = local.strftime(dialect.time_style)
         fields = [time, *(column[row] for column in columns)]

@@ -1,5 +1,6 @@
 """Words of the command line for a rehearsal, read into an order."""
 
+import math
 from datetime import datetime
 
 from reduce.errors import UnitError
@@ -27,6 +28,17 @@ def read_start(text: str) -> datetime:
             "--start takes no offset: it is local to the bench, e.g. 2031-02-03T08:00"
         )
     return moment
+
+
+def read_noise(factor: float) -> float:
+    """Errors of the instruments over the usual. [-]
+
+    Raises:
+        WrongOrderError: it is no number.
+    """
+    if not math.isfinite(factor):
+        raise WrongOrderError(f"--noise {factor} is no number; 1 is usual, 0 is perfect")
+    return factor
 
 
 def read_every(text: str) -> float:

@@ -1,4 +1,4 @@
-"""The bench of the invented ferry quay at Skarnes Sound, and benches of one soil.
+"""The bench of the invented ferry quay at Skarnes Sound.
 
 All names, numbers and soils are made up.
 """
@@ -10,7 +10,7 @@ from reduce.rehearsal.plan import TestPlan
 from reduce.rehearsal.readings import ReadingPlan
 from reduce.rehearsal.records import TestRun
 from reduce.rehearsal.sensors import Instruments
-from reduce.rehearsal.soils import SOILS, Soil, varied
+from reduce.rehearsal.soils import SOILS, varied
 from tui.rehearsed import dialects, moments
 from tui.rehearsed.setup import CellSetup
 
@@ -31,22 +31,18 @@ def ferry_quay(cells: int, seed: int) -> list[CellSetup]:
     setups = []
     for number in range(1, cells + 1):
         # The first six cells of seed 0 are the scenario itself, as it was invented.
-        key = 0 if seed == 0 and number <= 6 else _sample_seed(number, seed)
-        plan = TestPlan(f"C{number}", SOILS["soft-clay"], seed=_sample_seed(number, seed))
-        setups.append(roles[(number - 1) % 6](_blank(plan, number, seed), key))
+        key = 0 if seed == 0 and number <= 6 else sample_seed(number, seed)
+        plan = TestPlan(f"C{number}", SOILS["soft-clay"], seed=sample_seed(number, seed))
+        setups.append(roles[(number - 1) % 6](blank_setup(plan, number, seed), key))
     return setups
 
 
-def one_soil(soil: str, cells: int, seed: int) -> list[CellSetup]:
-    """Every cell with the same soil, from set-up to the end, CU and CD in turns."""
-    return [_soil_cell(SOILS[soil], number, seed) for number in range(1, cells + 1)]
-
-
-def _sample_seed(number: int, seed: int) -> int:
+def sample_seed(number: int, seed: int) -> int:
+    """Of one cell of a bench."""
     return seed * 100 + number
 
 
-def _blank(plan: TestPlan, number: int, seed: int) -> CellSetup:
+def blank_setup(plan: TestPlan, number: int, seed: int) -> CellSetup:
     made = Instruments(seed=seed, travel_from_mm=1.5 + 0.37 * ((number * 7) % 5))
     dialect = dialects.DIALECTS[(number - 1) % 6]
     return CellSetup(plan, _NIGHT, made, dialect, test_id=f"T{number + 10:03d}")
@@ -126,34 +122,3 @@ def _just_mounted(blank: CellSetup, key: int) -> CellSetup:
         rating_kPa=1000.0,
     )  # fmt: skip
     return _of(blank, ("BH4", "U13", 13.1), moments.while_seating, plan)
-
-
-def _soil_cell(ground: Soil, number: int, seed: int) -> CellSetup:
-    sand = ground.model == "sand"
-    drained = (number % 2 == 1) == sand
-    plan = TestPlan(
-        f"C{number}",
-        varied(ground, _sample_seed(number, seed)),
-        "CD" if drained else "CU",
-        "ASTM D7181" if drained else ("ASTM D4767", "BS 1377-8")[(number // 2) % 2],
-        height_mm=140.0 if sand else 100.0,
-        diameter_mm=70.0 if sand else 50.0,
-        drainage="both ends" if sand else ("radial + both ends", "radial + one end")[number % 2],
-        drain_perimeter_mm=0.0 if sand else 78.0,
-        effective_kPa=(100.0, 200.0, 400.0)[((number - 1) // 2) % 3],
-        back_limit_kPa=700.0,
-        cell_water_ml=2600.0 if sand else 1200.0,
-        expansion_ml_kPa=0.0082 if sand else 0.0045,
-        seed=_sample_seed(number, seed),
-    )
-    setup = _blank(plan, number, seed)
-    return replace(
-        setup,
-        test_id=f"T{number:03d}",
-        hole="BH1",
-        sample=f"U{number:02d}",
-        depth_m=4.0 + 0.8 * number,
-        mounting="dry" if sand else "wet",
-        flush="CO2" if sand else None,
-        begins_s=1500.0 * (number - 1),
-    )

@@ -152,7 +152,7 @@ def _identity(cell: CellSetup) -> list[str]:
     ]
     if cell.depth_m:
         lines.append(f'top = "{_number(cell.depth_m)} m"')
-        lines.append(f'depth = "{_number(cell.depth_m + 0.22)} m"')
+        lines.append(f'depth = "{_number(cell.depth_m + cell.below_m)} m"')
     if soil.liquid_limit is not None and soil.plastic_limit is not None:
         lines.append(f'liquid_limit = "{_number(soil.liquid_limit * 100)} %"')
         lines.append(f'plastic_limit = "{_number(soil.plastic_limit * 100)} %"')
@@ -162,7 +162,10 @@ def _identity(cell: CellSetup) -> list[str]:
 def _specimen(cell: CellSetup) -> list[str]:
     plan, soil = cell.plan, cell.plan.soil
     dry = cell.mounting == "dry"
-    mass = plan.dry_mass_g * (1.0 if dry else 1.0 + plan.water_content)
+    water = 0.0 if dry else plan.water_content
+    mass = plan.dry_mass_g * (1.0 + water)
+    # A balance reads centigrams; one without error shows as many digits as there are.
+    mass_digits, water_digits = (9, 12) if cell.exact else (2, 4)
     height, diameter = plan.height_mm, plan.diameter_mm
     lines = [
         "[specimen]",
@@ -170,10 +173,10 @@ def _specimen(cell: CellSetup) -> list[str]:
         f'set = "{cell.hole}-{cell.sample}"',
         f'diameter = ["{diameter - 0.1:.1f} mm", "{diameter:.1f} mm", "{diameter + 0.1:.1f} mm"]',
         f'height = ["{height - 0.2:.1f} mm", "{height + 0.2:.1f} mm"]',
-        f'mass = "{mass:.2f} g"',
-        f"water_content = {0.0 if dry else round(plan.water_content, 4)}",
+        f'mass = "{mass:.{mass_digits}f} g"',
+        f"water_content = {round(water, water_digits)}",
         f'particle_density = "{soil.particle_density_Mg_m3:.2f} Mg/m3"',
-        f"drainage = {_text(plan.drainage)}",
+        *([] if plan.kind == "UU" else [f"drainage = {_text(plan.drainage)}"]),
         f"mounting = {_text(cell.mounting)}",
     ]
     if cell.flush:
@@ -192,6 +195,9 @@ def _specimen(cell: CellSetup) -> list[str]:
 
 def _plan(cell: CellSetup) -> list[str]:
     plan = cell.plan
+    limit = f'strain_limit = "{_number(plan.strain_limit * 100)} %"'
+    if plan.kind == "UU":
+        return ["[plan]", limit]
     lines = [
         "[plan]",
         f'effective_stress = "{_number(plan.effective_kPa)} kPa"',
@@ -201,7 +207,7 @@ def _plan(cell: CellSetup) -> list[str]:
         f'back_pressure_limit = "{_number(plan.back_limit_kPa)} kPa"',
         f'step_time = "{"12 h" if plan.holds_h else "6 h"}"',
         f"consolidation_end = {_text(plan.consolidation_end)}",
-        f'strain_limit = "{_number(plan.strain_limit * 100)} %"',
+        limit,
     ]
     if plan.rate_percent_min is not None:
         lines.append(f'strain_rate = "{_number(plan.rate_percent_min)} %/min"')
@@ -210,12 +216,17 @@ def _plan(cell: CellSetup) -> list[str]:
 
 def _schedule(cell: CellSetup) -> list[str]:
     reading = cell.reading
+    shear = (
+        f'shear = {{ kind = "strain", step = "{_number(reading.strain_step * 100)} %", '
+        f"slots = {reading.strain_slots} }}"
+    )
+    if cell.plan.kind == "UU":
+        return ["[schedule]", shear]
     return [
         "[schedule]",
         f'saturation = {{ kind = "root", step = {_number(reading.root_step)}, '
         f'slots = {reading.root_slots}, per = "step" }}',
         f'consolidation = {{ kind = "log", first = "{_number(reading.log_first_min)} min", '
         f"ratio = {float(reading.log_ratio)!r}, slots = {reading.log_slots} }}",
-        f'shear = {{ kind = "strain", step = "{_number(reading.strain_step * 100)} %", '
-        f"slots = {reading.strain_slots} }}",
+        shear,
     ]

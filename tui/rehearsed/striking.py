@@ -8,7 +8,15 @@ from functools import lru_cache
 from reduce.rehearsal.plan import TestPlan
 from reduce.rehearsal.records import TestRun
 from reduce.rehearsal.technician import ProcessFault, Technician
-from tui.rehearsed.fault_kinds import FaultKind, FaultOrder, Situation, Size, place_by_step
+from tui.rehearsed.fault_kinds import (
+    FaultKind,
+    FaultOrder,
+    Situation,
+    Size,
+    can_strike,
+    place_by_step,
+)
+from tui.rehearsed.gauges import with_fitting_gauges
 from tui.rehearsed.orders import WrongOrderError
 from tui.rehearsed.scenario import SUPPLY_SIZE
 from tui.rehearsed.setup import CellSetup
@@ -61,6 +69,10 @@ def begin_tests(
         WrongOrderError: a fault fits no cell, or lies outside of the bench.
     """
     runs = [undisturbed(setup.plan) for setup in setups]
+    setups = [
+        with_fitting_gauges(setup, run) if setup.gauges_fit else setup
+        for setup, run in zip(setups, runs, strict=True)
+    ]
     needs = [
         run.end_s if s.aim is None else s.aim(run) for s, run in zip(setups, runs, strict=True)
     ]
@@ -68,6 +80,7 @@ def begin_tests(
     horizons = list(needs)
     for order in faults:
         _known_cell(order, setups)
+        _refuse_undrained(order, setups)
         if order.hours is None and not order.kind.whole_supply:
             placed = place_by_step(order.kind, setups, runs, horizons, order.cell)
             if placed is None:
@@ -98,6 +111,14 @@ def _known_cell(order: FaultOrder, setups: list[CellSetup]) -> None:
         raise WrongOrderError(
             f"--fault {order.kind.name}:{order.cell}: the bench has no such cell; "
             f"it has {names[0]} to {names[-1]}"
+        )
+
+
+def _refuse_undrained(order: FaultOrder, setups: list[CellSetup]) -> None:
+    named = [s for s in setups if order.cell in (None, s.plan.cell)]
+    if not any(can_strike(order.kind, setup) for setup in named):
+        raise WrongOrderError(
+            f"--fault {order.kind.name}: it is about {order.kind.about}, which no UU test reads"
         )
 
 

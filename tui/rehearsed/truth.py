@@ -15,6 +15,9 @@ from tui.rehearsed.striking import Begun, Strike
 When = Callable[[float], str]
 """Seconds since the test began → ISO 8601 with offset."""
 
+_DRY = {"water_content": 0.0, "saturation": 0.0}
+"""Of a specimen set up dry; S0 is what its flushing and the first water leave."""
+
 SCHEMA = "porewatch.rehearsal/1"
 
 
@@ -72,7 +75,7 @@ def truth_of(begun: Begun, readings_s: NDArray[np.float64], zone: tzinfo) -> dic
         "soil": known["soil"],
         "phases": phases,
         "coming": coming,
-        "specimen": known["specimen"],
+        "specimen": known["specimen"] | (_DRY if setup.mounting == "dry" else {}),
         "saturation": {
             "S0": setup.plan.soil.saturation,
             "b_target": setup.plan.b_target,
@@ -80,7 +83,8 @@ def truth_of(begun: Begun, readings_s: NDArray[np.float64], zone: tzinfo) -> dic
             "checks": checks,
             "coming_checks": later,
         },
-        "consolidation": {"opened_at": when(run.opened_s), **known["consolidation"]},
+        "consolidation": known["consolidation"]
+        and {"opened_at": when(run.opened_s), **known["consolidation"]},
         "shear": {"contact_at": when(run.contact_s), **known["shear"]},
         "faults": [_fault(strike, run, readings_s, when) for strike in begun.strikes],
     }
