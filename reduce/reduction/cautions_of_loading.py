@@ -19,6 +19,8 @@ STRESS_SHARE, STRESS_KPA = 0.05, 2.0
 """Effective stress this far from the plan was not reached."""
 DISSIPATED = 0.95
 """Less dissipation is an unfinished consolidation. [-]"""
+SPREAD = 1.25
+"""The greatest cv over the least by the three ways: beyond it somebody has to look. [-]"""
 TOO_FAST = 1.1
 """Times the advised rate. [-]"""
 LARGE_CORRECTION = 0.05
@@ -116,7 +118,7 @@ def _of_constructions(record: Record, stages: Stages) -> Iterator[Caution]:
         for one in (found.methods.root_time, found.methods.log_time, found.methods.fit)
         if one.cv_m2_per_year is not None
     ]
-    if len(rates) > 1 and max(rates) > 1.5 * min(rates):
+    if len(rates) > 1 and max(rates) > SPREAD * min(rates):
         yield Caution(
             f"cv is {min(rates):.3g} to {max(rates):.3g} m²/year by the three ways: look at the "
             "lines before one of them is reported",
