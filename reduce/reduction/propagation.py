@@ -69,7 +69,7 @@ def standard_uncertainties(record: Record, stages: Stages, shape: Shape) -> dict
     return {
         name: sqrt(deviation**2 + (choice.get(name, 0.0) * told[name]) ** 2)
         for name, deviation in spread.items()
-        if name in told and deviation > 0.0
+        if name in told and deviation > 1e-9 * abs(told[name])
     }
 
 

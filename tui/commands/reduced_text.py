@@ -86,7 +86,8 @@ def _around(page: Page, record: "Record") -> Iterator[str]:
     if given.particle_density_Mg_m3 is not None:
         word = " (assumed)" if given.particle_density_assumed else ""
         yield f"particle density {given.particle_density_Mg_m3:.3f} Mg/m³{word}"
-    yield f"drainage {given.drainage or 'not stated'}"
+    if record.kind != "UU":
+        yield f"drainage {given.drainage or 'not stated'}"
     if given.membrane is not None:
         thick = measured(given.membrane.thickness_mm, None, "mm", page.manner)
         yield f"membrane {thick} of {given.membrane.modulus_kPa:g} kPa"

@@ -92,7 +92,7 @@ def command(
         return
     from tui.commands.strength_text import print_strength  # noqa: PLC0415 (rich)
 
-    print_strength(found, manner_of_output(system, plain_signs))
+    print_strength(found, specimens, manner_of_output(system, plain_signs))
 
 
 def _of_samples(

@@ -1,5 +1,6 @@
 """The strength of a set as a page for a person."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tui.commands.page import SIGNED, Page
@@ -7,6 +8,7 @@ from tui.words import SAFETY, Manner
 
 if TYPE_CHECKING:
     from reduce.strength.of_set import SetStrength
+    from reduce.strength.specimens import FailedSpecimen
 
 CRITERION_WORDS = {
     "peak_deviator": "greatest deviator",
@@ -20,29 +22,42 @@ METHOD_WORDS = {
 }
 
 
-def print_strength(found: "SetStrength", manner: Manner) -> None:
+def print_strength(
+    found: "SetStrength", specimens: "Sequence[FailedSpecimen]", manner: Manner
+) -> None:
     """Envelope, methods, specimens, cautions."""
     page = Page(manner)
     names = ", ".join(one.name for one in found.specimens)
     page.line(f"strength of {names} · {CRITERION_WORDS[found.criterion]}", "bold")
-    page.rows(
+    rows = (
+        ("c′", page.value("", found.c_effective_kPa, "kPa"), _between(page, found, "c_kPa")),
         (
-            ("c′", page.value("", found.c_effective_kPa, "kPa"), _between(page, found, "c_kPa")),
-            (
-                "φ′",
-                page.value("", found.phi_effective_deg, "°"),
-                _between(page, found, "phi_deg"),
-            ),
-            ("c, total", page.value("", found.c_total_kPa, "kPa"), ""),
-            ("φ, total", page.value("", found.phi_total_deg, "°"), ""),
-            ("undrained strength", page.value("", found.undrained_strength_kPa, "kPa"), ""),
-            ("correlation r", page.value("", found.r, ""), ""),
-        )
+            "φ′",
+            page.value("", found.phi_effective_deg, "°"),
+            _between(page, found, "phi_deg"),
+        ),
+        ("c, total", page.value("", found.c_total_kPa, "kPa"), ""),
+        ("φ, total", page.value("", found.phi_total_deg, "°"), ""),
+        ("undrained strength", page.value("", found.undrained_strength_kPa, "kPa"), ""),
+        ("correlation r", page.value("", found.r, ""), ""),
     )
+    page.rows(row for row in rows if row[1] != page.nothing)
     if found.total_by:
         page.line(f"total: {found.total_by}", indent=1)
     if found.interval is None and found.c_effective_kPa is not None:
         page.line("how uncertain c′ and φ′ are cannot be told from so few specimens", indent=1)
+    if found.methods.weighted is not None:
+        _print_methods(page, found)
+    _print_specimens(page, found, specimens)
+    if found.misfit is not None or found.cautions:
+        page.head("cautions")
+    for what, clause in found.cautions:
+        page.line(f"△ {what} ({clause})", indent=1)
+    page.blank()
+    page.line(f"{SIGNED} {SAFETY}")
+
+
+def _print_methods(page: Page, found: "SetStrength") -> None:
     page.head("by method")
     methods = ((name, getattr(found.methods, name)) for name in METHOD_WORDS)
     page.rows(
@@ -57,7 +72,25 @@ def print_strength(found: "SetStrength", manner: Manner) -> None:
         ),
         ("", "c", "φ", "r"),
     )
+
+
+def _print_specimens(
+    page: Page, found: "SetStrength", specimens: "Sequence[FailedSpecimen]"
+) -> None:
     page.head("specimens")
+    if any(one.kind == "UU" for one in specimens):
+        page.rows(
+            (
+                (
+                    one.name,
+                    page.value("", one.sigma1_total_kPa, "kPa"),
+                    page.value("", one.sigma3_total_kPa, "kPa"),
+                )
+                for one in specimens
+            ),
+            ("", "σ1", "σ3"),
+        )
+        return
     page.rows(
         (
             (
@@ -70,12 +103,6 @@ def print_strength(found: "SetStrength", manner: Manner) -> None:
         ),
         ("", "σ′1", "σ′3", "φ′ at c′ = 0"),
     )
-    if found.misfit is not None or found.cautions:
-        page.head("cautions")
-    for what, clause in found.cautions:
-        page.line(f"△ {what} ({clause})", indent=1)
-    page.blank()
-    page.line(f"{SIGNED} {SAFETY}")
 
 
 def _between(page: Page, found: "SetStrength", name: str) -> str:
