@@ -23,7 +23,7 @@ def test_the_newest_reading(name: str) -> None:
     assert shown.deviator_kPa == pytest.approx(table.deviator_kPa[-1], rel=1e-12)
     assert shown.axial_strain == pytest.approx(table.axial_strain[-1], rel=1e-12)
     assert stages.saturation is not None
-    assert stages.saturation.B == pytest.approx(shown.B, rel=1e-12)
+    assert pytest.approx(shown.B, rel=1e-12) == stages.saturation.B
 
 
 def test_consolidation_so_far() -> None:

@@ -1,19 +1,15 @@
 """`porewatch reduce`: on the sample bench, on earlier tests, on what is broken."""
 
 import csv
-import io
 import json
 import math
 import shutil
 from collections.abc import Iterator
-from contextlib import redirect_stderr, redirect_stdout
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
-
-from tui.commands.main import run as porewatch
+from calling import call
 
 SAMPLES = Path(__file__).parents[2] / "sample_logs"
 
@@ -42,26 +38,8 @@ CHECK_KEYS = {"at", "back_pressure_kPa", "delta_cell_kPa", "delta_pore_kPa", "B"
               "settled"}  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Result:
-    exit_code: int
-    stdout: str
-    stderr: str
-
-
-def run(*arguments: str) -> Result:
-    streams = [io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2)]
-    with redirect_stdout(streams[0]), redirect_stderr(streams[1]):
-        code = porewatch(arguments)
-    texts = []
-    for stream in streams:
-        stream.seek(0)
-        texts.append(stream.read())
-    return Result(code, *texts)
-
-
 def reduced(*arguments: str) -> dict[str, Any]:
-    result = run("reduce", *arguments, "--json")
+    result = call("reduce", *arguments, "--json")
     assert result.exit_code == 0, result.stderr
     found = json.loads(result.stdout, parse_constant=lambda name: pytest.fail(f"{name} in JSON"))
     assert isinstance(found, dict)
@@ -115,7 +93,7 @@ def test_a_running_test_says_what_it_can(cell: str) -> None:
 
 
 def test_nothing_to_be_computed_is_one_line_and_exit_1() -> None:
-    result = run("reduce", "C6", "--bench", str(SAMPLES))
+    result = call("reduce", "C6", "--bench", str(SAMPLES))
     assert result.exit_code == 1
     assert result.stdout == ""
     assert "nothing can be reduced of C6" in result.stderr
@@ -123,7 +101,7 @@ def test_nothing_to_be_computed_is_one_line_and_exit_1() -> None:
 
 
 def test_an_unknown_cell_is_wrong_usage() -> None:
-    assert run("reduce", "C9", "--bench", str(SAMPLES)).exit_code != 0
+    assert call("reduce", "C9", "--bench", str(SAMPLES)).exit_code != 0
 
 
 def test_as_of_an_earlier_time(c4: dict[str, Any]) -> None:
@@ -140,9 +118,9 @@ def bench(tmp_path: Path) -> Iterator[Path]:
 
 
 def test_an_earlier_test_by_its_name(bench: Path, c4: dict[str, Any]) -> None:
-    closed = run("close", "C4", "--bench", str(bench))
+    closed = call("close", "C4", "--bench", str(bench))
     assert closed.exit_code == 0, closed.stderr
-    assert run("reduce", "C4", "--bench", str(bench)).exit_code == 1
+    assert call("reduce", "C4", "--bench", str(bench)).exit_code == 1
     found = reduced("C4/T014", "--bench", str(bench))
     assert found["shear"]["peak_deviator"] == c4["shear"]["peak_deviator"]
 
@@ -159,17 +137,17 @@ def test_files_hold_what_the_json_says(bench: Path, tmp_path: Path) -> None:
 
 def test_never_writes_where_a_logger_does(bench: Path) -> None:
     before = sorted(bench.rglob("*"))
-    result = run("reduce", "C4", "--bench", str(bench), "--out", str(bench / "C4"))
+    result = call("reduce", "C4", "--bench", str(bench), "--out", str(bench / "C4"))
     assert result.exit_code == 64
     assert sorted(bench.rglob("*")) == before
 
 
 def test_the_page_names_units_uncertainties_and_cautions() -> None:
-    page = run("reduce", "C4", "--bench", str(SAMPLES)).stdout
+    page = call("reduce", "C4", "--bench", str(SAMPLES)).stdout
     for word in ("saturation", "consolidation", "shear", "kPa", "±", "m²/year", "cautions",
                  "after ASTM D4767", "no safety device"):  # fmt: skip
         assert word in page
     assert "nan" not in page.lower()
-    plain = run("reduce", "C4", "--bench", str(SAMPLES), "--ascii", "--units", "US").stdout
+    plain = call("reduce", "C4", "--bench", str(SAMPLES), "--ascii", "--units", "US").stdout
     assert plain.isascii()
     assert "psi" in plain

@@ -1,15 +1,12 @@
 """`porewatch strength`: an envelope where there is one, and why not where there is none."""
 
-import io
 import json
 import math
-from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from typing import Any
 
 import pytest
-
-from tui.commands.main import run
+from calling import call
 
 SAMPLES = Path(__file__).parents[2] / "sample_logs"
 
@@ -24,14 +21,8 @@ SPECIMEN_KEYS = {
 
 
 def called(*arguments: str) -> tuple[int, str, str]:
-    streams = [io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2)]
-    with redirect_stdout(streams[0]), redirect_stderr(streams[1]):
-        code = run(("strength", *arguments, "--bench", str(SAMPLES)))
-    texts = []
-    for stream in streams:
-        stream.seek(0)
-        texts.append(stream.read())
-    return code, texts[0], texts[1]
+    ended = call("strength", *arguments, "--bench", str(SAMPLES))
+    return ended.exit_code, ended.stdout, ended.stderr
 
 
 @pytest.fixture(scope="module")
