@@ -182,19 +182,55 @@ def crossing(x: Column, above: Column, width: float) -> float | None:
     low, high = float(x[cut - 1]), float(x[cut])
     rough = low + (high - low) * float(above[cut - 1] / (above[cut - 1] - above[cut]))
     near = np.abs(x - rough) <= width * rough
-    degree = 2
     if near.sum() < 6:
-        near = np.zeros(len(x), dtype=bool)
-        near[max(cut - 2, 0) : cut + 2] = True
-        degree = int(near.sum()) - 1
+        span = slice(max(cut - 2, 0), cut + 2)
+        return _root_of_points(x[span].tolist(), above[span].tolist(), low, high)
+    root = _root_of_parabola(x[near] - rough, above[near], width * rough)
+    return rough if root is None else rough + root
+
+
+def _root_of_points(x: list[float], y: list[float], low: float, high: float) -> float:
+    """Where the polynomial through a few points changes its sign between two of them."""
+    weights = list(y)
+    for order in range(1, len(x)):
+        for i in range(len(x) - 1, order - 1, -1):
+            weights[i] = (weights[i] - weights[i - 1]) / (x[i] - x[i - order])
+
+    def value(at: float) -> float:
+        found = weights[-1]
+        for i in range(len(x) - 2, -1, -1):
+            found = found * (at - x[i]) + weights[i]
+        return found
+
+    # The false position; an end that stays weighs half the next time (Illinois).
+    at_low, at_high = value(low), value(high)
+    smallest, at, rose = 1e-13 * abs(at_low - at_high), high, None
+    while high - low > 1e-13 * high:
+        at = (low * at_high - high * at_low) / (at_high - at_low)
+        found = value(at)
+        if abs(found) <= smallest:
+            break
+        if found > 0.0:
+            low, at_low, at_high = at, found, at_high / 2.0 if rose else at_high
+        else:
+            high, at_high, at_low = at, found, at_low / 2.0 if rose is False else at_low
+        rose = found > 0.0
+    return at
+
+
+def _root_of_parabola(x: Column, y: Column, reach: float) -> float | None:
+    """Where the parabola of least squares falls through 0, the nearest to x = 0 within reach."""
+    scaled = x / reach
+    powers = np.vander(scaled, 3)
+    try:
+        c2, c1, c0 = np.linalg.solve(powers.T @ powers, powers.T @ y).tolist()
+    except np.linalg.LinAlgError:
+        return None
+    if c2 == 0.0:
+        roots = [-c0 / c1] if c1 < 0.0 else []
     else:
-        low, high = rough * (1 - width), rough * (1 + width)
-    polynomial = np.polyfit(x[near] - rough, above[near], degree)
-    grid = np.linspace(low, high, 256) - rough
-    value = np.polyval(polynomial, grid)
-    falls = np.flatnonzero((value[:-1] > 0) & (value[1:] <= 0))
-    if not falls.size:
-        return rough
-    at = int(falls[np.abs(grid[falls]).argmin()])
-    step = value[at] / (value[at] - value[at + 1]) * (grid[at + 1] - grid[at])
-    return rough + float(grid[at] + step)
+        inner = c1 * c1 - 4.0 * c2 * c0
+        # Of both roots the one with this sign is where the parabola falls.
+        roots = [(-c1 - math.sqrt(inner)) / (2.0 * c2)] if inner > 0.0 else []
+    inside = [root for root in roots if abs(root) <= 1.0]
+    return inside[0] * reach if inside else None
