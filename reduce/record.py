@@ -79,6 +79,8 @@ class SpecimenRecord:
     particle_density_assumed: bool = False
     drainage: str | None = None
     """One of `reduce.drainage.DRAINAGES`."""
+    mounted_dry: bool = False
+    """Set up dry and flushed with water that no gauge read."""
     membrane: Membrane | None = None
     side_drains: SideDrains | None = None
 

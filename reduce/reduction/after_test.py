@@ -41,7 +41,8 @@ def reduce_after_test(
     drained = None if consolidation is None else consolidation.volume_change_ml
     inflow = None if saturation is None else saturation.inflow_ml
     balance = None
-    if final is not None and drained is not None and inflow is not None:
+    metered = not record.specimen.mounted_dry
+    if final is not None and drained is not None and inflow is not None and metered:
         balance = water_balance(
             specimen, final, drained_ml=drained + (shear_change_ml or 0.0), inflow_ml=inflow
         )

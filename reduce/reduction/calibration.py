@@ -48,6 +48,12 @@ WATER_CONTENT = 0.01
 PARTICLE_DENSITY_Mg_m3, PARTICLE_DENSITY_ASSUMED_Mg_m3 = 0.01, 0.03
 """Measured in a pycnometer; assumed for the kind of soil."""
 
+MEMBRANE, SIDE_DRAINS, FRICTION = 0.1, 0.25, 0.25
+"""Of what membrane, side drains and friction carry, as a share: moduli from the literature and
+strips whose strength nobody measured. [-]"""
+PISTON_MM = 0.02
+"""Of the piston's diameter. [mm]"""
+
 
 def of_mean(readings: tuple[float, ...]) -> float:
     """Standard uncertainty of the mean of several readings of a dimension. [mm]

@@ -21,8 +21,16 @@ BALANCE = 0.02
 """Water that went astray, as a share of the specimen's volume. [-]"""
 
 
-def cautions_of(record: Record, stages: Stages) -> tuple[Caution, ...]:
-    """Everything to be questioned about a test, in the order of its stages."""
+def cautions_of(
+    record: Record, stages: Stages, unstable: tuple[str, ...] = ()
+) -> tuple[Caution, ...]:
+    """Everything to be questioned about a test, in the order of its stages.
+
+    Args:
+        record: the test.
+        stages: as they were reduced from it.
+        unstable: names of numbers that readings a little different do not give.
+    """
     found = [
         *_of_standard(record),
         *_of_channels(record, stages),
@@ -33,6 +41,10 @@ def cautions_of(record: Record, stages: Stages) -> tuple[Caution, ...]:
         *_of_masses(stages),
     ]
     found += [Caution(what, COMMON_PRACTICE) for what in stages.failed]
+    if unstable:
+        names = ", ".join(unstable[:6]) + (" …" if len(unstable) > 6 else "")
+        what = f"readings a little different give no such number, so it has no ±: {names}"
+        found.append(Caution(what, COMMON_PRACTICE))
     return tuple(found)
 
 
@@ -122,6 +134,12 @@ def _of_saturation(
                 "no B check was found before consolidation", f"after {standard}, saturation"
             )
         return
+    if found.degree_by_inflow is not None and found.degree_by_inflow > MUST_BE_FULL:
+        yield Caution(
+            f"water that flowed in would fill the voids to {percent(found.degree_by_inflow)}: "
+            "lines and discs took some of it, or a line leaks",
+            COMMON_PRACTICE,
+        )
     last = found.checks[-1]
     if found.B > B_TOO_HIGH:
         yield Caution(

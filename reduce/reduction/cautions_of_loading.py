@@ -79,6 +79,12 @@ def of_consolidation(record: Record, stages: Stages) -> Iterator[Caution]:
 def _of_leak(record: Record, stages: Stages) -> Iterator[Caution]:
     """Where the ram followed the specimen: volume that goes on without height is a leak."""
     after, curve, found = stages.dimensions, stages.curve, stages.consolidation
+    if after is not None and after.driven:
+        yield Caution(
+            "the ram moved by more than the specimen can have shortened while it consolidated: "
+            "its height is that of isotropic strain",
+            COMMON_PRACTICE,
+        )
     if after is None or not after.followed or curve is None or found is None:
         return
     if found.methods.fit.t100_min is None:
@@ -160,11 +166,16 @@ def of_shear(record: Record, stages: Stages) -> Iterator[Caution]:
             yield Caution(f"shear: {why}", COMMON_PRACTICE)
     yield from _of_rate(record, shear)
     limit, reached = record.planned.strain_limit, shear.greatest_strain
-    ended = record.end_of("shear") is not None
-    if reached is not None and reached < limit - 0.0005:
+    if shear.running and reached is not None:
         yield Caution(
-            f"shear {'ended at' if ended else 'has come to'} {percent(reached, 2)} axial strain, "
-            f"below the limit of {percent(limit, 0)}",
+            f"the shear is running, at {percent(reached, 2)} axial strain: what is greatest is so "
+            "only so far",
+            COMMON_PRACTICE,
+        )
+    elif reached is not None and reached < limit - 0.0005:
+        yield Caution(
+            f"shear ended at {percent(reached, 2)} axial strain, below the limit of "
+            f"{percent(limit, 0)}",
             f"after {standard}, end of shear",
         )
     if shear.still_rising:
@@ -182,7 +193,9 @@ def of_shear(record: Record, stages: Stages) -> Iterator[Caution]:
                 yield Caution(
                     f"the {name} carried {carried:.1f} kPa at the greatest deviator, "
                     f"{percent(carried / peak.deviator_kPa)} of it (corrected for)",
-                    "after ASTM D4767, a correction is wanted above 5 %",
+                    f"after {standard}, a correction is wanted above 5 %"
+                    if standard.startswith("ASTM")
+                    else COMMON_PRACTICE,
                 )
     if shear.area_shape == "parabola":
         yield Caution(
@@ -216,7 +229,15 @@ def _of_rate(record: Record, shear: ShearReduced) -> Iterator[Caution]:
             f"whether {rate:.3g} %/min was slow enough cannot be judged: {shear.advised_by}",
             f"after {record.followed_standard}, rate of strain",
         )
-    elif record.kind != "UU" and rate > TOO_FAST * advised:
+    needed, took = shear.required_minutes_to_failure, shear.minutes_to_peak
+    soon = needed is not None and took is not None and took * TOO_FAST < needed
+    if soon and not shear.still_rising:
+        yield Caution(
+            f"the greatest deviator came after {took:.0f} min, sooner than the {needed:.0f} min "
+            f"that failure should take ({shear.advised_by})",
+            f"after {record.followed_standard}, rate of strain",
+        )
+    elif advised is not None and record.kind != "UU" and rate > TOO_FAST * advised:
         yield Caution(
             f"sheared at {rate:.3g} %/min, faster than the {advised:.3g} %/min advised "
             f"({shear.advised_by})",

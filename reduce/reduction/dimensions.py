@@ -16,9 +16,11 @@ from reduce.consolidation import (
 )
 from reduce.specimen import SpecimenAtSetUp
 
-FOLLOWED = 0.25
-"""A ram followed the specimen if it travelled this share of what isotropic strain implies;
-common practice, no source. [-]"""
+FOLLOWED = 0.25, 2.0
+"""A ram followed the specimen if it travelled between these shares of what isotropic strain
+implies: less is a ram that stood, more one that was driven; common practice, no source. [-]"""
+DRIVEN_MM = 0.5
+"""Less travel than this is no drive worth a word. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,8 @@ class AfterConsolidation:
     """One of them."""
     followed: bool
     """Whether the height is the ram's; else it is that of isotropic strain."""
+    driven: bool
+    """Whether the ram moved by more than the specimen can have shortened."""
 
     @property
     def chosen(self) -> Consolidated:
@@ -59,6 +63,8 @@ def after_consolidation(
     volume_change: float,
     travel: float | None,
     saturation_change: float = 0.0,
+    saturation_shortening: float = 0.0,
+    shear_change: float = 0.0,
     final_water_content: float | None = None,
     particle_density_Mg_m3: float | None = None,
 ) -> AfterConsolidation:
@@ -74,6 +80,8 @@ def after_consolidation(
         volume_change: drained in all stages. [ml]
         travel: of the ram since drainage was first opened; None where it was not read. [mm]
         saturation_change: of the specimen while saturating. [ml]
+        saturation_shortening: that a ram showed while saturating; 0 where none followed. [mm]
+        shear_change: drained in shear, for method B: the water is weighed after it. [ml]
         final_water_content: after the test, for method B. [-]
         particle_density_Mg_m3: for method B.
 
@@ -84,11 +92,13 @@ def after_consolidation(
         ASTM D4767 methods A and B (from memory); BS 1377-8:1990, form 8C.
     """
     strain = (volume_change + saturation_change) / start.volume_ml
-    implied = start.height_mm * strain / 3.0
-    followed = travel is not None and implied > 0.0 and travel > FOLLOWED * implied
+    implied = start.height_mm * volume_change / start.volume_ml / 3.0
+    least, most = (share * implied for share in FOLLOWED)
+    followed = travel is not None and implied > 0.0 and least < travel <= most
+    driven = travel is not None and travel > max(most, DRIVEN_MM)
     height = height_isotropic(start.height_mm, strain)
     if followed and travel is not None:
-        height = start.height_mm - travel
+        height = start.height_mm - saturation_shortening - travel
     found = {
         "method_a": consolidated_method_a(
             start.volume_ml, saturation_change, volume_change, height
@@ -101,8 +111,11 @@ def after_consolidation(
         assert final_water_content is not None
         assert particle_density_Mg_m3 is not None
         assert start.dry_mass_g is not None
-        found["method_b"] = consolidated_method_b(
+        after_shear = consolidated_method_b(
             start.dry_mass_g, final_water_content, particle_density_Mg_m3, height
         )
+        volume = after_shear.volume_ml + shear_change
+        found["method_b"] = Consolidated(height, volume * 1000.0 / height, volume, "B")
     astm_or_ram = standard.startswith("ASTM") or followed
-    return AfterConsolidation(found, "method_a" if astm_or_ram else "isotropic", followed)
+    headline = "method_a" if astm_or_ram else "isotropic"
+    return AfterConsolidation(found, headline, followed, driven)

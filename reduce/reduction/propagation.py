@@ -8,14 +8,14 @@ shows it, and the specimen other dimensions and masses. The draws are the same a
 
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass, replace
-from math import isfinite, sqrt
+from math import hypot, isfinite, sqrt
 from typing import Any
 
 import numpy as np
 
 from reduce.columns import Column
 from reduce.errors import ReductionError
-from reduce.record import PressureStep, Record, SpecimenRecord
+from reduce.record import PressureStep, Record, Rig, SpecimenRecord
 from reduce.reduction import calibration
 from reduce.reduction.calibration import TRUST, Trust
 from reduce.reduction.stages import Stages, reduce_stages
@@ -33,7 +33,9 @@ Errors = Mapping[str, tuple[float, float]]
 """By channel: error of zero in its unit, error of gain as a share."""
 
 
-def standard_uncertainties(record: Record, stages: Stages, shape: Shape) -> dict[str, float]:
+def standard_uncertainties(
+    record: Record, stages: Stages, shape: Shape
+) -> tuple[dict[str, float], tuple[str, ...]]:
     """Standard uncertainty of every number of a reduction that has one.
 
     Args:
@@ -42,7 +44,8 @@ def standard_uncertainties(record: Record, stages: Stages, shape: Shape) -> dict
         shape: of the corrected area.
 
     Returns:
-        By dotted name of the number; in its own unit.
+        By dotted name of the number, in its own unit; and the names of numbers that too few draws
+        gave again: they hang on a few readings.
 
     Source:
         JCGM 101:2008, Propagation of distributions using a Monte Carlo method. What is drawn:
@@ -66,11 +69,12 @@ def standard_uncertainties(record: Record, stages: Stages, shape: Shape) -> dict
     }
     told = dict(numbers_of(stages))
     choice = _choice_of_lines(stages)
-    return {
-        name: sqrt(deviation**2 + (choice.get(name, 0.0) * told[name]) ** 2)
+    known = {
+        name: hypot(deviation, choice.get(name, 0.0) * told[name])
         for name, deviation in spread.items()
         if name in told and deviation > 1e-9 * abs(told[name])
     }
+    return known, tuple(name for name in told if name not in spread)
 
 
 def numbers_of(stages: Stages) -> Iterator[tuple[str, float]]:
@@ -99,6 +103,17 @@ def _choice_of_lines(stages: Stages) -> dict[str, float]:
     for method, lines in (("root_time", methods.root_time), ("log_time", methods.log_time)):
         for name, share in lines.line_choice.items():
             found[f"consolidation.methods.{method}.{name}"] = share
+    for method, numbers in (
+        ("root_time", ("t90_min", "t100_min", "cv_m2_per_year")),
+        ("log_time", ("t50_min", "cv_m2_per_year")),
+    ):
+        for name in numbers:
+            value = getattr(getattr(methods, method), name)
+            fitted = getattr(methods.fit, name)
+            if value is not None and fitted is not None:
+                key = f"consolidation.methods.{method}.{name}"
+                # Two ways to one quantity that differ show what neither knows of itself.
+                found[key] = hypot(found.get(key, 0.0), (value - fitted) / value / sqrt(3.0))
     rate = methods.fit.cv_m2_per_year
     if rate is not None and "cv_m2_per_year" in methods.fit.scatter:
         share = methods.fit.scatter["cv_m2_per_year"] / rate
@@ -108,6 +123,8 @@ def _choice_of_lines(stages: Stages) -> dict[str, float]:
         chosen = found.get(f"consolidation.methods.{method}.{name}")
         if chosen is not None:
             found[f"consolidation.{name}"] = chosen
+    for name in ("cv_at_20_C_m2_per_year", "permeability_m_per_s"):
+        found[f"consolidation.{name}"] = found.get("consolidation.cv_m2_per_year", 0.0)
     return found
 
 
@@ -161,8 +178,15 @@ def _drawn(record: Record, noise: Mapping[str, float], random: np.random.Generat
         channels[name] = shaken * (1.0 + gain) + zero
     times = _drawn_times(record, random)
     checks = tuple(_drawn_step(step, errors, noise, random) for step in record.checks)
-    specimen = _drawn_specimen(record.specimen, random)
-    return replace(record, times_s=times, channels=channels, checks=checks, specimen=specimen)
+    specimen = _drawn_corrections(_drawn_specimen(record.specimen, random), random)
+    return replace(
+        record,
+        times_s=times,
+        channels=channels,
+        checks=checks,
+        specimen=specimen,
+        rig=_drawn_rig(record.rig, random),
+    )
 
 
 def _drawn_times(record: Record, random: np.random.Generator) -> Column:
@@ -225,3 +249,28 @@ def _drawn_specimen(given: SpecimenRecord, random: np.random.Generator) -> Speci
         final_water_content=water(given.final_water_content),
         particle_density_Mg_m3=density,
     )
+
+
+def _drawn_corrections(given: SpecimenRecord, random: np.random.Generator) -> SpecimenRecord:
+    """What membrane and side drains carry."""
+    membrane, drains = given.membrane, given.side_drains
+    stiffer, stronger = random.standard_normal(2)
+    if membrane is not None:
+        modulus = membrane.modulus_kPa * max(1.0 + calibration.MEMBRANE * stiffer, 0.1)
+        membrane = replace(membrane, modulus_kPa=float(modulus))
+    if drains is not None and drains.load_per_perimeter_kN_m is not None:
+        carried = max(1.0 + calibration.SIDE_DRAINS * stronger, 0.0)
+        carried *= drains.load_per_perimeter_kN_m
+        drains = replace(drains, load_per_perimeter_kN_m=float(carried))
+    return replace(given, membrane=membrane, side_drains=drains)
+
+
+def _drawn_rig(given: Rig, random: np.random.Generator) -> Rig:
+    """Piston and friction, which free an external load cell."""
+    wider, rougher = random.standard_normal(2)
+    if given.piston is None:
+        return given
+    diameter = given.piston.diameter_mm + calibration.PISTON_MM * wider
+    friction = given.piston.friction_N * max(1.0 + calibration.FRICTION * rougher, 0.0)
+    piston = replace(given.piston, diameter_mm=float(diameter), friction_N=float(friction))
+    return replace(given, piston=piston)

@@ -177,6 +177,10 @@ class ShearReduced:
     peak_ratio: FailureState | None
     at_strain_limit: FailureState | None
     minutes_to_peak: float | None
+    required_minutes_to_failure: float | None
+    """The shortest that the standard allows."""
+    running: bool
+    """The shear goes on: what is greatest is so only so far."""
     E50_MPa: float | None
     """Secant from zero strain to half of the greatest deviator."""
     E_tangent_MPa: float | None

@@ -13,8 +13,9 @@ from reduce.saturation_degree import saturation_after_inflow, saturation_from_b,
 from reduce.specimen import SpecimenAtSetUp
 from reduce.water import ATMOSPHERE_KPA
 
-STOOD_MM = 0.05
-"""Travel of the ram below this is none: it did not follow the specimen (common practice). [mm]"""
+STOOD_MM, MOST_STRAIN = 0.05, 0.005
+"""Travel of the ram between these can be the specimen's own shortening while it saturates under
+its few kPa; less is none, more a ram that was driven (common practice, no source). [mm], [-]"""
 
 
 def reduce_saturation(record: Record, specimen: SpecimenAtSetUp) -> SaturationReduced | None:
@@ -45,12 +46,12 @@ def reduce_saturation(record: Record, specimen: SpecimenAtSetUp) -> SaturationRe
         B_of_saturated_soil=None,
         degree_at_set_up=specimen.saturation,
         degree_by_B=None,
-        degree_by_inflow=_by_inflow(specimen, inflow),
+        degree_by_inflow=_by_inflow(specimen, inflow, record.specimen.mounted_dry),
         back_pressure_to_saturate_kPa=_pressure_needed(specimen),
         back_pressure_kPa=_newest(record.column("back_pressure"), last),
         solution=None if specimen.saturation is None else solution_words(specimen.saturation),
         inflow_ml=inflow,
-        volume_change_ml=_by_height(record, specimen, first, last),
+        volume_change_ml=_by_height(record, specimen),
     )
 
 
@@ -132,19 +133,26 @@ def _newest(column: Column, last: int | None) -> float | None:
     return float(values[-1]) if len(values) else None
 
 
-def _by_height(
-    record: Record, specimen: SpecimenAtSetUp, first: int | None, last: int | None
-) -> float | None:
+def shortening(record: Record, specimen: SpecimenAtSetUp) -> float | None:
+    """By which a ram that followed the specimen came down while it saturated; else None. [mm]"""
+    travel = _change(record.column("axial_displacement"), *_first_and_last(record))
+    if travel is None or not STOOD_MM < abs(travel) < MOST_STRAIN * specimen.height_mm:
+        return None
+    return travel
+
+
+def _by_height(record: Record, specimen: SpecimenAtSetUp) -> float | None:
     """Volume change by the shortening, where a ram followed the specimen."""
-    travel = _change(record.column("axial_displacement"), first, last)
-    if travel is None or abs(travel) < STOOD_MM:
+    travel = shortening(record, specimen)
+    if travel is None:
         return None
     return saturation_volume_change(specimen.volume_ml, specimen.height_mm, travel)
 
 
-def _by_inflow(specimen: SpecimenAtSetUp, inflow: float | None) -> float | None:
+def _by_inflow(specimen: SpecimenAtSetUp, inflow: float | None, mounted_dry: bool) -> float | None:
     voids = specimen.porosity
-    if specimen.saturation is None or voids is None or inflow is None:
+    # What flushed a dry specimen was not read: the inflow is no balance of its water.
+    if specimen.saturation is None or voids is None or inflow is None or mounted_dry:
         return None
     try:
         return saturation_after_inflow(specimen.saturation, voids * specimen.volume_ml, inflow)

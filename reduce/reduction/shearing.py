@@ -119,6 +119,8 @@ def reduce_shear(
         peak_ratio=None if record.kind == "UU" else failures.peak_ratio,
         at_strain_limit=failures.at_strain_limit,
         minutes_to_peak=_minutes_to(record, sheared, failures),
+        required_minutes_to_failure=advice.time_to_failure_min if record.kind != "UU" else None,
+        running=record.end_of("shear") is None and failures.at_strain_limit is None,
         E50_MPa=secant_modulus_50(table, peak),
         E_tangent_MPa=tangent_modulus_50(table, peak),
         undrained_strength_kPa=_undrained(record, failures),

@@ -78,13 +78,12 @@ def reduce_stages(record: Record, shape: Shape = "cylinder") -> Stages:
     specimen = guarded("what the specimen was made of", lambda: specimen_of(record))
     specimen = specimen or bare_specimen(record)
     saturation = guarded("saturation", lambda: reduce_saturation(record, specimen))
-    change = None if saturation is None else saturation.volume_change_ml
     curve = dimensions = consolidation = None
     if record.kind != "UU":
         curve = guarded("consolidation", lambda: curve_of(record))
         dimensions = guarded(
             "the specimen after consolidation",
-            lambda: dimensions_of(record, specimen, curve, change),
+            lambda: dimensions_of(record, specimen, curve),
         )
         consolidation = guarded(
             "consolidation", lambda: reduce_consolidation(record, specimen, curve, dimensions)
@@ -117,9 +116,7 @@ def sheared_cylinder(record: Record) -> Cylinder:
     if record.kind == "UU":
         return _cylinder(specimen, None)
     try:
-        saturation = reduce_saturation(record, specimen)
-        change = None if saturation is None else saturation.volume_change_ml
-        return _cylinder(specimen, dimensions_of(record, specimen, curve_of(record), change))
+        return _cylinder(specimen, dimensions_of(record, specimen, curve_of(record)))
     except ReductionError:
         return _cylinder(specimen, None)
 

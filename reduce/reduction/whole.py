@@ -44,5 +44,8 @@ def reduce_test(
     if not stages.told:
         why = "; ".join(stages.failed) or "no saturation, consolidation or shear in its readings"
         raise ReductionError(f"nothing can be reduced of {record.cell}: {why}")
-    uncertainty = standard_uncertainties(record, stages, shape) if with_uncertainty else {}
-    return Reduction(record, stages, uncertainty, cautions_of(record, stages))
+    uncertainty: dict[str, float] = {}
+    unstable: tuple[str, ...] = ()
+    if with_uncertainty:
+        uncertainty, unstable = standard_uncertainties(record, stages, shape)
+    return Reduction(record, stages, uncertainty, cautions_of(record, stages, unstable))

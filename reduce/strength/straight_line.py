@@ -48,8 +48,9 @@ def best_line(
     """Fit y = a + b x by least squares, each point weighted by its effective variance.
 
     Minimises Σ W (y − a − b x)² with W = 1/(u_y² + b² u_x² − 2 b cov). As W holds b, it is found
-    in rounds. Without uncertainties W = 1: plain least squares of y on x. Only the ratios of
-    the uncertainties matter: how accurate the line is is told by the residuals.
+    in rounds. Without uncertainties W = 1: plain least squares of y on x. How accurate the line is
+    is told by the residuals, but where points are uncertain it is no better than they are: few
+    points can lie on a line by luck.
 
     Args:
         x: (n,) finite.
@@ -70,7 +71,7 @@ def best_line(
     Source:
         York, Evensen, López Martínez and De Basabe Delgado (2004), Unified equations for the
         slope, intercept, and standard errors of the best straight line, Am. J. Phys. 72(3),
-        367-375 (from memory; checked against scipy's orthogonal distance regression).
+        367-375 (from memory; checked against lmfit).
 
     Example:
         >>> line = best_line([1.0, 2.0, 3.0], [3.0, 5.0, 7.0])
@@ -113,6 +114,8 @@ def best_line(
     residuals = ys - intercept - slope * xs
     free = count - fitted
     scatter = float(np.sum(weights * residuals**2)) / free if free else 0.0
+    if free and u_y is not None:
+        scatter = max(scatter, 1.0)
     middle = _mean(found, weights)
     lever = found if through_origin else found - middle
     variance_slope = scatter / float(np.sum(weights * lever**2))

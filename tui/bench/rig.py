@@ -42,6 +42,7 @@ def specimen_record(specimen: Specimen) -> SpecimenRecord:
         particle_density_Mg_m3=density,
         particle_density_assumed=specimen.particle_density_assumed,
         drainage=specimen.drainage,
+        mounted_dry=specimen.mounting == "dry",
         membrane=None
         if membrane is None
         else Membrane(membrane.thickness_mm * membrane.count, membrane.modulus_kPa),

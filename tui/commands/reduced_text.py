@@ -18,8 +18,8 @@ METHOD_WORDS = {
     "root_time": "root time",
     "log_time": "log time",
     "fit": "fit of the exact series",
-    "method_a": "method A after ASTM D4767",
-    "method_b": "method B after ASTM D4767",
+    "method_a": "method A after ASTM",
+    "method_b": "method B after ASTM",
     "isotropic": "equal strain in all directions, after BS 1377-8",
 }
 GROUND_WORDS = {
@@ -137,7 +137,7 @@ def _print_saturation(page: Page, found: "Reduction", zone: tzinfo) -> None:
         ("target of B", f"{saturation.b_target:g}"),
         ("B of this soil if saturated", page.value("", saturation.B_of_saturated_soil, "")),
         ("degree at set-up", page.value("", saturation.degree_at_set_up, "%")),
-        ("degree by B", page.value("", saturation.degree_by_B, "%")),
+        ("degree by B, at least", page.value("", saturation.degree_by_B, "%")),
         ("degree by inflow", page.value("", saturation.degree_by_inflow, "%")),
         (
             "back pressure for S = 1 (Boyle, Henry)",
@@ -172,7 +172,7 @@ def _print_consolidation(page: Page, found: "Reduction", zone: tzinfo) -> None:
         "dry_density_Mg_m3": ("dry density after", "Mg/m³"),
         "dissipation": ("dissipation of pore pressure", "%"),
         "mv_m2_per_MN": ("mv", "m²/MN"),
-        "permeability_m_per_s": ("k = cv mv γw", "m/s"),
+        "permeability_m_per_s": ("k = cv mv γw, as warm as the test", "m/s"),
         "cv_at_20_C_m2_per_year": ("cv at 20 °C", "m²/year"),
     }
     page.rows(

@@ -29,6 +29,10 @@ def print_shear(page: Page, found: "Reduction", zone: tzinfo) -> None:
             ("advised", page.value("", shear.advised_rate_percent_per_min, "%/min")),
             ("greatest strain", page.value("", shear.greatest_strain, "%")),
             ("time to the greatest deviator", page.value("", shear.minutes_to_peak, "min")),
+            (
+                "time that failure should take",
+                page.value("", shear.required_minutes_to_failure, "min"),
+            ),
             ("E50, secant", page.value("shear.E50_MPa", shear.E50_MPa, "MPa")),
             ("E at half of it, tangent", page.value("", shear.E_tangent_MPa, "MPa")),
             (
@@ -72,7 +76,8 @@ def print_shear(page: Page, found: "Reduction", zone: tzinfo) -> None:
         )
         for name, (label, unit) in units.items()
     )
+    head = "greatest so far by" if shear.running else "at failure by"
     page.rows(
         (row for row in told if set(row[1:]) != {page.nothing}),
-        ("at failure by", "greatest deviator", "greatest ratio", "strain limit"),
+        (head, "greatest deviator", "greatest ratio", "strain limit"),
     )

@@ -86,7 +86,8 @@ def command(
         found = strength_of_set(specimens, criterion=criterion, cohesionless=cohesionless)
     except ReductionError as error:
         raise click.ClickException(str(error)) from None
-    found = replace(found, cautions=(*_of_samples(specimens, samples), *found.cautions))
+    doubts = (*_of_samples(specimens, samples), *_of_tests(specimens, dict(reductions)))
+    found = replace(found, cautions=(*doubts, *found.cautions))
     if as_json:
         click.echo(json.dumps(strength_json(found), allow_nan=False, indent=1))
         return
@@ -104,6 +105,18 @@ def _of_samples(
         return []
     named = ", ".join(f"{one.name} of {samples[one.name] or 'none'}" for one in specimens)
     return [(f"the specimens are of several sets (specimen.set): {named}", "common practice")]
+
+
+def _of_tests(
+    specimens: "list[FailedSpecimen]", reductions: "dict[str, Reduction]"
+) -> list[tuple[str, str]]:
+    """What each test leaves in doubt, as far as its strength goes: a standard's word, or no end."""
+    return [
+        (f"{one.name}: {caution.what}", caution.clause)
+        for one in specimens
+        for caution in reductions[one.name].cautions
+        if caution.clause.startswith("after") or caution.what.startswith("the shear is running")
+    ]
 
 
 def failed_specimens(
