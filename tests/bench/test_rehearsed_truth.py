@@ -24,6 +24,12 @@ CASES = {
     "drained silt at a steady pace": (
         "--cells", "1", "--soil", "silt", "--kind", "CD", "--rows", "steady", "--every", "30 s",
     ),
+    "soft clay at a row a second": (
+        "--cells", "1", "--soil", "soft-clay", "--rows", "steady", "--every", "1 s",
+    ),
+    "drained silt at a row in two seconds": (
+        "--cells", "1", "--soil", "silt", "--kind", "CD", "--rows", "steady", "--every", "2 s",
+    ),
     "unconsolidated stiff clay": ("--cells", "6", "--soil", "stiff-clay", "--kind", "UU"),
 }  # fmt: skip
 

@@ -8,6 +8,7 @@ import copy
 from math import isnan
 from operator import attrgetter
 
+from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
 
 QUIET_KPA = 0.8
@@ -89,7 +90,8 @@ class Moves:
         assert self.level is not None
         away = value - self.level
         if abs(away) <= QUIET_KPA:
-            self.level += 0.1 * away
+            since = MINUTE_S if self._quiet is None else reading.time - self._quiet.time
+            self.level += followed(0.1, since) * away
             self._quiet, self._away = reading, None
             return False
         if self._away is None:

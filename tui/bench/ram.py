@@ -7,6 +7,7 @@ counted as a move of the frame. Thresholds are common practice, no source.
 import copy
 from math import isnan
 
+from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
 
 QUIET_MM, MOVED_MM = 0.02, 0.10
@@ -34,6 +35,7 @@ class Ram:
         "_noise_n",
         "_quiet",
         "_ref",
+        "_ref_at",
         "_rest",
         "_taken_at",
         "_uplift_mm2",
@@ -62,6 +64,7 @@ class Ram:
         self._noise_n = QUIET_N + 1.5 * friction_N
         self._taken_at = TAKEN_N + 1.5 * friction_N
         self._ref: tuple[float, float] | None = None
+        self._ref_at = 0.0
         self._rest: tuple[float, float, float] | None = None
         self._quiet: Reading | None = None
         self._away: Reading | None = None
@@ -124,14 +127,16 @@ class Ram:
     def _follow_travel(self, reading: Reading, travel: float) -> None:
         volume = reading.back_volume
         if self._ref is None:
-            self._ref, self._quiet = (travel, volume), reading
+            self._ref, self._ref_at, self._quiet = (travel, volume), reading.time, reading
             return
         explained = 0.0
         if not isnan(volume) and not isnan(self._ref[1]):
             explained = self.height_mm * abs(self._ref[1] - volume) / self.volume_ml
         moved = travel - self._ref[0] - explained
         if moved <= QUIET_MM:
-            self._ref = (travel, volume)
+            # Not at every row: a ram that creeps along at one row a second would be forgotten.
+            if moved < -QUIET_MM or reading.time - self._ref_at >= MINUTE_S:
+                self._ref, self._ref_at = (travel, volume), reading.time
             self._quiet, self._away = reading, None
             return
         if self._away is None:
@@ -139,7 +144,8 @@ class Ram:
         if moved > MOVED_MM or self.taken is not None:
             self.first, self.before = self._away, self._quiet
         elif reading.time - self._away.time > CREEP_S:
-            self._ref, self._quiet, self._away = (travel, volume), reading, None
+            self._ref, self._ref_at = (travel, volume), reading.time
+            self._quiet, self._away = reading, None
 
     def _follow_load(self, reading: Reading) -> None:
         load = reading.axial_load
@@ -153,7 +159,9 @@ class Ram:
         away = load - self.load_level
         if away <= self._noise_n:
             if self._load_away is None or away < 0.5 * self._noise_n:
-                self.load_level += 0.1 * away
+                quiet = self._load_quiet
+                since = MINUTE_S if quiet is None else reading.time - quiet.time
+                self.load_level += followed(0.1, since) * away
                 self._load_quiet, self._load_away = reading, None
             return
         if self._load_away is None:

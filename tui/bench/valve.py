@@ -7,6 +7,7 @@ volume gauges (0.01 ml) and below the first reading of a consolidation curve.
 import copy
 from math import isnan
 
+from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
 
 QUIET_ML, FLOW_ML = 0.03, 0.10
@@ -67,7 +68,8 @@ class Valve:
             return False
         out = self._level - value
         if out <= quiet:
-            self._level += 0.2 * (value - self._level)
+            since = MINUTE_S if self._quiet is None else reading.time - self._quiet.time
+            self._level += followed(0.2, since) * (value - self._level)
             self._quiet, self._away = reading, None
             return False
         if self._away is None:
