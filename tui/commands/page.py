@@ -9,10 +9,10 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from tui.words import NOTHING, Manner, measured, plain, sanitise
+from tui.words import NOTHING, Manner, measured, plain, result_unit, sanitise
 
 SIGNED = "A draft: no number here replaces the judgement of the engineer who signs."
-WIDTH = 100
+WIDTH = 80
 """Where there is no terminal. [columns]"""
 
 
@@ -51,13 +51,17 @@ class Page:
         """What stands for a number that could not be told."""
         return plain(NOTHING, self.manner)
 
-    def value(self, name: str, value: float | None, unit: str) -> str:
+    def value(self, name: str, value: float | None, unit: str, *, bare: bool = False) -> str:
         """A number of the reduction by its dotted name, with its uncertainty; ratios as % too."""
         spread = self._known.get(name)
         if unit == "%":
             value = None if value is None else 100.0 * value
             spread = None if spread is None else 100.0 * spread
-        return measured(value, spread, unit, self.manner)
+        return measured(value, spread, unit, self.manner, bare=bare)
+
+    def label(self, words: str, unit: str) -> str:
+        """A row's name with the unit of its numbers."""
+        return f"{words} [{result_unit(unit, self.manner)}]" if unit else words
 
     def rows(self, rows: Iterable[Sequence[str]], heads: Sequence[str] = ()) -> None:
         """A table without lines."""

@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 METHOD_WORDS = {
     "root_time": "root time",
     "log_time": "log time",
-    "fit": "fit of the exact series",
+    "fit": "exact series",
     "method_a": "method A after ASTM",
     "method_b": "method B after ASTM",
-    "isotropic": "equal strain in all directions, after BS 1377-8",
+    "isotropic": "equal strain, after BS 1377-8",
 }
 GROUND_WORDS = {
     "no check": "no check was made",
@@ -116,16 +116,24 @@ def _print_saturation(page: Page, found: "Reduction", zone: tzinfo) -> None:
         (
             (
                 date_and_time(check.at_s, zone),
-                page.value("", check.back_pressure_kPa, "kPa"),
-                page.value("", check.delta_cell_kPa, "kPa"),
-                page.value("", check.delta_pore_kPa, "kPa"),
+                page.value("", check.back_pressure_kPa, "kPa", bare=True),
+                page.value("", check.delta_cell_kPa, "kPa", bare=True),
+                page.value("", check.delta_pore_kPa, "kPa", bare=True),
                 f"{check.B:.3f}",
                 f"{check.B_last:.3f}",
                 "settled" if check.settled else "not settled",
             )
             for check in saturation.checks
         ),
-        ("check", "back pressure", "Δσ3", "Δu", "B", "B last", ""),
+        (
+            "check",
+            page.label("back", "kPa"),
+            page.label("Δσ3", "kPa"),
+            page.label("Δu", "kPa"),
+            "B",
+            "B last",
+            "",
+        ),
     )
     verdict = "accepted" if saturation.accepted else "not accepted"
     rows = [
@@ -211,7 +219,7 @@ def _print_consolidation(page: Page, found: "Reduction", zone: tzinfo) -> None:
     ]
     rows.append(
         (
-            "reported after the standard",
+            "after the standard",
             *(
                 page.value(f"consolidation.{name}", getattr(consolidation, name), "")
                 for name in numbers

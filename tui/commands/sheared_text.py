@@ -42,11 +42,12 @@ def print_shear(page: Page, found: "Reduction", zone: tzinfo) -> None:
         )
     )
     page.line(f"advice: {shear.advised_by}; corrected area: {shear.area_shape}", indent=1)
-    states = {
-        "peak_deviator": shear.peak_deviator,
-        "peak_ratio": shear.peak_ratio,
-        "at_strain_limit": shear.at_strain_limit,
+    heads = {
+        "peak_deviator": "greatest deviator",
+        "peak_ratio": "greatest ratio",
+        "at_strain_limit": "strain limit",
     }
+    states = {name: state for name in heads if (state := getattr(shear, name)) is not None}
     units = {
         "axial_strain": ("axial strain", "%"),
         "load_N": ("load on the specimen", "N"),
@@ -68,9 +69,9 @@ def print_shear(page: Page, found: "Reduction", zone: tzinfo) -> None:
     }
     told = (
         (
-            label,
+            page.label(label, unit),
             *(
-                page.value(f"shear.{criterion}.{name}", getattr(state, name, None), unit)
+                page.value(f"shear.{criterion}.{name}", getattr(state, name), unit, bare=True)
                 for criterion, state in states.items()
             ),
         )
@@ -79,5 +80,5 @@ def print_shear(page: Page, found: "Reduction", zone: tzinfo) -> None:
     head = "greatest so far by" if shear.running else "at failure by"
     page.rows(
         (row for row in told if set(row[1:]) != {page.nothing}),
-        (head, "greatest deviator", "greatest ratio", "strain limit"),
+        (head, *(heads[name] for name in states)),
     )

@@ -129,10 +129,32 @@ _RESULTS_US = {
 """Units of results that US readers expect otherwise; all others stay."""
 
 
+def result_unit(unit: str, manner: Manner = PLAIN) -> str:
+    """The unit in which `measured` writes.
+
+    Example:
+        >>> result_unit("mm²", Manner(units="US")), result_unit("kPa")
+        ('in²', 'kPa')
+    """
+    return plain(_RESULTS_US.get(unit, unit) if manner.units == "US" else unit, manner)
+
+
 def measured(
-    value: float | None, uncertainty: float | None, unit: str, manner: Manner = PLAIN
+    value: float | None,
+    uncertainty: float | None,
+    unit: str,
+    manner: Manner = PLAIN,
+    *,
+    bare: bool = False,
 ) -> str:
     """A result with its standard uncertainty, two digits of it; without one, four digits.
+
+    Args:
+        value: in the unit given.
+        uncertainty: likewise; None where it is not known.
+        unit: of both.
+        manner: how it is to be written.
+        bare: leave the unit to a heading.
 
     Example:
         >>> measured(104.2345, 0.62, "kPa"), measured(2.0813, None, "m²/year")
@@ -142,16 +164,15 @@ def measured(
     """
     if value is None:
         return plain(NOTHING, manner)
-    symbol = unit
     if manner.units == "US" and unit in _RESULTS_US:
-        symbol = _RESULTS_US[unit]
-        by = convert(1.0, unit, symbol)
+        by = convert(1.0, unit, _RESULTS_US[unit])
         value, uncertainty = value * by, None if uncertainty is None else uncertainty * by
     if uncertainty is not None and uncertainty > 0.0:
         digits = 1 - floor(log10(uncertainty))
         number = f"{_rounded(value, digits)} ± {_rounded(uncertainty, digits)}"
     else:
         number = _rounded(value, 3 - floor(log10(abs(value))) if value else 0)
+    symbol = "" if bare else result_unit(unit, manner)
     return plain(f"{number} {symbol}".strip(), manner)
 
 
