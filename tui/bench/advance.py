@@ -1,6 +1,6 @@
 """The one writer of the picture: an old bench, what has arrived and a moment make a new bench."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from tui.bench.cell_fold import CellFold
@@ -25,10 +25,22 @@ class _Carried:
     """By folder; a Problem where the fold of a cell failed."""
 
 
-def empty_bench(layout: Layout, now: float) -> Bench:
-    """A bench before the first reading."""
+def empty_bench(layout: Layout, now: float, folds: Mapping[str, CellFold] | None = None) -> Bench:
+    """A bench before the first reading, or with cells that go on from a checkpoint."""
     blank = Bench(at=now, folder=str(layout.root), name=layout.root.name, zone=layout.zone)
-    return advance(blank, layout=layout, now=now)
+    return advance(taken_up(blank, folds or {}), layout=layout, now=now)
+
+
+def taken_up(bench: Bench, folds: Mapping[str, CellFold]) -> Bench:
+    """The bench with cells that go on from a checkpoint; they show once its layout is read."""
+    return replace(bench, carried=_Carried(folds=dict(folds)))
+
+
+def fold_of(bench: Bench, folder: str) -> CellFold | None:
+    """What is carried of a cell; None where it could not be told."""
+    carried = bench.carried
+    fold = carried.folds.get(folder) if isinstance(carried, _Carried) else None
+    return fold if isinstance(fold, CellFold) else None
 
 
 def advance(

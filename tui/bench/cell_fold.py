@@ -9,7 +9,7 @@ import math
 from dataclasses import replace
 from datetime import tzinfo
 from math import isnan
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -90,6 +90,15 @@ class CellFold:
         for name in ("_phases", "_checks", "_curves", "_slots"):
             setattr(other, name, getattr(self, name).copy())
         return other
+
+    def __getstate__(self) -> dict[str, Any]:
+        """For a checkpoint; the picture is drawn again."""
+        return self.__dict__ | {"_picture": None}
+
+    @property
+    def rows(self) -> int:
+        """Readings so far."""
+        return self._readings.length
 
     def with_marks(self, marks: tuple[Mark, ...]) -> "CellFold":
         """The same readings under other marks."""

@@ -10,7 +10,8 @@ from typing import Protocol
 
 import numpy as np
 
-from tui.bench.advance import advance, newest_time
+from tui.bench.advance import advance, fold_of, newest_time, taken_up
+from tui.bench.checkpoints import Checkpoints, load_checkpoints, written
 from tui.bench.clock import Clock, FastClock, WallClock
 from tui.bench.look import look_at, newest_of
 from tui.bench.picture import Bench
@@ -22,6 +23,8 @@ from tui.settings.places import Layout, read_layout
 from tui.settings.problems import Problem
 from tui.settings.zones import machine_zone
 
+EVERY_BEATS = 5
+"""At every so many beats one cell may be kept."""
 READING = Problem("note", "the bench is being read", "wait a moment")
 
 
@@ -37,6 +40,7 @@ class Following:
     def __init__(
         self, source: _Source, root: Path, clock: Clock, *, follows_clock: bool = True
     ) -> None:
+        self._keeping: _Keeping | None = None
         self._source = source
         self._clock = clock
         self._follows_clock = follows_clock
@@ -63,9 +67,17 @@ class Following:
             clock: tells now; a bench with `now = "last row"` goes by its newest row instead.
             wake: called when something has arrived, from another thread.
         """
-        watcher = Watcher(root, wake=wake)
+        checkpoints = Checkpoints(root)
+        kept = load_checkpoints(read_layout(root))
+        checkpoints.goes_on(kept)
+        sources = {folder: one.source for folder, one in kept.items()}
+        watcher = Watcher(root, wake=wake, resumed=sources, write=written)
         watcher.start()
-        return cls(watcher, root, clock)
+        following = cls(watcher, root, clock)
+        folds = {folder: one.fold for folder, one in kept.items()}
+        following._bench = taken_up(following._bench, folds)
+        following._keeping = _Keeping(checkpoints, watcher)
+        return following
 
     @classmethod
     def replay(cls, root: Path, speed: float) -> "Following":
@@ -102,6 +114,8 @@ class Following:
             problems=problems,
         )
         self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)
+        if self._keeping is not None:
+            self._keeping.beat(self._bench, news.arrivals)
         return self._bench
 
     def _now(self, news: News) -> float:
@@ -114,6 +128,40 @@ class Following:
         """Let go of files and threads."""
         self._source.stop()
         self._journal.close()
+        if self._keeping is not None:
+            self._keeping.close()
+
+
+class _Keeping:
+    """Keeps a cell now and then, at a moment when its source and its fold are at one row."""
+
+    def __init__(self, checkpoints: Checkpoints, watcher: Watcher) -> None:
+        self._checkpoints, self._watcher = checkpoints, watcher
+        self._beats = 0
+
+    def beat(self, bench: Bench, arrivals: tuple[Arrivals, ...]) -> None:
+        """Keep what was asked for; ask for the next cell that is worth it.
+
+        A mark stands behind the last rows of its cell, and both came to this beat in order. Rows
+        that came behind the mark make its fold another: then it is asked again.
+        """
+        for place, arrived in enumerate(arrivals):
+            fold = fold_of(bench, arrived.folder)
+            later = any(one.folder == arrived.folder for one in arrivals[place + 1 :])
+            if arrived.mark is not None and fold is not None and not later:
+                self._checkpoints.save(arrived.mark, fold)
+        self._beats += 1
+        if self._beats % EVERY_BEATS:
+            return
+        for cell in bench.cells:
+            fold = fold_of(bench, cell.folder)
+            if fold is not None and self._checkpoints.wants(fold):
+                self._watcher.ask(cell.folder)
+                return
+
+    def close(self) -> None:
+        """Wait for what is being written."""
+        self._checkpoints.close()
 
 
 class Standing:

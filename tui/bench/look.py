@@ -1,10 +1,11 @@
 """One look at a bench: everything read at once, the picture of one moment."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
 from tui.bench.advance import advance, empty_bench
+from tui.bench.cell_fold import CellFold
 from tui.bench.clock import Clock, WallClock
 from tui.bench.picture import Bench
 from tui.bench.readings import picked
@@ -23,7 +24,14 @@ def look(root: Path, *, at: float | None = None, clock: Clock | None = None) -> 
         clock: tells now; the wall clock by default.
     """
     layout = read_layout(root)
-    return look_at(layout, read_all(layout), at=at, clock=clock)
+    if at is not None:
+        return look_at(layout, read_all(layout), at=at, clock=clock)
+    from tui.bench.checkpoints import load_checkpoints  # noqa: PLC0415 (only a look at now)
+
+    kept = load_checkpoints(layout)
+    arrivals = read_all(layout, {folder: one.source for folder, one in kept.items()})
+    folds = {folder: one.fold for folder, one in kept.items()}
+    return look_at(layout, arrivals, clock=clock, folds=folds)
 
 
 def look_at(
@@ -32,18 +40,25 @@ def look_at(
     *,
     at: float | None = None,
     clock: Clock | None = None,
+    folds: Mapping[str, CellFold] | None = None,
 ) -> Bench:
-    """The same from a bench that was read already."""
+    """The same from a bench that was read already, onto folds that go on from a checkpoint."""
     now = (clock or WallClock()).now() if at is None else at
     if at is not None:
         arrivals = tuple(until(arrived, at) for arrived in arrivals)
     finished = at is None and layout.bench.now == "last row"
     if finished:
-        now = newest_of(arrivals) or now
+        known = [fold.newest_time for fold in (folds or {}).values()]
+        times = [time for time in (newest_of(arrivals), *known) if time is not None]
+        now = max(times, default=now)
     journal = Journal.open(layout.root)
     acts = journal.acts(until=now)
     bench = advance(
-        empty_bench(layout, now), now=now, arrivals=arrivals, acts=acts, problems=journal.problems
+        empty_bench(layout, now, folds),
+        now=now,
+        arrivals=arrivals,
+        acts=acts,
+        problems=journal.problems,
     )
     return replace(bench, follows_clock=not finished and at is None)
 

@@ -6,7 +6,6 @@ set moves by more than 2.5 kPa.
 
 import copy
 from math import isnan
-from operator import attrgetter
 
 from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
@@ -32,8 +31,8 @@ class Moves:
         "_anchor",
         "_away",
         "_beyond",
+        "_channel",
         "_quiet",
-        "_read",
         "before",
         "first",
         "from_level",
@@ -44,7 +43,7 @@ class Moves:
     )
 
     def __init__(self, channel: str) -> None:
-        self._read = attrgetter(channel)
+        self._channel = channel
         self.value: float | None = None
         """The newest value. [kPa]"""
         self.level: float | None = None
@@ -74,7 +73,7 @@ class Moves:
 
     def add(self, reading: Reading) -> bool:
         """Follow one reading; True when a move is recognised by it."""
-        value: float = self._read(reading)
+        value: float = getattr(reading, self._channel)
         if isnan(value):
             return False
         self.value = value
@@ -109,7 +108,7 @@ class Moves:
 
     def _follow_move(self, reading: Reading, value: float) -> None:
         assert self._anchor is not None
-        if abs(value - self._read(self._anchor)) > STAND_KPA:
+        if abs(value - getattr(self._anchor, self._channel)) > STAND_KPA:
             self._anchor = reading
         elif reading.time - self._anchor.time >= STAND_S:
             self.moving = False

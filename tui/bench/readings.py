@@ -73,6 +73,12 @@ class Readings:
         columns.filled = self.length + count
         return Readings(columns.filled, columns)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """For a checkpoint: its own rows, not the room that is kept for more."""
+        words = tuple(column[: self.length] for column in self._columns.words)
+        kept = tuple(column if any(column) else [] for column in words)
+        return readings_of, (self._columns.numbers[:, : self.length].copy(), kept)
+
     def _moved(self, capacity: int) -> _Columns:
         columns = _Columns(capacity)
         columns.numbers[:, : self.length] = self._columns.numbers[:, : self.length]
@@ -105,6 +111,22 @@ class Readings:
                 for name, column in zip(TEXT_CHANNELS, self._columns.words, strict=True)
             },
         )
+
+
+def readings_of(numbers: NDArray[np.float64], words: tuple[list[str | None], ...]) -> Readings:
+    """A table from its columns; words that were never said may be left out.
+
+    Args:
+        numbers: (1 + channels, n) times and channels.
+        words: n each, or none.
+    """
+    length = numbers.shape[1]
+    columns = _Columns(max(256, length))
+    columns.numbers[:, :length] = numbers
+    for column, known in zip(columns.words, words, strict=True):
+        column.extend(known or [None] * length)
+    columns.filled = length
+    return Readings(length, columns)
 
 
 def each(rows: Rows) -> Iterator[Reading]:

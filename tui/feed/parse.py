@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -49,6 +50,16 @@ class LogParser:
         self._words: dict[tuple[str, str], str | None] = {}
         self._phases = {same_name(word): phase for word, phase in log.phases.items()}
         self._use(dialect)
+
+    def __getstate__(self) -> dict[str, Any]:
+        """For a checkpoint; how a line is split follows from its separator."""
+        state = self.__dict__.copy()
+        del state["_split"]
+        return state
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__dict__.update(state)
+        self._split = splitter(self.dialect.separator)
 
     def _use(self, dialect: Dialect) -> None:
         self.dialect = dialect

@@ -1,6 +1,6 @@
 """Rounds through the cells of a bench: one source each, new ones when settings change."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import UTC, tzinfo
 from pathlib import Path
@@ -25,6 +25,8 @@ class Rounds:
         events: "Events",
         put_layout: Callable[[Layout], None],
         put: Callable[[Arrivals], bool],
+        resumed: Mapping[str, CellSource] | None = None,
+        write: Callable[[CellSource], bytes] | None = None,
     ) -> None:
         self._root = root
         self._events = events
@@ -36,6 +38,10 @@ class Rounds:
         self._sources: dict[str, tuple[Place, CellSource]] = {}
         self._begin_again: set[str] = set()
         self._broken: dict[str, str] = {}
+        self._resumed = dict(resumed or {})
+        self._write = write
+        self.asked: set[str] = set()
+        """Cells whose source is to be written down once all that it has was handed on."""
 
     def go(self, *, thorough: bool) -> None:
         """Look at the settings, then at the files of all cells."""
@@ -56,8 +62,12 @@ class Rounds:
         if self._root in folders:
             self._look_at_settings()
         for folder, (place, source) in list(self._sources.items()):
-            hinted = place.path in folders and folder not in self._broken
-            if hinted and not self._read(folder, source, thorough=False):
+            wanted = place.path in folders or folder in self.asked
+            if (
+                wanted
+                and folder not in self._broken
+                and not self._read(folder, source, thorough=False)
+            ):
                 return
 
     def close(self) -> None:
@@ -89,11 +99,19 @@ class Rounds:
             if known is not None:
                 known[1].close()
                 self._begin_again.add(place.folder)
-            source = CellSource(place, layout.root, layout.zone)
-            self._sources[place.folder] = (place, source)
+            self._sources[place.folder] = (place, self._new_source(place, layout))
         for _, source in before.values():
             source.close()
         self._zone = layout.zone
+
+    def _new_source(self, place: Place, layout: Layout) -> CellSource:
+        """One that goes on from a checkpoint, if it fits; else from the beginning of the logs."""
+        resumed = self._resumed.pop(place.folder, None)
+        if resumed is not None and resumed.fits(place, layout.zone):
+            return resumed
+        if resumed is not None:  # whoever took up its rows has to forget them
+            self._begin_again.add(place.folder)
+        return CellSource(place, layout.root, layout.zone)
 
     def _read(self, folder: str, source: CellSource, *, thorough: bool) -> bool:
         while True:
@@ -108,9 +126,18 @@ class Rounds:
                 arrived = arrived or Arrivals(folder)
                 arrived = replace(arrived, restart=True, problems=arrived.problems or ())
             if arrived is None:
-                return True
+                return self._put_mark(folder, source)
             if not self._put(arrived):
                 return False
+
+    def _put_mark(self, folder: str, source: CellSource) -> bool:
+        if folder not in self.asked or self._write is None:
+            return True
+        self.asked.discard(folder)
+        try:
+            return self._put(Arrivals(folder, mark=self._write(source)))
+        except (TypeError, AttributeError, ValueError):
+            return True  # such a source cannot be kept; its logs will be read again
 
 
 def _same(before: Place, after: Place) -> bool:

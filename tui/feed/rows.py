@@ -65,3 +65,5 @@ class Arrivals:
     """All problems that the feed of this cell has now; None when they have not changed."""
     restart: bool = False
     """The rows are all rows from the beginning: forget what came before."""
+    mark: bytes | None = None
+    """State of the source behind all that it has handed on: what a checkpoint goes on from."""

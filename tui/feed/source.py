@@ -32,6 +32,7 @@ class CellSource:
     def __init__(self, place: Place, root: Path, zone: tzinfo) -> None:
         self._place = place
         self._root = root
+        self._zone = zone
         self._log = place.log
         self._rules: LogRules | None = None
         self._live: LiveFile | None = None
@@ -68,6 +69,12 @@ class CellSource:
         if not self._ready:
             self._gather(thorough=thorough)
         return self._ready.popleft() if self._ready else None
+
+    def fits(self, place: Place, zone: tzinfo) -> bool:
+        """Whether a source made for this place would read the same."""
+        mine = self._place
+        same = (mine.path, mine.folder, mine.settings, mine.log)
+        return same == (place.path, place.folder, place.settings, place.log) and zone == self._zone
 
     def close(self) -> None:
         """Let go of everything that was read."""

@@ -10,7 +10,7 @@ import os
 import stat
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO, Literal
+from typing import Any, BinaryIO, Literal
 
 PORTION = 512 * 1024
 """Bytes taken at a time."""
@@ -35,6 +35,15 @@ class Look:
     """Why it was denied."""
 
 
+def _digest_of(opened: BinaryIO, length: int) -> bytes | None:
+    """Of the next bytes of a file; None where it has fewer."""
+    digest = hashlib.blake2b(digest_size=16)
+    while length and (part := opened.read(min(length, PORTION))):
+        digest.update(part)
+        length -= len(part)
+    return digest.digest() if length == 0 else None
+
+
 class Tail:
     """One file, read from an offset on; nothing consumed is read again, only compared."""
 
@@ -44,6 +53,8 @@ class Tail:
         """Bytes consumed."""
         self._head = b""
         self._end = b""
+        self._digested: tuple[tuple[int, bytes], ...] = ()
+        """Length and digest of each stretch that was consumed before the present one."""
         self._digest = hashlib.blake2b(digest_size=16)
         self._inode: tuple[int, int] | None = None
         self._seen: tuple[int, int, int, int] | None = None
@@ -113,13 +124,23 @@ class Tail:
         return opened.read(len(self._end)) == self._end
 
     def _unchanged(self, opened: BinaryIO) -> bool:
-        digest = hashlib.blake2b(digest_size=16)
         opened.seek(0)
-        left = self.offset
-        while left and (part := opened.read(min(left, PORTION))):
-            digest.update(part)
-            left -= len(part)
-        return left == 0 and digest.digest() == self._digest.digest()
+        told = sum(length for length, _ in self._digested)
+        stretches = (*self._digested, (self.offset - told, self._digest.digest()))
+        return all(_digest_of(opened, length) == digest for length, digest in stretches)
+
+    def __getstate__(self) -> dict[str, Any]:
+        """For a checkpoint: a digest under way cannot be kept, so that it ends here."""
+        state = self.__dict__.copy()
+        told = sum(length for length, _ in self._digested)
+        if self.offset > told:
+            state["_digested"] = (*self._digested, (self.offset - told, self._digest.digest()))
+        del state["_digest"]
+        return state
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__dict__.update(state)
+        self._digest = hashlib.blake2b(digest_size=16)
 
     def consume(self, taken: bytes) -> None:
         """Move the offset behind the bytes that were used: the beginning of the last chunk."""

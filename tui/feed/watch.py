@@ -7,7 +7,7 @@ takes what is ready and goes on.
 import threading
 import time
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -42,11 +42,19 @@ class Watcher:
     """Looks at the files of a bench in the background."""
 
     def __init__(
-        self, root: Path, *, sweep_s: float = 2.0, wake: Callable[[], None] | None = None
+        self,
+        root: Path,
+        *,
+        sweep_s: float = 2.0,
+        wake: Callable[[], None] | None = None,
+        resumed: Mapping[str, CellSource] | None = None,
+        write: Callable[[CellSource], bytes] | None = None,
     ) -> None:
         self._root = root
         self._sweep_s = sweep_s
         self._wake = wake
+        self._resumed, self._write = resumed, write
+        self._asked: set[str] = set()
         self._lock = threading.Lock()
         self._layout: Layout | None = None
         self._arrivals: deque[Arrivals] = deque()
@@ -70,6 +78,12 @@ class Watcher:
         self._room.set()
         return news
 
+    def ask(self, folder: str) -> None:
+        """Let the state of a cell's source come behind its next rows: see `Arrivals.mark`."""
+        with self._lock:
+            self._asked.add(folder)
+        self._look.set()
+
     def stop(self) -> None:
         """End the thread; one that a share keeps waiting is left to end by itself."""
         self._stopped.set()
@@ -89,7 +103,7 @@ class Watcher:
 
         events = Events(self._hint)
         events.start()
-        rounds = Rounds(self._root, events, self._put_layout, self._put)
+        rounds = Rounds(self._root, events, self._put_layout, self._put, self._resumed, self._write)
         try:
             rounds.go(thorough=True)
             sweeps, next_at = 0, time.monotonic() + self._sweep_s
@@ -99,6 +113,8 @@ class Watcher:
                 self._look.clear()
                 with self._lock:
                     folders, self._hinted = self._hinted, set()
+                    rounds.asked |= self._asked
+                    self._asked.clear()
                 if time.monotonic() < next_at:
                     rounds.go_to(folders)
                     continue
@@ -132,11 +148,18 @@ class Watcher:
                 self._wake()
 
 
-def read_all(layout: Layout) -> tuple[Arrivals, ...]:
-    """Everything that the logs of a bench hold now: one arrival a cell that has any."""
+def read_all(
+    layout: Layout, resumed: Mapping[str, CellSource] | None = None
+) -> tuple[Arrivals, ...]:
+    """Everything that the logs of a bench hold now: one arrival a cell that has any.
+
+    Args:
+        layout: the bench.
+        resumed: sources that go on from a checkpoint; theirs is what has come since.
+    """
     answer: list[Arrivals] = []
     for place in layout.places:
-        source = CellSource(place, layout.root, layout.zone)
+        source = (resumed or {}).get(place.folder) or CellSource(place, layout.root, layout.zone)
         parts: list[Arrivals] = []
         while (arrived := guarded(place.folder, source, thorough=not parts)) is not None:
             parts.append(arrived)
