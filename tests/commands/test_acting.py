@@ -74,6 +74,14 @@ def test_a_mark_holds_when_it_is_said_to(bench: Path, say: Say) -> None:
     assert act.entered_at == NOW
 
 
+def test_a_mark_that_is_to_come_is_said_to_wait(bench: Path, say: Say) -> None:
+    code, out, _ = say("mark", "C1", "shear", "--when", "2031-02-10T08:00")
+    assert code == 0
+    assert "that is to come: it waits until then" in out
+    assert "to come" not in say("mark", "C1", "setup")[1]
+    assert "to come" not in say("mark", "C1", "setup", "--when", "2031-02-03T12:30")[1]
+
+
 def test_a_mark_holds_from_now_unless_said_otherwise(bench: Path, say: Say) -> None:
     code, _, _ = say("mark", "C1", "consolidation/drained")
     assert code == 0

@@ -10,6 +10,7 @@ from tui.bench.picture import Bench, Cell, Worst
 from tui.bench.projections import untold
 from tui.feed.rows import Arrivals
 from tui.journal.acts import Act
+from tui.settings.folders import counted
 from tui.settings.places import Layout, Place
 from tui.settings.problems import Problem
 
@@ -23,6 +24,8 @@ class _Carried:
     problems: tuple[Problem, ...] = ()
     folds: dict[str, CellFold | Problem] = field(default_factory=dict)
     """By folder; a Problem where the fold of a cell failed."""
+    gone: tuple[Place, ...] = ()
+    """Cells whose folder was there and is no more; they are shown until they come back."""
 
 
 def empty_bench(layout: Layout, now: float, folds: Mapping[str, CellFold] | None = None) -> Bench:
@@ -67,13 +70,16 @@ def advance(
     if lies is None:
         return replace(bench, at=now)
     hold = before.acts if acts is None else acts
+    gone = before.gone if layout is None else _gone(lies, before)
     folds = _folds_of(lies, before, hold, asked_anew=layout is not None or acts is not None)
     for arrived in arrivals:
         fold = folds.get(arrived.folder)
         if isinstance(fold, CellFold):
             folds[arrived.folder] = _guarded(fold.name, lambda f=fold, a=arrived: f.take(a))  # type: ignore[misc]
-    cells = tuple(_cell(place, folds, now) for place in lies.places)
-    carried = _Carried(lies, hold, before.problems if problems is None else problems, folds)
+    places = sorted((*lies.places, *gone), key=lambda place: (counted(place.name), place.folder))
+    cells = tuple(_cell(place, folds, now) for place in places)
+    known = before.problems if problems is None else problems
+    carried = _Carried(lies, hold, known, folds, gone)
     shown = (*lies.problems, *carried.problems)
     return replace(
         bench,
@@ -108,10 +114,16 @@ def _folds_of(
     """The fold of every place: carried on, or begun anew where its settings are new."""
     if not asked_anew:
         return dict(before.folds)
-    folds: dict[str, CellFold | Problem] = {}
+    away = {place.folder for place in before.gone}
+    folds = {folder: fold for folder, fold in before.folds.items() if folder in away}
+    for place in before.layout.places if before.layout is not None else ():
+        if place.folder in before.folds:
+            folds[place.folder] = before.folds[place.folder]  # in case it is gone from now on
     for place in lies.places:
         settings = place.settings
-        known = before.folds.get(place.folder)
+        folds.pop(place.folder, None)
+        # A cell that comes back is read from the beginning of its logs.
+        known = None if place.folder in away else before.folds.get(place.folder)
         if settings is None:
             if known is not None and not place.idle:  # what was known stays to be seen
                 folds[place.folder] = known
@@ -127,6 +139,29 @@ def _folds_of(
                 ),
             )
     return folds
+
+
+def _gone(lies: Layout, before: _Carried) -> tuple[Place, ...]:
+    """Cells that were there and are no more; one that only moved is none of them."""
+    if before.layout is None or before.layout.root != lies.root:
+        return ()
+    folders = {place.folder for place in lies.places}
+    names = {place.name for place in lies.places}
+    earlier = {place.folder: place for place in (*before.gone, *before.layout.places)}
+    return tuple(
+        replace(place, settings=None, hardware=None, problems=(_is_gone(place),))
+        for place in earlier.values()
+        if place.folder not in folders and place.name not in names
+    )
+
+
+def _is_gone(place: Place) -> Problem:
+    return Problem(
+        "error",
+        f"the folder {place.folder} is gone or cannot be read; what was known of it is kept",
+        "bring it back; if the cell was meant to go, start the dashboard again",
+        place.folder,
+    )
 
 
 def _guarded(cell: str, work: Callable[[], CellFold]) -> CellFold | Problem:

@@ -5,13 +5,15 @@ from pathlib import Path
 
 import click
 
-from tui.commands.acting import act_options, enter, holding_at, running_test
+from tui.commands.acting import act_options, enter, holding_at, now_on, running_test
 from tui.commands.arguments import cell_argument, iso_time, place_of, seconds
 from tui.settings.phase_words import PHASE_STEPS
 
 PHASES = tuple(PHASE_STEPS)
 
 _NOT_IN_UU = ("saturation", "consolidation")
+_AHEAD_S = 120.0
+"""A mark farther ahead than clocks differ is said to wait. [s]"""
 
 
 @click.command("mark")
@@ -70,10 +72,12 @@ def command(
     from tui.words import date_and_time, sanitise  # noqa: PLC0415
 
     what = f"{name}/{named_step}" if named_step else name
+    ahead = when is not None and held_at > now_on(layout) + _AHEAD_S
+    waits = " (that is to come: it waits until then)" if ahead else ""
     planned = "" if ends is None else f", planned until {date_and_time(ends, layout.zone)}"
     click.echo(
         f"entry {number}: {sanitise(place.name)} is in {what} "
-        f"from {date_and_time(held_at, layout.zone)}{planned}"
+        f"from {date_and_time(held_at, layout.zone)}{waits}{planned}"
     )
 
 

@@ -99,7 +99,7 @@ def read_layout(root: Path) -> Layout:
             key=counted,
         )
     )
-    problems = (*file.problems, *_unknown_feeds(file, places), *seen.problems)
+    problems = (*file.problems, *_other_zone(file), *_unknown_feeds(file, places), *seen.problems)
     deep = [folder for folder in seen.folders if folder.is_cell and folder.depth > DEEPEST]
     problems += tuple(_too_deep(folder) for folder in deep)
     if not places and not seen.problems:
@@ -222,6 +222,20 @@ def _unknown_feeds(file: BenchFile, places: list[Place]) -> tuple[Problem, ...]:
         for number, supply in enumerate(file.settings.supply)
         for place, name in enumerate(supply.feeds)
         if name not in known and name not in folders
+    )
+
+
+def _other_zone(file: BenchFile) -> tuple[Problem, ...]:
+    """While bench.toml cannot be used its zone is not known: that shifts every naive time."""
+    if file.settings.zone is not None or not any(one.severity == "error" for one in file.problems):
+        return ()
+    return (
+        Problem(
+            "warning",
+            f"until then times without an offset are read in this machine's zone, {machine_zone()}",
+            f"mend {BENCH_FILE}",
+            BENCH_FILE,
+        ),
     )
 
 
