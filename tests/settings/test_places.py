@@ -197,8 +197,9 @@ def test_a_bench_file_that_is_not_toml_leaves_defaults(tmp_path: Path) -> None:
     cell(tmp_path, "C1")
     put(tmp_path, "bench.toml", "name = Quay\n")
     layout = read_layout(tmp_path)
-    (problem,) = layout.problems
+    problem, zone = layout.problems
     assert (problem.file, problem.line) == ("bench.toml", 1)
+    assert "are read in this machine's zone" in zone.what
     assert layout.bench.units == "SI"
     assert len(layout.places) == 1
 
