@@ -7,6 +7,7 @@ NAMES = (
     "first_frame",
     "status_start",
     "row_cost",
+    "restart",
     "lanes_cpu",
     "idle_bytes",
     "series_fit",

@@ -1,4 +1,4 @@
-"""`status` on the sample bench, read anew (there are no checkpoints), against `import numpy`."""
+"""`status` on the sample bench, read anew (too few rows to keep), against `import numpy`."""
 
 from first_frame import SAMPLES
 from pairs import Ratio, process_seconds, ratio

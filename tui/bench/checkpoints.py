@@ -24,11 +24,10 @@ import reduce
 import tui
 from tui.bench.cell_fold import CellFold
 from tui.feed.source import CellSource
-from tui.journal.location import own_file, shared_file
+from tui.journal.location import checkpoint_folders
 from tui.settings.places import Layout, Place
 from tui.settings.safe_write import put
 
-FOLDER = "checkpoints"
 WORTH_ROWS = 20_000
 """Fewer rows are read again sooner than anybody notices."""
 
@@ -96,7 +95,7 @@ def load_checkpoints(layout: Layout) -> dict[str, Kept]:
 
 
 def _load(place: Place, layout: Layout) -> Kept | None:
-    for folder in _folders(layout.root):
+    for folder in checkpoint_folders(layout.root):
         try:
             content = (folder / _file_of(place.folder)).read_bytes()
         except OSError:
@@ -107,15 +106,11 @@ def _load(place: Place, layout: Layout) -> Kept | None:
     return None
 
 
-def _folders(root: Path) -> tuple[Path, Path]:
-    return shared_file(root).parent / FOLDER, own_file(root).parent / FOLDER
-
-
 class Checkpoints:
     """Writes the checkpoints of one bench."""
 
     def __init__(self, root: Path) -> None:
-        self._folders = _folders(root)
+        self._folders = checkpoint_folders(root)
         self._saved: dict[str, int] = {}
         self._work = ThreadPoolExecutor(1, thread_name_prefix="checkpoints")
         self._last: Future[None] | None = None

@@ -11,6 +11,7 @@ from tui.bench.picture import Bench
 from tui.bench.readings import picked
 from tui.feed.rows import Arrivals
 from tui.feed.watch import read_all
+from tui.journal.location import checkpoint_folders
 from tui.journal.store import Journal
 from tui.settings.places import Layout, read_layout
 
@@ -24,9 +25,9 @@ def look(root: Path, *, at: float | None = None, clock: Clock | None = None) -> 
         clock: tells now; the wall clock by default.
     """
     layout = read_layout(root)
-    if at is not None:
+    if at is not None or not any(folder.is_dir() for folder in checkpoint_folders(root)):
         return look_at(layout, read_all(layout), at=at, clock=clock)
-    from tui.bench.checkpoints import load_checkpoints  # noqa: PLC0415 (only a look at now)
+    from tui.bench.checkpoints import load_checkpoints  # noqa: PLC0415 (where there are any)
 
     kept = load_checkpoints(layout)
     arrivals = read_all(layout, {folder: one.source for folder, one in kept.items()})

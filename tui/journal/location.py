@@ -28,6 +28,11 @@ def own_file(root: Path) -> Path:
     return state / "porewatch" / f"{whole.name or 'root'}-{mark}" / JOURNAL_FILE
 
 
+def checkpoint_folders(root: Path) -> tuple[Path, Path]:
+    """Where checkpoints of a bench may lie: beside its shared journal, else beside the user's."""
+    return shared_file(root).parent / "checkpoints", own_file(root).parent / "checkpoints"
+
+
 def _state_folder() -> Path:
     if named := os.environ.get("XDG_STATE_HOME"):
         return Path(named)
