@@ -206,7 +206,7 @@ def _state_between(table: ShearTable, before: int, after: int, strain: float) ->
         return float(column[before] + share * (column[after] - column[before]))
 
     values = {name: at(getattr(table, name)) for name in _FROM_TABLE}
-    if isfinite(values["A"]):  # a drained test has none
+    if np.isfinite(table.A).any():  # a drained test has none
         values["A"] = _over(values["excess_pore_kPa"], values["deviator_kPa"])
     values["ratio"] = (
         _over(values["sigma1_effective_kPa"], values["sigma3_effective_kPa"])
