@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tui.bench import checkpoints
+from tui.bench import checkpoints, following
 from tui.bench.as_json import status_json
 from tui.bench.cell_fold import CellFold
 from tui.bench.checkpoints import Checkpoints, load_checkpoints, written
@@ -35,7 +35,7 @@ def written_bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def bench(written_bench: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr(checkpoints, "WORTH_ROWS", 1000)
+    monkeypatch.setattr(following, "WORTH_ROWS", 1000)
     shutil.copytree(written_bench, tmp_path / "bench")
     return tmp_path / "bench"
 
@@ -54,10 +54,10 @@ def cut(file: Path, share: float) -> bytes:
 
 def followed(root: Path, *, beats: int = 40) -> Bench:
     """Follow a bench until it is kept, then stop."""
-    following = Following.live(root, HandClock(0.0))
+    live = Following.live(root, HandClock(0.0))
     try:
         for _ in range(400):
-            picture = following.beat()
+            picture = live.beat()
             told = [cell.rows_used for cell in picture.cells]
             if picture.cells and all(told) and beats > 0:
                 beats -= 1
@@ -65,7 +65,7 @@ def followed(root: Path, *, beats: int = 40) -> Bench:
                 break
             time.sleep(0.02)  # the watcher has a thread of its own
     finally:
-        following.close()
+        live.close()
     return picture
 
 

@@ -28,9 +28,6 @@ from tui.journal.location import checkpoint_folders
 from tui.settings.places import Layout, Place
 from tui.settings.safe_write import put
 
-WORTH_ROWS = 20_000
-"""Fewer rows are read again sooner than anybody notices."""
-
 _OURS = ("tui.feed.", "tui.bench.", "tui.settings.", "reduce.")
 _OTHERS = {
     ("tui.bench.readings", "readings_of"),
@@ -122,7 +119,7 @@ class Checkpoints:
     def wants(self, fold: CellFold) -> bool:
         """Whether this fold has come far enough since it was last kept."""
         before = self._saved.get(fold.folder, 0)
-        return fold.rows >= WORTH_ROWS and fold.rows >= before + max(1000, before // 100)
+        return fold.rows >= before + max(1000, before // 100)
 
     def save(self, mark: bytes, fold: CellFold) -> None:
         """Keep a cell, in a thread of its own: a share may block.

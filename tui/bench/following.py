@@ -3,21 +3,22 @@
 The three differ only in where rows and the moment come from; the picture is made by `advance`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
 from tui.bench.advance import advance, fold_of, newest_time, taken_up
-from tui.bench.checkpoints import Checkpoints, load_checkpoints, written
 from tui.bench.clock import Clock, FastClock, WallClock
 from tui.bench.look import look_at, newest_of
 from tui.bench.picture import Bench
 from tui.bench.readings import in_time_order, picked
 from tui.feed.rows import Arrivals
+from tui.feed.source import CellSource
 from tui.feed.watch import News, Watcher, read_all
+from tui.journal.location import checkpoint_folders
 from tui.journal.store import Journal
 from tui.settings.places import Layout, read_layout
 from tui.settings.problems import Problem
@@ -25,6 +26,11 @@ from tui.settings.zones import machine_zone
 
 EVERY_BEATS = 5
 """At every so many beats one cell may be kept."""
+WORTH_ROWS = 20_000
+"""Fewer rows are read again sooner than anybody notices."""
+if TYPE_CHECKING:
+    from tui.bench.checkpoints import Checkpoints, Kept
+
 READING = Problem("note", "the bench is being read", "wait a moment")
 
 
@@ -67,16 +73,14 @@ class Following:
             clock: tells now; a bench with `now = "last row"` goes by its newest row instead.
             wake: called when something has arrived, from another thread.
         """
-        checkpoints = Checkpoints(root)
-        kept = load_checkpoints(read_layout(root))
-        checkpoints.goes_on(kept)
+        kept = _kept(root)
         sources = {folder: one.source for folder, one in kept.items()}
-        watcher = Watcher(root, wake=wake, resumed=sources, write=written)
+        watcher = Watcher(root, wake=wake, resumed=sources, write=_written)
         watcher.start()
         following = cls(watcher, root, clock)
         folds = {folder: one.fold for folder, one in kept.items()}
         following._bench = taken_up(following._bench, folds)
-        following._keeping = _Keeping(checkpoints, watcher)
+        following._keeping = _Keeping(root, kept, watcher)
         return following
 
     @classmethod
@@ -132,11 +136,26 @@ class Following:
             self._keeping.close()
 
 
+def _kept(root: Path) -> "dict[str, Kept]":
+    if not any(folder.is_dir() for folder in checkpoint_folders(root)):
+        return {}
+    from tui.bench.checkpoints import load_checkpoints  # noqa: PLC0415 (where there are any)
+
+    return load_checkpoints(read_layout(root))
+
+
+def _written(source: CellSource) -> bytes:
+    from tui.bench.checkpoints import written  # noqa: PLC0415 (only once one is asked for)
+
+    return written(source)
+
+
 class _Keeping:
     """Keeps a cell now and then, at a moment when its source and its fold are at one row."""
 
-    def __init__(self, checkpoints: Checkpoints, watcher: Watcher) -> None:
-        self._checkpoints, self._watcher = checkpoints, watcher
+    def __init__(self, root: Path, kept: "Mapping[str, Kept]", watcher: Watcher) -> None:
+        self._root, self._kept, self._watcher = root, kept, watcher
+        self._checkpoints: Checkpoints | None = None
         self._beats = 0
 
     def beat(self, bench: Bench, arrivals: tuple[Arrivals, ...]) -> None:
@@ -149,19 +168,28 @@ class _Keeping:
             fold = fold_of(bench, arrived.folder)
             later = any(one.folder == arrived.folder for one in arrivals[place + 1 :])
             if arrived.mark is not None and fold is not None and not later:
-                self._checkpoints.save(arrived.mark, fold)
+                self._open().save(arrived.mark, fold)
         self._beats += 1
         if self._beats % EVERY_BEATS:
             return
         for cell in bench.cells:
             fold = fold_of(bench, cell.folder)
-            if fold is not None and self._checkpoints.wants(fold):
+            if fold is not None and fold.rows >= WORTH_ROWS and self._open().wants(fold):
                 self._watcher.ask(cell.folder)
                 return
 
+    def _open(self) -> "Checkpoints":
+        if self._checkpoints is None:
+            from tui.bench.checkpoints import Checkpoints  # noqa: PLC0415 (long logs only)
+
+            self._checkpoints = Checkpoints(self._root)
+            self._checkpoints.goes_on(self._kept)
+        return self._checkpoints
+
     def close(self) -> None:
         """Wait for what is being written."""
-        self._checkpoints.close()
+        if self._checkpoints is not None:
+            self._checkpoints.close()
 
 
 class Standing:
