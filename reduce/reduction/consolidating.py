@@ -8,7 +8,6 @@ import numpy as np
 from reduce.consolidation import (
     coefficient_of_compressibility,
     dissipation,
-    saturation_volume_change,
 )
 from reduce.construction import Construction
 from reduce.drainage import DRAINAGES, time_for
@@ -17,54 +16,15 @@ from reduce.log_time import casagrande
 from reduce.permeability import at_20_C, permeability
 from reduce.phase_relations import void_ratio_after
 from reduce.record import Record
-from reduce.reduction.dimensions import AfterConsolidation, after_consolidation
+from reduce.reduction.dimensions import AfterConsolidation
 from reduce.reduction.drained_curve import Curve, drained
 from reduce.reduction.results import ConsolidationReduced, Fit, LogTime, Methods, RootTime
-from reduce.reduction.saturating import shortening
 from reduce.root_time import root_time_to_t100, taylor
 from reduce.series_fit import fit_series
 from reduce.specimen import SpecimenAtSetUp
 
 LEAST_HEAD_KPA = 5.0
 """Excess pore pressure below this is too little to tell its dissipation by. [kPa]"""
-
-
-def dimensions_of(
-    record: Record,
-    specimen: SpecimenAtSetUp,
-    curve: Curve | None,
-) -> AfterConsolidation | None:
-    """The specimen that shear starts from; None where no volume or no consolidation was read."""
-    first = record.index_at(record.zero_first_stage_s)
-    if first is None or curve is None:
-        return None
-    change = drained(record, first, curve.last)
-    if change is None:
-        return None
-    before = shortening(record, specimen) or 0.0
-    start, end = (record.value("axial_displacement", row) for row in (first, curve.last))
-    return after_consolidation(
-        specimen,
-        record.followed_standard,
-        volume_change=change,
-        travel=None if start is None or end is None else end - start,
-        saturation_change=saturation_volume_change(specimen.volume_ml, specimen.height_mm, before),
-        saturation_shortening=before,
-        shear_change=_drained_in_shear(record),
-        final_water_content=record.specimen.final_water_content,
-        particle_density_Mg_m3=record.specimen.particle_density_Mg_m3,
-    )
-
-
-def _drained_in_shear(record: Record) -> float:
-    """In a drained shear, from its zero to its last reading. [ml]"""
-    zero, end = record.index_at(record.zero_strain_s), record.end_of("shear")
-    if record.kind != "CD" or zero is None:
-        return 0.0
-    stop = len(record.times_s) if end is None else int(np.searchsorted(record.times_s, end))
-    volume = record.column("back_volume")[zero:stop]
-    known = volume[np.isfinite(volume)]
-    return float(known[0] - known[-1]) if len(known) > 1 else 0.0
 
 
 def reduce_consolidation(

@@ -8,14 +8,11 @@ from reduce.consolidation import saturation_volume_change
 from reduce.errors import ReductionError
 from reduce.record import PressureStep, Record
 from reduce.reduction.results import CheckReduced, SaturationReduced
+from reduce.reduction.sheared_specimen import change_of, saturated_between, shortening
 from reduce.saturation import b_saturated, b_value, back_pressure_to_saturate
 from reduce.saturation_degree import saturation_after_inflow, saturation_from_b, solution_words
 from reduce.specimen import SpecimenAtSetUp
 from reduce.water import ATMOSPHERE_KPA
-
-STOOD_MM, MOST_STRAIN = 0.05, 0.005
-"""Travel of the ram between these can be the specimen's own shortening while it saturates under
-its few kPa; less is none, more a ram that was driven (common practice, no source). [mm], [-]"""
 
 
 def reduce_saturation(record: Record, specimen: SpecimenAtSetUp) -> SaturationReduced | None:
@@ -35,8 +32,8 @@ def reduce_saturation(record: Record, specimen: SpecimenAtSetUp) -> SaturationRe
         standard=record.followed_standard,
         increment_kPa=record.planned.cell_step_kPa / 2.0,
     )
-    first, last = _first_and_last(record)
-    inflow = _change(record.column("back_volume"), first, last)
+    first, last = saturated_between(record)
+    inflow = change_of(record.column("back_volume"), first, last)
     return SaturationReduced(
         checks=tuple(map(_reduced, checks)),
         B=_check(checks[-1]).B if checks else None,
@@ -107,38 +104,10 @@ def _reduced(step: PressureStep) -> CheckReduced:
     )
 
 
-def _first_and_last(record: Record) -> tuple[int | None, int | None]:
-    """Readings between which the specimen saturated: before its begin, before it drains."""
-    begin = record.begin_of("saturation")
-    first = None if begin is None else max((record.index_at(begin) or 0) - 1, 0)
-    end = record.zero_first_stage_s
-    if end is None:
-        end = record.end_of("saturation")
-    last = record.index_at(end) if end is not None else len(record.times_s) - 1
-    return first, last
-
-
-def _change(column: Column, first: int | None, last: int | None) -> float | None:
-    """From the first to the last value read within."""
-    if first is None or last is None or last <= first:
-        return None
-    values = column[first : last + 1]
-    values = values[np.isfinite(values)]
-    return float(values[-1] - values[0]) if len(values) > 1 else None
-
-
 def _newest(column: Column, last: int | None) -> float | None:
     values = column[: (last or 0) + 1]
     values = values[np.isfinite(values)]
     return float(values[-1]) if len(values) else None
-
-
-def shortening(record: Record, specimen: SpecimenAtSetUp) -> float | None:
-    """By which a ram that followed the specimen came down while it saturated; else None. [mm]"""
-    travel = _change(record.column("axial_displacement"), *_first_and_last(record))
-    if travel is None or not STOOD_MM < abs(travel) < MOST_STRAIN * specimen.height_mm:
-        return None
-    return travel
 
 
 def _by_height(record: Record, specimen: SpecimenAtSetUp) -> float | None:

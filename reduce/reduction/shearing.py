@@ -8,8 +8,8 @@ from reduce.columns import Column
 from reduce.record import Record
 from reduce.reduction.dimensions import Cylinder
 from reduce.reduction.results import ConsolidationReduced, ShearReduced
+from reduce.reduction.sheared_specimen import setting_of
 from reduce.shearing.failure import Failures, failure_states
-from reduce.shearing.load import specimen_load
 from reduce.shearing.rates import AdvisedRate, advised_rate
 from reduce.shearing.stiffness import secant_modulus_50, tangent_modulus_50
 from reduce.shearing.table import Shape, ShearSetting, ShearTable, shear_table
@@ -36,44 +36,6 @@ def shear_rows(record: Record) -> slice | None:
     end = record.end_of("shear")
     stop = len(record.times_s) if end is None else int(np.searchsorted(record.times_s, end))
     return slice(zero, stop) if stop > zero else None
-
-
-def setting_of(record: Record, cylinder: Cylinder, zero: int, shape: Shape) -> ShearSetting:
-    """All that the table of a shear needs beside its readings.
-
-    Args:
-        record: the test.
-        cylinder: the specimen that is sheared.
-        zero: row of the reading of zero strain.
-        shape: of the corrected area.
-    """
-    pore = record.value("pore_pressure", zero)
-    if pore is None and record.kind == "CD":
-        pore = record.value("back_pressure", zero)
-    return ShearSetting(
-        kind=record.kind,
-        standard=record.followed_standard,
-        area_mm2=cylinder.area_mm2,
-        height_mm=cylinder.height_mm,
-        volume_ml=cylinder.volume_ml,
-        piston=record.rig.piston,
-        frame_compliance_mm_N=record.rig.frame_compliance_mm_N,
-        membrane=record.specimen.membrane,
-        side_drains=record.specimen.side_drains,
-        shape=shape,
-        zero_displacement_mm=record.value("axial_displacement", zero),
-        zero_back_volume_ml=record.value("back_volume", zero),
-        zero_pore_kPa=pore,
-        zero_load_N=_load_at(record, zero),
-    )
-
-
-def _load_at(record: Record, row: int) -> float:
-    """What the specimen carried at zero strain: the frame had given way to it already. [N]"""
-    load, cell = record.value("axial_load", row), record.value("cell_pressure", row)
-    if load is None or (cell is None and record.rig.piston is not None):
-        return 0.0
-    return specimen_load(load, cell or 0.0, record.rig.piston)
 
 
 def table_of(record: Record, cylinder: Cylinder, shape: Shape) -> Sheared | None:

@@ -14,10 +14,9 @@ from reduce.record import Record
 from reduce.reduction.after_test import reduce_after_test
 from reduce.reduction.consolidating import (
     compressibility_per_kPa,
-    dimensions_of,
     reduce_consolidation,
 )
-from reduce.reduction.dimensions import AfterConsolidation, Cylinder
+from reduce.reduction.dimensions import AfterConsolidation
 from reduce.reduction.drained_curve import Curve, curve_of
 from reduce.reduction.results import (
     AfterTest,
@@ -26,6 +25,7 @@ from reduce.reduction.results import (
     ShearReduced,
 )
 from reduce.reduction.saturating import b_of_theory, reduce_saturation
+from reduce.reduction.sheared_specimen import bare_specimen, cylinder_of, dimensions_of
 from reduce.reduction.shearing import Sheared, reduce_shear, table_of
 from reduce.shearing.table import Shape
 from reduce.specimen import SpecimenAtSetUp, specimen_at_set_up
@@ -90,7 +90,7 @@ def reduce_stages(record: Record, shape: Shape = "cylinder") -> Stages:
         )
     if saturation is not None:
         saturation = _with_theory(record, specimen, saturation, curve)
-    cylinder = _cylinder(specimen, dimensions)
+    cylinder = cylinder_of(specimen, dimensions)
     sheared = guarded("shear", lambda: table_of(record, cylinder, shape))
     shear = None
     if sheared is not None:
@@ -101,24 +101,6 @@ def reduce_stages(record: Record, shape: Shape = "cylinder") -> Stages:
     return Stages(
         specimen, saturation, curve, dimensions, consolidation, sheared, shear, after, tuple(failed)
     )
-
-
-def sheared_cylinder(record: Record) -> Cylinder:
-    """The specimen that is sheared: after consolidation where that is known, else as set up.
-
-    Args:
-        record: the test.
-
-    Raises:
-        ReductionError: the specimen is no cylinder.
-    """
-    specimen = bare_specimen(record)
-    if record.kind == "UU":
-        return _cylinder(specimen, None)
-    try:
-        return _cylinder(specimen, dimensions_of(record, specimen, curve_of(record)))
-    except ReductionError:
-        return _cylinder(specimen, None)
 
 
 def specimen_of(record: Record) -> SpecimenAtSetUp:
@@ -136,24 +118,6 @@ def specimen_of(record: Record) -> SpecimenAtSetUp:
         dry_mass_g=given.dry_mass_g,
         particle_density_Mg_m3=given.particle_density_Mg_m3,
     )
-
-
-def bare_specimen(record: Record) -> SpecimenAtSetUp:
-    """Its dimensions alone, where the masses contradict each other.
-
-    Raises:
-        ReductionError: they are no cylinder.
-    """
-    given = record.specimen
-    return specimen_at_set_up(diameter_mm=given.diameter_mm, height_mm=given.height_mm)
-
-
-def _cylinder(specimen: SpecimenAtSetUp, after: AfterConsolidation | None) -> Cylinder:
-    """What is sheared: after consolidation where that is known, else as set up."""
-    if after is None:
-        return Cylinder(specimen.height_mm, specimen.area_mm2, specimen.volume_ml)
-    chosen = after.chosen
-    return Cylinder(chosen.height_mm, chosen.area_mm2, chosen.volume_ml)
 
 
 def _drained_in_shear(sheared: Sheared | None) -> float | None:

@@ -1,8 +1,7 @@
 """The specimen of a running test, by the same reduction that reports it afterwards."""
 
 from reduce.reduction.dimensions import Cylinder
-from reduce.reduction.shearing import setting_of
-from reduce.reduction.stages import sheared_cylinder
+from reduce.reduction.sheared_specimen import setting_of, sheared_cylinder
 from reduce.shearing.setting import ShearSetting
 from tui.bench.phases import Phases
 from tui.bench.readings import Readings
