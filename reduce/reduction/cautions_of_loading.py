@@ -184,6 +184,15 @@ def of_shear(record: Record, stages: Stages) -> Iterator[Caution]:
             f"after {standard}, failure criteria",
         )
     peak = shear.peak_deviator
+    if stages.sheared is not None and len(stages.sheared.table):
+        seated = float(stages.sheared.table.deviator_kPa[0])
+        if peak is not None and peak.deviator_kPa and seated > seating_allowed(peak.deviator_kPa):
+            yield Caution(
+                f"the specimen carried {seated:.1f} kPa at zero strain already, "
+                f"{percent(seated / peak.deviator_kPa)} of the greatest deviator: a seating load, "
+                "a zero of the load cell, or a dock that came too late",
+                COMMON_PRACTICE,
+            )
     if peak is not None and peak.deviator_kPa:
         for name, carried in (
             ("membrane", peak.membrane_kPa),
@@ -218,6 +227,15 @@ def _of_cavitation(pore: Column) -> Iterator[Caution]:
             "out of solution and cavitates, the volume is constant no more",
             COMMON_PRACTICE,
         )
+
+
+def seating_allowed(deviator_kPa: float) -> float:
+    """What a specimen may carry when strain is counted from: 5 % of its strength. [kPa]
+
+    Common practice, no source; for UU about 0.5 % is advised by Liu and Evett, Soil Properties,
+    p. 351, which load cells of the usual range do not resolve in soft soil.
+    """
+    return max(0.05 * deviator_kPa, 2.0)
 
 
 def _of_rate(record: Record, shear: ShearReduced) -> Iterator[Caution]:

@@ -111,6 +111,10 @@ CASES: dict[str, tuple[Callable[[Record], Record], str]] = {
         ), stages=tuple(s for s in r.stages if s.name != "ended")),
         "that failure should take",
     ),
+    "seated": (
+        lambda r: shifted(r, "axial_load", lambda load: load + 30.0),
+        "at zero strain already",
+    ),
     "extension": (
         lambda r: shifted(r, "axial_load", lambda load: -load),
         "no peak_deviator",
