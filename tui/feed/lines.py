@@ -1,12 +1,21 @@
 """Bytes into whole lines: encoding, line ends, and the unfinished last line that waits."""
 
 import codecs
+import re
 
 LONGEST_LINE = 64 * 1024
 """Bytes of a line beyond which it is not read as a row."""
 
 BLANKS = " \r\n\0\ufeff"
 """What is cut from both ends of a line: also the NULs that a crash leaves before the next row."""
+
+
+_FIRST_FILLED = re.compile(rb"[\r\n\0 \t]*[^\r\n\0 \t][^\r\n]*[\r\n]")
+
+
+def has_first_line(head: bytes) -> bool:
+    """Whether the first line that holds something is whole: it tells the encoding."""
+    return _FIRST_FILLED.match(head) is not None
 
 
 def line_end(head: bytes) -> str | None:
@@ -45,7 +54,8 @@ def sniff_encoding(head: bytes, pinned: str | None = None) -> str:
         return "utf-16-le"
     if head.startswith(codecs.BOM_UTF16_BE):
         return "utf-16-be"
-    first = head[: head.find(b"\n") + 1] or head
+    line = _FIRST_FILLED.match(head)
+    first = head if line is None else line[0]
     pairs = len(first) // 2
     odd, even = first[1::2].count(0), first[0::2].count(0)
     if pairs and odd > 0.6 * pairs and even < 0.2 * pairs:
@@ -60,27 +70,28 @@ def _width(encoding: str) -> int:
 
 
 def whole_lines(chunk: bytes, encoding: str, ends: str) -> int:
-    """How many bytes of the chunk are whole lines."""
-    mark, width = ends.encode(encoding), _width(encoding)
-    at = chunk.rfind(mark)
-    while at >= 0 and at % width:
-        at = chunk.rfind(mark, 0, at + len(mark) - 1)
-    return 0 if at < 0 else at + len(mark)
+    """How many bytes of the chunk are whole lines.
+
+    A line may end within a pair of bytes: a logger that was killed in the middle of a character
+    goes on behind its first half.
+    """
+    mark = ends.encode(encoding)
+    return chunk.rfind(mark) + len(mark) if mark in chunk else 0
 
 
 def first_line(chunk: bytes, encoding: str, ends: str) -> int:
     """How many bytes the first whole line of the chunk has; 0 if there is none."""
-    mark, width = ends.encode(encoding), _width(encoding)
-    at = chunk.find(mark)
-    while at >= 0 and at % width:
-        at = chunk.find(mark, at + 1)
-    return 0 if at < 0 else at + len(mark)
+    mark = ends.encode(encoding)
+    return chunk.find(mark) + len(mark) if mark in chunk else 0
 
 
 def decode(whole: bytes, encoding: str, ends: str) -> tuple[list[str], bool]:
     """Whole lines as text, and whether some of them were Windows-1252 instead of UTF-8."""
     if encoding != "utf-8":
-        return whole.decode(encoding, "replace").split(ends)[:-1], False
+        lines = whole.decode(encoding, "replace").split(ends)[:-1]
+        if _width(encoding) > 1 and len(lines) != whole.count(ends.encode(encoding)):
+            lines = _one_by_one(whole, encoding, ends)
+        return lines, False
     try:
         return whole.decode("utf-8").split(ends)[:-1], False
     except UnicodeDecodeError:
@@ -91,6 +102,17 @@ def decode(whole: bytes, encoding: str, ends: str) -> tuple[list[str], bool]:
             except UnicodeDecodeError:
                 lines.append(line.decode("cp1252", "replace"))
         return lines, True
+
+
+def _one_by_one(whole: bytes, encoding: str, ends: str) -> list[str]:
+    """Lines of which one has half a character too much: it must not turn those behind it."""
+    parts = whole.split(ends.encode(encoding))[:-1]
+    odd = [len(part) % _width(encoding) for part in parts]
+    # NULs before a row, left by a crash, need not be pairs.
+    return [
+        (part[more:] if part.startswith(b"\0" * max(more, 1)) else part).decode(encoding, "replace")
+        for part, more in zip(parts, odd, strict=True)
+    ]
 
 
 def too_long(line: str, encoding: str) -> bool:

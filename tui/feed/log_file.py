@@ -13,6 +13,7 @@ from tui.feed.lines import (
     LONGEST_LINE,
     decode,
     first_line,
+    has_first_line,
     line_end,
     sniff_encoding,
     whole_lines,
@@ -164,7 +165,7 @@ class LogFile:
 
     def _sniff(self, chunk: bytes, *, more: bool) -> bool:
         ends = line_end(chunk)
-        if ends is None:
+        if ends is None or not has_first_line(chunk):
             self._wait([], more=more or len(chunk) > LONGEST_LINE)
             return False
         try:

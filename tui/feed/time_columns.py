@@ -25,7 +25,7 @@ ClockForm = Literal["iso", "other", "unix", "pinned"]
 def clock_like(text: str) -> float:
     """[d.]h:mm[:ss[.f]] in seconds, or NaN."""
     parts = text.strip().replace(",", ".").split(":")
-    if not 2 <= len(parts) <= 3 or not all(part.replace(".", "", 1).isdigit() for part in parts):
+    if not 2 <= len(parts) <= 3 or not all(part.replace(".", "", 1).isdecimal() for part in parts):
         return np.nan
     days, dot, hours = parts[0].rpartition(".")
     minutes, seconds = float(parts[1]), float(parts[2]) if len(parts) == 3 else 0.0
