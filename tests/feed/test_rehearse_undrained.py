@@ -71,6 +71,9 @@ def test_the_reduction_finds_the_undrained_strength(bench: Path, cell: str) -> N
     assert found["consolidation"] is None
     peak = found["shear"]["peak_deviator"]
     assert peak["deviator_kPa"] == pytest.approx(known["peak_deviator"]["deviator_kPa"], rel=0.01)
+    assert found["shear"]["undrained_strength_kPa"] == pytest.approx(
+        known["undrained_strength_kPa"], rel=0.01
+    )
     assert found["shear"]["rate_percent_per_min"] == pytest.approx(1.0, rel=0.02)
     assert found["shear"]["peak_ratio"] is None
 
@@ -81,7 +84,9 @@ def test_the_set_has_one_strength_whatever_the_cell_pressure(bench: Path) -> Non
     assert len({one["undrained_strength_kPa"] for one in strengths}) == 1
     found = told("strength", "C1", "C2", "C3", "--bench", str(bench))
     assert found["phi_effective_deg"] is None
-    assert found["c_total_kPa"] == pytest.approx(strengths[0]["undrained_strength_kPa"], rel=0.01)
+    for name in ("c_total_kPa", "undrained_strength_kPa"):
+        assert found[name] == pytest.approx(strengths[0]["undrained_strength_kPa"], rel=0.01)
+    assert found["phi_total_deg"] == 0.0
 
 
 def test_settings_hold_nothing_that_the_test_does_not_have(bench: Path) -> None:
