@@ -8,6 +8,7 @@ from typing import Any
 
 from tui.feed.batches import Batch
 from tui.feed.channels import Channels, wanted_score
+from tui.feed.clock_steps import ClockWatch
 from tui.feed.dialect import SEARCHED, Dialect, find_dialect, listed, separators, splitter
 from tui.feed.lines import (
     LONGEST_LINE,
@@ -91,6 +92,8 @@ class LogFile:
         """Of the last look, see `tail.Look`."""
         self.more = False
         """Whether it could be read on at once."""
+        self.clock = ClockWatch(counts=rules.log.time.kind != "clock")
+        """Follows its used rows."""
         self._rules = rules
         self._encoding: str | None = None
         self._ends = "\n"

@@ -65,5 +65,7 @@ class Arrivals:
     """All problems that the feed of this cell has now; None when they have not changed."""
     restart: bool = False
     """The rows are all rows from the beginning: forget what came before."""
+    counted_back_s: float = 0.0
+    """How far some of the rows are counted back, because the clock was set back after them. [s]"""
     mark: bytes | None = None
     """State of the source behind all that it has handed on: what a checkpoint goes on from."""

@@ -11,12 +11,13 @@ from typing import Any
 import numpy as np
 
 from tui.feed.batches import Batch, chosen, joined_rows
+from tui.feed.cell_clock import CellClock
 from tui.feed.folder_files import follow, log_files, relative
 from tui.feed.live import LiveFile
 from tui.feed.log_file import LogFile, LogRules
 from tui.feed.moments import DateOrder, OrderTurnedError
 from tui.feed.repeats import SeenRows
-from tui.feed.rows import Arrivals, LiveRow, Rows, UnusedRow
+from tui.feed.rows import Arrivals, Rows, UnusedRow
 from tui.feed.times import own_zone
 from tui.settings.places import Place
 from tui.settings.problems import Problem
@@ -24,6 +25,8 @@ from tui.settings.resolved import resolve_channels
 
 MOST_ROWS = 50_000
 """Rows handed on at a time."""
+
+FileBatch = tuple[LogFile, Batch]
 
 
 class CellSource:
@@ -51,6 +54,7 @@ class CellSource:
         self._held: dict[LogFile, Batch] = {}
         """First rows that wait until the files are ordered."""
         self._seen = SeenRows()
+        self._clock = CellClock()
         self._ready: deque[Arrivals] = deque()
         self._folder_problem: Problem | None = None
         self._anew: Problem | None = None
@@ -84,21 +88,30 @@ class CellSource:
         self._ready.clear()
 
     def _gather(self, *, thorough: bool) -> None:
-        batches: list[Batch] = []
-        for _ in range(3):
+        batches: list[FileBatch] = []
+        arrived = Arrivals(self._place.folder)
+        tries = 3
+        while tries:
+            stepped = False
             try:
-                whole = self._look_at_files(batches, thorough=thorough)
+                if self._look_at_files(batches, thorough=thorough):
+                    arrived, stepped = self._used(batches)
+                    if not stepped:
+                        break
             except OrderTurnedError:
-                whole = False
-            if whole:
-                break
-            # A file is no longer what was read of it: all rows are told again from the beginning.
+                pass
+            # A file is no longer what was read of it, or its clock was set back: all rows are told
+            # again from the beginning.
             batches.clear()
+            arrived = Arrivals(self._place.folder)
             self._forget()
+            if not stepped:
+                self._clock = CellClock()
+                tries -= 1
         live = None
         if self._live is not None:
             live = self._live.read(self._newest())
-        self._hand_on(batches, live)
+        self._hand_on(replace(arrived, live=live))
 
     def _forget(self) -> None:
         self._files.clear()
@@ -133,7 +146,7 @@ class CellSource:
             file.rename(relative(path, self._root))
 
     def _look_at_files(
-        self, batches: list[Batch], *, thorough: bool, followed: bool = False
+        self, batches: list[FileBatch], *, thorough: bool, followed: bool = False
     ) -> bool:
         """Collect new rows in file order; False if a file must be read again from its start."""
         self._list()
@@ -143,7 +156,7 @@ class CellSource:
                 self._begin(file)
             if batch is not None:
                 self._held[file] = batch
-        room = MOST_ROWS - sum(len(batch.rows) for batch in batches)
+        room = MOST_ROWS - sum(len(batch.rows) for _, batch in batches)
         for file in sorted(self._files.values(), key=_by_first_row):
             while room > 0:
                 held = self._held.pop(file, None)
@@ -156,7 +169,7 @@ class CellSource:
                     self._note_replaced(file)
                     return False
                 if batch is not None:
-                    batches.append(batch)
+                    batches.append((file, batch))
                     room -= len(batch.rows)
                 if not file.more:
                     break
@@ -179,22 +192,24 @@ class CellSource:
         begun = [file for file in self._files.values() if file.first_time is not None]
         return max(begun, key=_by_first_row, default=None)
 
-    def _hand_on(self, batches: list[Batch], live: LiveRow | None) -> None:
-        rows, unused = self._without_repeats(batches)
+    def _hand_on(self, found: Arrivals) -> None:
         problems = self._problems()
         told = problems if problems != self._said or self._restart else None
-        if rows is None and live is None and not unused and told is None and not self._restart:
+        new = (found.rows, found.live, told, self._restart or None, found.unused or None)
+        if all(one is None for one in new):
             return
         self._said = problems
-        arrived = Arrivals(self._place.folder, rows, live, unused, told, self._restart)
+        arrived = replace(found, problems=told, restart=self._restart)
         self._restart = False
-        self._handed_on = self._handed_on or rows is not None or bool(unused)
+        self._handed_on = self._handed_on or found.rows is not None or bool(found.unused)
         self._ready.extend(_portions(arrived))
 
-    def _without_repeats(self, batches: list[Batch]) -> tuple[Rows | None, tuple[UnusedRow, ...]]:
+    def _used(self, batches: list[FileBatch]) -> tuple[Arrivals, bool]:
+        """The rows that are used, and whether some must be told again by another clock."""
         kept: list[Rows] = []
         unused: list[UnusedRow] = []
-        for batch in batches:
+        stepped, back_s = False, 0.0
+        for file, batch in batches:
             fresh = self._seen.fresh(batch.rows.times, batch.keys)
             repeated = set(batch.lines[~fresh].tolist())
             listed = [one for one in batch.unused if one.line not in repeated]
@@ -202,8 +217,17 @@ class CellSource:
             unused += sorted(listed, key=lambda one: one.line)
             rows = chosen(batch, fresh).rows
             if len(rows):
-                kept.append(rows)
-        return (joined_rows(kept) if kept else None), tuple(unused)
+                first = file.clock.rows
+                steps = file.clock.add(rows.times)
+                # What stood in a file that is gone cannot be told again by another clock.
+                if not self._gone and all(one.state != "vanished" for one in self._files.values()):
+                    stepped |= self._clock.follow(file.first_time, steps)
+                times = self._clock.counted(file.first_time, rows.times, first)
+                back_s = max(back_s, float(np.max(rows.times - times)))
+                kept.append(replace(rows, times=times))
+        rows_kept = joined_rows(kept) if kept else None
+        found = Arrivals(self._place.folder, rows_kept, unused=tuple(unused), counted_back_s=back_s)
+        return found, stepped
 
     def _problems(self) -> tuple[Problem, ...]:
         assert self._rules is not None
@@ -218,6 +242,8 @@ class CellSource:
             found += self._live.problems()
         if self._anew is not None:
             found.append(self._anew)
+        for file in files:
+            found += self._clock.problems(file.file, file.first_time, self._rules.zone)
         order = self._rules.order
         if order.doubtful is not None:
             found.append(
@@ -269,5 +295,6 @@ def _portions(arrived: Arrivals) -> list[Arrivals]:
         for at in range(0, len(rows), MOST_ROWS)
     ]
     return [replace(arrived, rows=parts[0])] + [
-        Arrivals(arrived.folder, rows=part) for part in parts[1:]
+        Arrivals(arrived.folder, rows=part, counted_back_s=arrived.counted_back_s)
+        for part in parts[1:]
     ]

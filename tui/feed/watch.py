@@ -182,4 +182,5 @@ def _whole(parts: list[Arrivals]) -> Arrivals:
         tuple(one for part in parts for one in part.unused),
         told[-1] if told else None,
         any(part.restart for part in parts),
+        max(part.counted_back_s for part in parts),
     )
