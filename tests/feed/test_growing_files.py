@@ -112,6 +112,17 @@ def test_a_change_in_the_middle_of_what_was_read_is_found(make_cell: Cells) -> N
     told = cell.read(thorough=False)
     assert told.restarts == 1
     assert told.values["cell_pressure"][500] == 666.0
+    assert told.said("C1/a.csv was changed in what was read already").severity == "note"
+
+
+def test_a_change_in_the_newest_row_is_found(make_cell: Cells) -> None:
+    cell = make_cell()
+    path = cell.write("a.csv", HEADER + rows(0, 1000))
+    cell.read()
+    path.write_bytes(path.read_bytes().replace(b",999\n", b",666\n") + rows(1000, 1002).encode())
+    told = cell.read()
+    assert told.values["cell_pressure"] == [*numbers(0, 999), 666.0, 1000.0, 1001.0]
+    assert told.said("C1/a.csv was changed in what was read already")
 
 
 def test_the_same_content_under_a_new_inode_goes_on(make_cell: Cells) -> None:

@@ -90,6 +90,8 @@ class LogFile:
         self.parser: LogParser | None = None
         self.state: State = "same"
         """Of the last look, see `tail.Look`."""
+        self.edited = False
+        """Whether the last look found what was read already changed, see `tail.Look`."""
         self.more = False
         """Whether it could be read on at once."""
         self.clock = ClockWatch(counts=rules.log.time.kind != "clock")
@@ -110,7 +112,7 @@ class LogFile:
             OrderTurnedError: day and month stand the other way round than was assumed.
         """
         look = self.tail.look(thorough=thorough)
-        self.state, self.more = look.state, False
+        self.state, self.edited, self.more = look.state, look.edited, False
         self._access = self._access_problem(look)
         if look.state != "grown":
             if look.state == "same" and self.parser is None and self._trouble is None:

@@ -181,11 +181,16 @@ class CellSource:
         self._files[path] = LogFile(path, file.file, self._rules)
 
     def _note_replaced(self, file: LogFile) -> None:
+        what, remedy = (
+            ("changed in what was read already", "find out who edits a log that is being written")
+            if file.edited
+            else (
+                "replaced or cut short",
+                "if the rows it held stand in another file now, let [log] files take that one too",
+            )
+        )
         self._anew = Problem(
-            "note",
-            f"{file.file} was replaced or cut short; all files were read again",
-            "if the rows it held stand in another file now, let [log] files take that one too",
-            file.file,
+            "note", f"{file.file} was {what}; all files were read again", remedy, file.file
         )
 
     def _newest(self) -> LogFile | None:

@@ -33,6 +33,8 @@ class Look:
     """Whether the file goes on behind the chunk."""
     trouble: str = ""
     """Why it was denied."""
+    edited: bool = False
+    """Of a file that was replaced: it still begins as what was consumed, and is no shorter."""
 
 
 def _digest_of(opened: BinaryIO, length: int) -> bytes | None:
@@ -100,7 +102,7 @@ class Tail:
             self._lose_sight()
             return Look("empty" if size == 0 else "replaced")
         if not self._goes_on(opened):
-            return Look("replaced")
+            return Look("replaced", edited=self._begins_alike(opened))
         opened.seek(self.offset)
         chunk = opened.read(PORTION)
         moved = self._inode is not None and mark[:2] != self._inode
@@ -108,7 +110,7 @@ class Tail:
         # Head and end are as they were, but it is another file, or it was written without
         # growing: only then is all of it compared, because that costs as much as reading it.
         if self.offset and (moved or touched) and not self._unchanged(opened):
-            return Look("replaced")
+            return Look("replaced", edited=True)
         self._inode = mark[:2]
         self._seen = mark
         self._more = self.offset + len(chunk) < size
@@ -116,9 +118,12 @@ class Tail:
         self._pending = chunk
         return Look("grown" if fresh and chunk else "same", chunk, self._more)
 
-    def _goes_on(self, opened: BinaryIO) -> bool:
+    def _begins_alike(self, opened: BinaryIO) -> bool:
         opened.seek(0)
-        if opened.read(len(self._head)) != self._head:
+        return opened.read(len(self._head)) == self._head
+
+    def _goes_on(self, opened: BinaryIO) -> bool:
+        if not self._begins_alike(opened):
             return False
         opened.seek(self.offset - len(self._end))
         return opened.read(len(self._end)) == self._end
