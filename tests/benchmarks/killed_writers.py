@@ -14,7 +14,7 @@ def measure() -> Iterator[str]:
     """Half of the benches with readers that begin anew, half with checkpoints."""
     from killed_processes import KilledProcesses  # noqa: PLC0415 (found beside the tests)
 
-    cycles = kills = rows = lives = 0
+    cycles = kills = rows = lives = kept = 0
     for seed in range(BENCHES):
         with tempfile.TemporaryDirectory() as folder:
             way = ("source", "following")[seed % 2]
@@ -28,7 +28,9 @@ def measure() -> Iterator[str]:
             both.check()
             cycles, kills = cycles + CYCLES, kills + both.killed
             rows, lives = rows + len(both.written()), lives + len(both.lives)
+            kept += both.kept()
     yield (
-        f"{cycles} cycles, {kills} processes killed, {lives} lives of readers: "
+        f"{cycles} cycles, {kills} processes killed, {lives} lives of readers, {kept} of "
+        "them from a checkpoint: "
         f"{rows} rows written, each read in order and once by every reader as far as it lived"
     )

@@ -63,7 +63,7 @@ while True:
 NURSERY = r"""
 import os, signal, sys, time
 from pathlib import Path
-from tui.bench import checkpoints
+from tui.bench import checkpoints, following
 from tui.bench.advance import fold_of
 from tui.bench.clock import WallClock
 from tui.bench.following import Following
@@ -71,7 +71,7 @@ from tui.feed.source import CellSource
 from tui.settings.places import read_layout
 
 root = Path(sys.argv[1])
-checkpoints.WORTH_ROWS = 1
+following.WORTH_ROWS = 1
 checkpoints.Checkpoints.wants = lambda self, fold: fold.rows > self._saved.get(fold.folder, 0)
 
 def put(out, times, first, second):
@@ -97,10 +97,12 @@ def by_source(out):
             put(out, arrived.rows.times.tolist(), *columns)
 
 def by_following(out):
-    following = Following.live(root, WallClock())
+    kept = checkpoints.load_checkpoints(read_layout(root))
+    os.write(out, b"kept %d\n" % sum(one.fold.rows for one in kept.values()))
+    live = Following.live(root, WallClock())
     told = 0
     while True:
-        fold = fold_of(following.beat(), "C1")
+        fold = fold_of(live.beat(), "C1")
         if fold is not None and fold.rows != told:
             record = fold.record()
             columns = [record.column(name) for name in ("cell_pressure", "pore_pressure")]
@@ -242,6 +244,8 @@ class KilledProcesses:
         for line in life.read_text().split("\n")[:-1] if life.exists() else ():
             assert not line.startswith("failed"), line
             assert line != "again", "nothing but growth happened, and it began anew"
+            if line.startswith("kept"):
+                continue
             moment, first, second = map(float, line.split(" "))
             number = int(moment) - START_S
             assert first == number or math.isnan(first), line
@@ -249,6 +253,11 @@ class KilledProcesses:
             if not math.isnan(first) and not math.isnan(second):
                 found.append(number)
         return found
+
+    def kept(self) -> int:
+        """Lives that went on from a checkpoint."""
+        begun = [life.read_text().partition("\n")[0] for life in self.lives if life.exists()]
+        return sum(line.startswith("kept ") and line != "kept 0" for line in begun)
 
     def difference(self, life: Path) -> str:
         """Where a reader left the truth, for people."""

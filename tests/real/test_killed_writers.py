@@ -25,3 +25,4 @@ def test_rows_read_are_rows_written(tmp_path: Path, way: str) -> None:
     both.check()
     assert len(both.written()) > 100
     assert both.killed > CYCLES
+    assert (both.kept() > 2) == (way == "following")
