@@ -4,6 +4,7 @@ from datetime import UTC, datetime
 from itertools import pairwise
 from pathlib import Path
 from random import Random
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -187,6 +188,33 @@ def test_steps_are_the_same_in_any_portions(chance: Random, sizes: list[int]) ->
     at_once = stepped(stamps)
     assert stepped(stamps, sizes) == at_once
     assert stepped(stamps, [1] * len(stamps)) == at_once
+
+
+@seed(6)
+@settings(max_examples=25, deadline=None, database=None)
+@given(
+    begun=st.integers(-120, 0),
+    every=st.sampled_from([20, 60, 450, 1800]),
+    cuts=st.lists(st.integers(1, 12_000), max_size=8),
+)
+def test_the_doubled_hour_is_no_step_in_any_portions(
+    tmp_path_factory: pytest.TempPathFactory, begun: int, every: int, cuts: list[int]
+) -> None:
+    # In Oslo clocks go back at 01:00 UTC of 2031-10-26 (directive 2000/84/EC).
+    first = datetime(2031, 10, 26, tzinfo=UTC).timestamp() + 60.0 * begun
+    moments = [first + every * k for k in range(int(6 * 3600 / every))]
+    oslo = ZoneInfo("Europe/Oslo")
+    rows = "".join(
+        f"{datetime.fromtimestamp(moment, oslo):%Y-%m-%dT%H:%M:%S},{k}\n"
+        for k, moment in enumerate(moments)
+    )
+    content = (HEADER + rows).encode()
+    cell = one_cell(tmp_path_factory.mktemp("night"), zone="Europe/Oslo")
+    for a, b in pairwise(sorted({0, *(cut for cut in cuts if cut < len(content)), len(content)})):
+        cell.append("a.csv", content[a:b])
+        cell.read(thorough=False)
+    assert cell.read().times == moments
+    assert cell.told.problems == ()
 
 
 @seed(5)

@@ -9,6 +9,7 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 from random import Random
+from unittest import mock
 
 import pytest
 from hypothesis import given, seed, settings
@@ -185,6 +186,21 @@ def deleted_once_read(logger: Logger, _: int) -> None:
     logger.write(HEADER)
 
 
+def locked_for_a_while(logger: Logger, _: int) -> None:
+    """As a logger does that lets nobody else open its file while it writes."""
+    open_it = Path.open
+
+    def refuse(path: Path, mode: str = "r") -> object:
+        if path == logger.path and mode == "rb":
+            raise PermissionError(13, "Permission denied")
+        return open_it(path, mode)
+
+    with mock.patch.object(Path, "open", refuse):
+        for _look in range(2):
+            logger.write(HEADER)
+            logger.cell.read()
+
+
 def touched(logger: Logger, _: int) -> None:
     os.utime(logger.path, ns=(7, 7))
 
@@ -224,6 +240,7 @@ FAULTS: dict[str, Fault] = {
     "renamed": renamed,
     "away for a while": away_for_a_while,
     "deleted once read": deleted_once_read,
+    "locked for a while": locked_for_a_while,
     "touched": touched,
     "copied aside": copied_aside,
 }
