@@ -23,7 +23,7 @@ def test_readings_at_an_end_become_unknown() -> None:
         "axial_load": np.array([-3.0, 4999.0, 5000.0, 5100.0]),
         "temperature": np.array([20.0, 21.0, 22.0, 23.0]),
     }
-    kept = within(columns, ends)
+    kept = within(columns, columns, ends)
     assert kept["axial_load"][:2].tolist() == [-3.0, 4999.0]
     assert np.isnan(kept["axial_load"][2:]).all()
     assert kept["temperature"] is columns["temperature"]

@@ -8,6 +8,7 @@ from tui.bench.hands import soonest_first
 from tui.bench.phases import STEPS, Mark, phase_of
 from tui.bench.picture import Bench, Cell, Worst
 from tui.bench.projections import untold
+from tui.bench.rebasing import rebases_of
 from tui.feed.rows import Arrivals
 from tui.journal.acts import Act
 from tui.settings.folders import counted
@@ -129,13 +130,17 @@ def _folds_of(
                 folds[place.folder] = known
             continue
         marks = marks_of(acts, place.folder, settings.test.id)
+        rebases = rebases_of(acts, place.folder, settings.test.id)
         if isinstance(known, CellFold) and known.settings == settings and known.name == place.name:
-            folds[place.folder] = _guarded(place.name, lambda k=known, m=marks: k.with_marks(m))  # type: ignore[misc]
+            folds[place.folder] = _guarded(
+                place.name,
+                lambda k=known, m=marks, r=rebases: k.with_acts(m, r),  # type: ignore[misc]
+            )
         else:
             folds[place.folder] = _guarded(
                 place.name,
-                lambda p=place, s=settings, m=marks: CellFold(  # type: ignore[misc]
-                    p.name, p.folder, s, m, lies.zone
+                lambda p=place, s=settings, m=marks, r=rebases: CellFold(  # type: ignore[misc]
+                    p.name, p.folder, s, m, lies.zone, r
                 ),
             )
     return folds

@@ -23,9 +23,9 @@ from tui.bench.doubts import doubts
 from tui.bench.gauges import at_an_end
 from tui.bench.hands import hands
 from tui.bench.lanes import lane
-from tui.bench.live import newest
+from tui.bench.live import is_newer, newest
 from tui.bench.phases import Mark, Phases
-from tui.bench.picture import BCheck, Cell, Phase, Projection, Quantities
+from tui.bench.picture import BCheck, Cell, Live, Phase, Projection, Quantities
 from tui.bench.plots import plots
 from tui.bench.projections import (
     degree_now,
@@ -35,8 +35,11 @@ from tui.bench.projections import (
     project_shear,
     untold,
 )
-from tui.bench.readings import Reading, Readings, each, in_time_order, joined, picked
+from tui.bench.readings import NAN, Reading, Readings, each, in_time_order, joined, picked
+from tui.bench.rebasing import Rebasing
 from tui.bench.slots import Slots, next_row_by
+from tui.bench.zero_words import moved_problems, moved_words
+from tui.bench.zeros import Rebase
 from tui.feed.rows import Arrivals, LiveRow, Rows
 from tui.settings.cell_toml import CellToml
 from tui.settings.problems import Problem
@@ -57,9 +60,11 @@ class CellFold:
         settings: CellToml,
         marks: tuple[Mark, ...],
         zone: tzinfo,
+        rebases: tuple[Rebase, ...] = (),
     ) -> None:
         self.name, self.folder, self.settings = name, folder, settings
-        self.marks = marks
+        self.marks, self.rebases = marks, rebases
+        self._zone = zone
         test = settings.test
         self._started = -math.inf if test.started is None else moment_s(test.started, zone)
         self._ended = math.inf if test.ended is None else moment_s(test.ended, zone)
@@ -75,6 +80,7 @@ class CellFold:
     def _begin(self) -> None:
         """Forget what was folded, keep the readings."""
         settings = self.settings
+        self._rebasing = Rebasing(settings, self.rebases)
         self._phases = Phases(aims_of(settings), self.marks)
         self._checks = Checks()
         self._curves = Curves(settings)
@@ -87,7 +93,7 @@ class CellFold:
     def copy(self) -> "CellFold":
         """An independent fold in the same state."""
         other = copy.copy(self)
-        for name in ("_phases", "_checks", "_curves", "_slots"):
+        for name in ("_rebasing", "_phases", "_checks", "_curves", "_slots"):
             setattr(other, name, getattr(self, name).copy())
         return other
 
@@ -100,12 +106,12 @@ class CellFold:
         """Readings so far."""
         return self._readings.length
 
-    def with_marks(self, marks: tuple[Mark, ...]) -> "CellFold":
-        """The same readings under other marks."""
-        if marks == self.marks:
+    def with_acts(self, marks: tuple[Mark, ...], rebases: tuple[Rebase, ...] = ()) -> "CellFold":
+        """The same readings under what people have said since."""
+        if (marks, rebases) == (self.marks, self.rebases):
             return self
         other = self.copy()
-        other.marks = marks
+        other.marks, other.rebases = marks, rebases
         other._refold(self._readings.as_rows())
         return other
 
@@ -127,7 +133,9 @@ class CellFold:
         if arrivals.live is not None:
             other._live = arrivals.live
         if arrivals.rows is not None:
-            inside = (arrivals.rows.times >= self._started) & (arrivals.rows.times <= self._ended)
+            # The start is told by the clock as it stood then.
+            started = self._started - arrivals.counted_back_s
+            inside = (arrivals.rows.times >= started) & (arrivals.rows.times <= self._ended)
             rows = arrivals.rows if bool(inside.all()) else picked(arrivals.rows, inside)
             if len(rows):
                 other._take_rows(in_time_order(rows))
@@ -138,16 +146,18 @@ class CellFold:
             # Late rows take their place in time, and everything after them is told anew.
             self._refold(in_time_order(joined(self._readings.as_rows(), rows)))
             return
-        self._readings = self._readings.grown(rows)
         self._fold(rows)
 
     def _refold(self, rows: Rows) -> None:
         self._picture = None
-        self._readings = Readings.empty().grown(rows)
+        self._readings = Readings.empty()
         self._begin()
         self._fold(rows)
 
     def _fold(self, rows: Rows) -> None:
+        """Take rows as the gauges showed them."""
+        rows, shown = self._rebasing.take(rows)
+        self._readings = self._readings.grown(rows, shown)
         phases, checks = self._phases, self._checks
         last = self._last
         for reading in each(rows):
@@ -166,7 +176,10 @@ class CellFold:
         """The test so far, ready to be reduced."""
         from tui.bench.record import record_of  # noqa: PLC0415 (one look reduces nothing)
 
-        return record_of(self.name, self.settings, self._readings, self._phases, self._checks.all)
+        moved = moved_words(self._rebasing.moves, self._rebasing.untold, self._zone)
+        return record_of(
+            self.name, self.settings, self._readings, self._phases, self._checks.all, moved
+        )
 
     @property
     def problems(self) -> tuple[Problem, ...]:
@@ -186,9 +199,12 @@ class CellFold:
             now,
             self.settings.test.kind,
             self._next_row_by(),
-            () if self._last is None else at_an_end(self._last, self._curves.ends),
+            at_an_end(self._shown(), self._curves.ends),
         )
-        problems = (*settings_problems, *self._feed_problems, *own)
+        moved = moved_problems(
+            self._rebasing.moves, self._rebasing.untold, self._zone, self.name, self.folder
+        )
+        problems = (*settings_problems, *self._feed_problems, *own, *moved)
         schedule = self._slots.count(self._readings, now, self._pace)
         if schedule != cell.schedule or problems != cell.problems:
             cell = replace(cell, schedule=schedule, problems=problems)
@@ -208,12 +224,7 @@ class CellFold:
             blind=NOT_JUDGED,
             rows_used=self._readings.length,
             rows_unused=self._unused,
-            live=newest(
-                self._last,
-                self._live,
-                self._gauge,
-                drainage_open=self._drains(phase),
-            ),
+            live=self._newest(phase),
         )
         if phase is None or self._last is None:
             return base
@@ -239,6 +250,20 @@ class CellFold:
             ),
             plots=plots(settings, phase, checks, self._curves, fit, curve),
             hands=hands(self.name, settings, phase, checks, projection, schedule),
+        )
+
+    def _shown(self) -> Reading:
+        """The newest reading as the gauges showed it."""
+        rows = self._readings.length
+        return self._readings.shown_at(rows - 1) if rows else Reading(NAN)
+
+    def _newest(self, phase: Phase | None) -> Live | None:
+        live, gauge_ml = self._live, self._shown().back_volume
+        if live is not None and is_newer(live, self._last):
+            gauge_ml = live.values.get("back_volume", NAN)
+            live = self._rebasing.live(live)
+        return newest(
+            self._last, live, self._gauge, gauge_ml=gauge_ml, drainage_open=self._drains(phase)
         )
 
     def _project(

@@ -145,20 +145,24 @@ class Curves:
         if first is not None and not isnan(first.back_volume - zero.back_volume):
             self._earlier_ml = first.back_volume - zero.back_volume
         span = _span(readings, since, zero.time, self._drained.end)
-        columns = within(readings.as_columns(), self.ends)
+        columns = self._measured(readings, span)
         roots = np.sqrt((readings.times[span] - zero.time) / 60.0).tolist()
-        out = (zero.back_volume - columns["back_volume"][span]).tolist()
-        stands = self._stress_stands(
-            zero, columns["cell_pressure"][span], columns["back_pressure"][span]
-        )
+        out = (zero.back_volume - columns["back_volume"]).tolist()
+        stands = self._stress_stands(zero, columns["cell_pressure"], columns["back_pressure"])
         for root, volume, pore, stressed in zip(
-            roots, out, columns["pore_pressure"][span].tolist(), stands.tolist(), strict=True
+            roots, out, columns["pore_pressure"].tolist(), stands.tolist(), strict=True
         ):
             self.stress_kept = stressed
             self.newest_volume_out = volume
             if stressed:  # what flows after pressure is lost is no consolidation
                 self.volume.add(root, volume)
                 self.pore.add(root, pore)
+
+    def _measured(self, readings: Readings, span: slice) -> dict[str, Column]:
+        """Some rows without what was read at the end of a gauge."""
+        columns = {name: column[span] for name, column in readings.as_columns().items()}
+        shown = {name: column[span] for name, column in readings.as_shown().items()}
+        return within(columns, shown, self.ends)
 
     def _stress_stands(self, zero: Reading, cell: Column, back: Column) -> NDArray[np.bool_]:
         """Where cell pressure has not sunk and back pressure is where drainage was opened. (n,)
@@ -190,9 +194,7 @@ class Curves:
         from reduce.shearing.table import shear_table  # noqa: PLC0415 (see _measure_specimen)
 
         span = _span(readings, since, self._shear.zero.time, self._shear.end)
-        columns = within(
-            {name: column[span] for name, column in readings.as_columns().items()}, self.ends
-        )
+        columns = self._measured(readings, span)
         found = shear_table(self._setting, columns)
         for time, strain, deviator, pore, volumetric in zip(
             readings.times[span].tolist(),

@@ -32,10 +32,18 @@ def _span(gauge: ResolvedChannel) -> tuple[float, float] | None:
     return (-np.inf if abs(low) <= near else low), (np.inf if abs(high) <= near else high)
 
 
-def within(columns: dict[str, Column], ends: Ends) -> dict[str, Column]:
-    """The columns with NaN where a gauge stands at an end. (n,) each"""
+def within(columns: dict[str, Column], shown: dict[str, Column], ends: Ends) -> dict[str, Column]:
+    """The columns with NaN where a gauge stands at an end. (n,) each
+
+    Args:
+        columns: readings, which go on where a gauge's zero has moved.
+        shown: the same as the gauges showed them: an end is the gauge's own.
+        ends: of the gauges.
+    """
     return {
-        name: np.where((column > ends[name][0]) & (column < ends[name][1]), column, np.nan)
+        name: np.where(
+            (shown[name] > ends[name][0]) & (shown[name] < ends[name][1]), column, np.nan
+        )
         if name in ends
         else column
         for name, column in columns.items()
@@ -43,7 +51,12 @@ def within(columns: dict[str, Column], ends: Ends) -> dict[str, Column]:
 
 
 def at_an_end(reading: Reading, ends: Ends) -> tuple[str, ...]:
-    """Channels whose gauge stands at an end, with that end in words."""
+    """Channels whose gauge stands at an end, with that end in words.
+
+    Args:
+        reading: as the gauges showed it.
+        ends: of the gauges.
+    """
     found = []
     for name, (low, high) in ends.items():
         value = getattr(reading, name)

@@ -14,20 +14,22 @@ def newest(
     live: LiveRow | None,
     gauge: ResolvedChannel | None,
     *,
+    gauge_ml: float,
     drainage_open: bool,
 ) -> Live | None:
     """Live values from the last row or, if it is newer, the live row.
 
     Args:
         last: the last reading of the log.
-        live: the live file's row.
+        live: the live file's row, which goes on from that reading.
         gauge: the back-volume channel, for its stroke.
+        gauge_ml: what its gauge itself shows in the newer of the two.
         drainage_open: whether back pressure stands for pore pressure where none is measured.
     """
-    if last is not None and (live is None or live.time < last.time):
-        time, values = last.time, {n: getattr(last, n) for n in NUMERIC_CHANNELS}
-    elif live is not None:
+    if live is not None and is_newer(live, last):
         time, values = live.time, live.values
+    elif last is not None:
+        time, values = last.time, {n: getattr(last, n) for n in NUMERIC_CHANNELS}
     else:
         return None
 
@@ -37,15 +39,14 @@ def newest(
 
     cell, back, pore = value("cell_pressure"), value("back_pressure"), value("pore_pressure")
     against = back if pore is None and drainage_open else pore
-    volume = value("back_volume")
     return Live(
         at=time,
         cell_pressure_kPa=cell,
         back_pressure_kPa=back,
         pore_pressure_kPa=pore,
         effective_stress_kPa=None if cell is None or against is None else cell - against,
-        back_volume_ml=volume,
-        stroke_left_ml=_stroke_left(volume, gauge),
+        back_volume_ml=value("back_volume"),
+        stroke_left_ml=_stroke_left(gauge_ml, gauge),
         cell_volume_ml=value("cell_volume"),
         axial_displacement_mm=value("axial_displacement"),
         axial_load_N=value("axial_load"),
@@ -53,9 +54,14 @@ def newest(
     )
 
 
-def _stroke_left(volume: float | None, gauge: ResolvedChannel | None) -> float | None:
+def is_newer(live: LiveRow, last: Reading | None) -> bool:
+    """Whether the live row tells more than the last row of the log."""
+    return last is None or live.time >= last.time
+
+
+def _stroke_left(volume: float, gauge: ResolvedChannel | None) -> float | None:
     """How far the gauge is from the nearer end of its stroke. [ml]"""
-    if volume is None or gauge is None:
+    if isnan(volume) or gauge is None:
         return None
     if gauge.stroke_low is None or gauge.stroke_high is None:
         return None

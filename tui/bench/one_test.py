@@ -6,6 +6,7 @@ from reduce.record import Record
 from tui.bench.advance import marks_of
 from tui.bench.cell_fold import CellFold
 from tui.bench.look import until
+from tui.bench.rebasing import rebases_of
 from tui.feed.watch import read_all
 from tui.journal.store import Journal
 from tui.settings.places import Layout, Place
@@ -41,8 +42,10 @@ def read_test(layout: Layout, place: Place, at: float | None = None) -> OneTest:
     acts = journal.acts(until=at)
     troubles = journal.problems
     journal.close()
-    marks = marks_of(acts, place.folder, place.settings.test.id)
-    fold = CellFold(place.name, place.folder, place.settings, marks, layout.zone)
+    test_id = place.settings.test.id
+    marks = marks_of(acts, place.folder, test_id)
+    rebases = rebases_of(acts, place.folder, test_id)
+    fold = CellFold(place.name, place.folder, place.settings, marks, layout.zone, rebases)
     unused = 0
     for arrived in read_all(alone):
         seen = arrived if at is None else until(arrived, at)

@@ -1,10 +1,12 @@
 """All readings of one cell in time order: columns that only ever grow at their end.
 
+Where a gauge's zero moved the columns go on as if it had not; what the gauge showed is kept beside.
+
 A value shares its columns with the value it grew from: growing costs the same at row 1,000 and at
 row 600,000, and the older value still sees exactly its own rows.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -35,6 +37,8 @@ class Reading(NamedTuple):
 
 assert Reading._fields == ("time", *NUMERIC_CHANNELS, *TEXT_CHANNELS)
 
+_PLACES = {name: place for place, name in enumerate(NUMERIC_CHANNELS, start=1)}
+
 
 class _Columns:
     """The shared buffers; `filled` is how far the newest value has written."""
@@ -42,6 +46,8 @@ class _Columns:
     def __init__(self, capacity: int) -> None:
         self.numbers = np.full((1 + len(NUMERIC_CHANNELS), capacity), NAN)
         self.words: tuple[list[str | None], ...] = tuple([] for _ in TEXT_CHANNELS)
+        self.shown: dict[str, Column] = {}
+        """What the gauges showed, of channels whose zero has moved."""
         self.filled = 0
 
 
@@ -57,19 +63,31 @@ class Readings:
         """No rows yet."""
         return Readings(0, _Columns(256))
 
-    def grown(self, rows: Rows) -> "Readings":
-        """This table with rows added at its end; they must not be older than its last."""
+    def grown(self, rows: Rows, shown: Mapping[str, Column] | None = None) -> "Readings":
+        """This table with rows added at its end; they must not be older than its last.
+
+        Args:
+            rows: with columns that go on from those before.
+            shown: what the gauges showed, where that differs. (n,) each
+        """
         count = len(rows)
         columns = self._columns
         if columns.filled != self.length or self.length + count > columns.numbers.shape[1]:
             columns = self._moved(max(256, 2 * (self.length + count)))
         span = slice(self.length, self.length + count)
         columns.numbers[0, span] = rows.times
-        for place, name in enumerate(NUMERIC_CHANNELS, start=1):
+        for name, place in _PLACES.items():
             if name in rows.channels:
                 columns.numbers[place, span] = rows.channels[name]
         for name, column in zip(TEXT_CHANNELS, columns.words, strict=True):
             column.extend(rows.words.get(name, (None,) * count))
+        new = [name for name in shown or () if name not in columns.shown]
+        if new:  # another dictionary: a checkpoint may be reading this one
+            beside = {name: columns.numbers[_PLACES[name]].copy() for name in new}
+            columns.shown = columns.shown | beside
+        for name, kept in columns.shown.items():
+            given = (shown or {}).get(name, rows.channels.get(name))
+            kept[span] = NAN if given is None else given
         columns.filled = self.length + count
         return Readings(columns.filled, columns)
 
@@ -77,13 +95,18 @@ class Readings:
         """For a checkpoint: its own rows, not the room that is kept for more."""
         words = tuple(column[: self.length] for column in self._columns.words)
         kept = tuple(column if any(column) else [] for column in words)
-        return readings_of, (self._columns.numbers[:, : self.length].copy(), kept)
+        shown = {name: one[: self.length].copy() for name, one in self._columns.shown.items()}
+        return readings_of, (self._columns.numbers[:, : self.length].copy(), kept, shown)
 
     def _moved(self, capacity: int) -> _Columns:
         columns = _Columns(capacity)
         columns.numbers[:, : self.length] = self._columns.numbers[:, : self.length]
         for target, source in zip(columns.words, self._columns.words, strict=True):
             target.extend(source[: self.length])
+        columns.shown = {
+            name: _with_room(one[: self.length], capacity)
+            for name, one in self._columns.shown.items()
+        }
         return columns
 
     @property
@@ -96,16 +119,26 @@ class Readings:
         numbers = self._columns.numbers[:, index].tolist()
         return Reading(*numbers, *(column[index] for column in self._columns.words))
 
+    def shown_at(self, index: int) -> Reading:
+        """One row as the gauges showed it."""
+        kept: dict[str, Any] = {n: float(one[index]) for n, one in self._columns.shown.items()}
+        return self.at(index)._replace(**kept)
+
     def as_columns(self) -> dict[str, Column]:
         """Every numeric channel, (n,) each; views, not to be written."""
         numbers = self._columns.numbers[1:, : self.length]
         return dict(zip(NUMERIC_CHANNELS, numbers, strict=True))
 
+    def as_shown(self) -> dict[str, Column]:
+        """The same as the gauges showed it."""
+        kept = {name: one[: self.length] for name, one in self._columns.shown.items()}
+        return self.as_columns() | kept
+
     def as_rows(self) -> Rows:
-        """All of it as one batch (views of the columns)."""
+        """All of it as one batch, as the gauges showed it (views of the columns)."""
         return Rows(
             self.times,
-            self.as_columns(),
+            self.as_shown(),
             {
                 name: tuple(column[: self.length])
                 for name, column in zip(TEXT_CHANNELS, self._columns.words, strict=True)
@@ -113,20 +146,33 @@ class Readings:
         )
 
 
-def readings_of(numbers: NDArray[np.float64], words: tuple[list[str | None], ...]) -> Readings:
+def readings_of(
+    numbers: NDArray[np.float64],
+    words: tuple[list[str | None], ...],
+    shown: Mapping[str, Column],
+) -> Readings:
     """A table from its columns; words that were never said may be left out.
 
     Args:
         numbers: (1 + channels, n) times and channels.
         words: n each, or none.
+        shown: what the gauges showed, of channels whose zero has moved. (n,) each
     """
     length = numbers.shape[1]
     columns = _Columns(max(256, length))
     columns.numbers[:, :length] = numbers
     for column, known in zip(columns.words, words, strict=True):
         column.extend(known or [None] * length)
+    capacity = columns.numbers.shape[1]
+    columns.shown = {name: _with_room(one, capacity) for name, one in shown.items()}
     columns.filled = length
     return Readings(length, columns)
+
+
+def _with_room(column: Column, capacity: int) -> Column:
+    wide = np.full(capacity, NAN)
+    wide[: len(column)] = column
+    return wide
 
 
 def each(rows: Rows) -> Iterator[Reading]:

@@ -24,10 +24,19 @@ def record_of(
     readings: Readings,
     phases: Phases,
     checks: tuple[BCheck, ...],
+    moved_zeros: tuple[str, ...] = (),
 ) -> Record:
     """Everything that the reduction of the cell's test starts from.
 
     A reading at the end of a gauge measures nothing: it is no reading here.
+
+    Args:
+        cell: its name.
+        settings: of the cell.
+        readings: all of the test.
+        phases: folded from them.
+        checks: found in them.
+        moved_zeros: gauges whose zero has moved, each in words.
     """
     told, test = phases.told, settings.test
     zeros = told.zero_first_stage, told.zero_consolidation, told.zero_strain
@@ -54,11 +63,12 @@ def record_of(
         },
         pore_at_drained_end=_at_drained_end(settings),
         missed_readings=_missed(settings, readings, phases.spans, stage, strain),
+        moved_zeros=moved_zeros,
     )
 
 
 def _channels(settings: CellToml, readings: Readings) -> dict[str, Column]:
-    usable = within(readings.as_columns(), ends_of(settings.log))
+    usable = within(readings.as_columns(), readings.as_shown(), ends_of(settings.log))
     return {name: column for name, column in usable.items() if not bool(np.isnan(column).all())}
 
 

@@ -15,6 +15,7 @@ from tui.commands.arguments import (
     manner_of_output,
     seconds,
 )
+from tui.settings.channel_names import NUMERIC_CHANNELS
 
 if TYPE_CHECKING:
     from tui.journal.entries import Entry
@@ -30,8 +31,8 @@ _LATE_ENTRY_S = 60.0
 @at_option
 @click.option("--ascii", "plain_signs", is_flag=True, help="ASCII signs only.")
 def command(*, bench: Path | None, as_json: bool, at: datetime | None, plain_signs: bool) -> None:
-    """What people did at BENCH: marks, notes, and what they took back. Entries stand in the order
-    of the time at which they hold; the number in front is what "porewatch undo" wants.
+    """What people did at BENCH: marks, rebases, notes, and what they took back. Entries stand in
+    the order of the time at which they hold; the number in front is what "porewatch undo" wants.
     """
     from tui.journal.store import Journal  # noqa: PLC0415
     from tui.settings.places import read_layout  # noqa: PLC0415
@@ -90,6 +91,8 @@ def entry_json(entry: "Entry", names: dict[str, str], zone: tzinfo) -> dict[str,
         "phase": act.phase,
         "step": act.step,
         "until": time_text(act.until, zone),
+        "channel": act.channel,
+        "reads": act.reads,
         "refers": entry.refers,
         "undone_by": entry.undone_by,
     }
@@ -103,7 +106,11 @@ def entry_lines(entry: "Entry", names: dict[str, str], zone: tzinfo, manner: "Ma
     what = sanitise(act.kind)
     if act.phase:
         what += f" {sanitise(act.phase)}" + (f"/{sanitise(act.step)}" if act.step else "")
-    if act.until is not None:
+    if act.channel:
+        what += f" {sanitise(act.channel)}"
+    if act.reads is not None:
+        what += f", reads {act.reads:g} {NUMERIC_CHANNELS.get(act.channel or '', '')}"
+    if act.until not in (None, act.held_at):
         what += f" until {date_and_time(act.until, zone)}"
     if entry.refers is not None:
         what += f" of {entry.refers}"

@@ -41,6 +41,7 @@ SECTIONS: dict[str, dict[str, str]] = {
     },
     "Act": {
         "mark": "Say which phase a cell is in, from when.",
+        "rebase": "Say that a gauge was refilled, exchanged or set to zero.",
         "note": "Write a remark about a cell into the journal.",
         "undo": "Take an entry of the journal back.",
         "close": "End the running test of a cell and keep its tables.",

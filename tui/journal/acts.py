@@ -10,7 +10,7 @@ class Act:
     entry: int
     """Its number in the journal."""
     kind: str
-    """"mark", "note", "close"; an undone entry is left out of what `advance` gets."""
+    """"mark", "rebase", "note", "close"; an undone entry is left out of what `advance` gets."""
     cell: str
     """Folder of the cell relative to the bench."""
     test: str | None
@@ -27,4 +27,8 @@ class Act:
     step: str | None = None
     """Of a mark."""
     until: float | None = None
-    """End of a planned hold. [s since the epoch]"""
+    """End of a planned hold, or of the change that a rebase is about. [s since the epoch]"""
+    channel: str | None = None
+    """Of a rebase."""
+    reads: float | None = None
+    """Of a rebase: what the channel should read after it. [internal unit]"""

@@ -97,13 +97,15 @@ class Journal:
         phase: str | None = None,
         step: str | None = None,
         until: float | None = None,
+        channel: str | None = None,
+        reads: float | None = None,
         client: str | None = None,
         refers: int | None = None,
     ) -> int:
         """Append one entry; it is on the disk when this returns.
 
         Args:
-            kind: "mark", "note", "undo", "close", …
+            kind: "mark", "rebase", "note", "undo", "close", …
             cell: folder of the cell relative to the bench; "" for the bench as a whole.
             held_at: when it holds. [s since the epoch]
             entered_at: the present moment. [s since the epoch]
@@ -114,7 +116,8 @@ class Journal:
         Raises:
             JournalError: neither the bench nor the user's state folder takes it.
         """
-        act = Act(0, kind, cell, test, held_at, entered_at, who, host, text, phase, step, until)
+        said = (text, phase, step, until, channel, reads)
+        act = Act(0, kind, cell, test, held_at, entered_at, who, host, *said)
         entry = Entry(act, client, refers)
         shared, own = self._shelves
         with self._lock:

@@ -119,6 +119,8 @@ def append(connection: sqlite3.Connection, entry: Entry) -> int:
         "phase": act.phase,
         "step": act.step,
         "until": act.until,
+        "channel": act.channel,
+        "reads": act.reads,
         "refers": entry.refers,
     }
     cursor = connection.execute(
@@ -175,6 +177,8 @@ def _entry(row: tuple[Any, ...], first: int) -> Entry:
             phase=more.get("phase"),
             step=more.get("step"),
             until=more.get("until"),
+            channel=more.get("channel"),
+            reads=more.get("reads"),
         ),
         client=client,
         refers=more.get("refers"),

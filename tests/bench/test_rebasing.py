@@ -1,0 +1,468 @@
+"""Where a gauge was refilled or its zero moved, the channel goes on; what it showed is kept."""
+
+import pickle
+from dataclasses import replace
+from itertools import pairwise
+from math import isnan, nan
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from made_bench import arrived, layout
+from scripted import START, as_rows, settings, whole_test
+
+from tui.bench.advance import advance, empty_bench, fold_of
+from tui.bench.picture import Bench, Cell
+from tui.bench.readings import Reading, Readings, in_time_order, picked
+from tui.bench.rebasing import Rebasing
+from tui.bench.refills import Jump, Point
+from tui.bench.zeros import Rebase
+from tui.feed.rows import Arrivals, LiveRow, Rows
+from tui.feed.watch import read_all
+from tui.journal.acts import Act
+from tui.settings.cell_toml import CellToml
+from tui.settings.places import Place, read_layout
+
+SAMPLES = Path(__file__).parents[2] / "sample_logs"
+PRESSURES = {
+    name: {"column": name, "unit": "kPa"}
+    for name in ("cell_pressure", "back_pressure", "pore_pressure")
+}
+
+
+def cell_with(**gauge: object) -> CellToml:
+    """A cell whose volume gauge has these keys besides its column and unit."""
+    channels = {
+        **PRESSURES,
+        "back_volume": {"column": "V", "unit": "ml", **gauge},
+        "axial_displacement": {"column": "D", "unit": "mm"},
+    }
+    return settings(log={"channels": channels})
+
+
+REFILLS = cell_with(refill="3 ml", stroke="-60 to 60 ml")
+
+
+def standing(volumes: list[float], every_s: float = 10.0) -> Rows:
+    """Rows under pressures that stand, with nothing to drive any flow."""
+    return as_rows(
+        [
+            Reading(
+                START + every_s * k,
+                cell_pressure=310.0,
+                back_pressure=160.0,
+                pore_pressure=160.0,
+                back_volume=volume,
+            )
+            for k, volume in enumerate(volumes)
+        ]
+    )
+
+
+def volumes_of(rows: Rows, cell: CellToml, *acts: Rebase) -> list[float]:
+    found: list[float] = Rebasing(cell, acts).take(rows)[0].channels["back_volume"].tolist()
+    return found
+
+
+def told(rows: list[Reading], cell: CellToml, *, acts: tuple[Act, ...] = ()) -> Bench:
+    where = layout(Place("C1", "C1", Path("bench/C1"), cell))
+    bench = empty_bench(where, rows[-1].time)
+    return advance(bench, now=rows[-1].time, arrivals=[arrived(rows)], acts=acts)
+
+
+def only(bench: Bench) -> Cell:
+    return bench.cells[0]
+
+
+# By rule
+
+
+def test_a_jump_while_pressures_stand_is_no_flow() -> None:
+    rows = standing([1.0, 1.1, 49.4, 49.5, nan, 1.2, 1.3])
+    fold = Rebasing(REFILLS)
+    goes_on, shown = fold.take(rows)
+    assert goes_on.channels["back_volume"] == pytest.approx(
+        [1.0, 1.1, 1.1, 1.2, nan, 1.2, 1.3], nan_ok=True
+    )
+    assert shown["back_volume"] is rows.channels["back_volume"]
+    up, down = fold.moves
+    assert (up.before, up.at, up.by) == (START + 10.0, START + 20.0, "refill")
+    assert up.size == pytest.approx(48.3)
+    assert (down.before, down.at) == (START + 30.0, START + 50.0)
+    assert down.size == pytest.approx(-48.3)
+
+
+def test_without_refill_nothing_is_changed_but_a_jump_over_the_stroke_is_told() -> None:
+    rows = standing([1.0, 1.1, 49.4, 49.5])
+    assert Rebasing(cell_with()).take(rows)[0] is rows
+    doubting = Rebasing(cell_with(stroke="0 to 60 ml"))
+    goes_on, shown = doubting.take(rows)
+    assert goes_on is rows
+    assert shown == {}
+    assert [move.by for move in doubting.moves] == ["doubt"]
+    script = [as_reading(rows, k) for k in range(4)]
+    (note,) = [
+        p for p in only(told(script, cell_with(stroke="0 to 60 ml"))).problems if "jump" in p.what
+    ]
+    assert note.severity == "note"
+    assert "back_volume jumped by +48.3 ml" in note.what
+    assert "porewatch rebase C1 back_volume" in note.remedy
+
+
+def as_reading(rows: Rows, k: int) -> Reading:
+    return Readings.empty().grown(rows).at(k)
+
+
+BEFORE = Point(0.0, 10.0, 310.0, 160.0, 160.0, None)
+FLOWS = {
+    "cell pressure was raised": (BEFORE, {"cell": 360.0, "pore": 208.0}, 0.0),
+    "back pressure was raised": (BEFORE, {"back": 210.0}, 0.0),
+    "no pressure is known": (BEFORE._replace(cell=nan, back=nan), {}, 0.0),
+    "a burst membrane": (BEFORE._replace(pore=200.0), {"pore": 309.0}, 0.0),
+    "as fast as before": (BEFORE, {}, -0.1),
+}
+
+
+@pytest.mark.parametrize("name", FLOWS)
+def test_what_may_be_flow_is_flow(name: str) -> None:
+    before, changes, pace = FLOWS[name]
+    after = before._replace(time=60.0, volume=4.0, **changes)
+    assert not Jump(before, after, pace, 1, 196.0).is_no_flow()
+
+
+def test_a_valve_that_opens_lets_water_go_one_way() -> None:
+    """Excess pore pressure drives water out, not in, and not half a specimen of it."""
+    before = BEFORE._replace(pore=300.0)
+    out = before._replace(time=6.0, volume=6.0)
+    assert not Jump(before, out, 0.0, 1, 196.0).is_no_flow()
+    assert Jump(before, out._replace(volume=14.0), 0.0, 1, 196.0).is_no_flow()
+    assert Jump(before, out._replace(volume=-38.3), 0.0, 1, 196.0).is_no_flow()
+    # The gauge of the cell volume rises when the specimen shrinks.
+    assert not Jump(before, out._replace(volume=14.0), 0.0, -1, 196.0).is_no_flow()
+
+
+def test_water_that_pore_pressure_answers_to_is_flow() -> None:
+    """Over a long gap pore pressure sinks by 60 kPa and 6 ml leave; nothing enters meanwhile."""
+    before = BEFORE._replace(pore=260.0)
+    after = before._replace(time=7200.0, volume=4.0, pore=200.0)
+    assert not Jump(before, after, 0.0, 1, 196.0).is_no_flow()
+    assert Jump(before, after._replace(volume=16.0), 0.0, 1, 196.0).is_no_flow()
+
+
+def test_behind_a_closed_valve_nothing_flows() -> None:
+    before = BEFORE._replace(pore=300.0, drainage="closed")
+    after = before._replace(time=6.0, volume=6.0)
+    assert Jump(before, after, 0.0, 1, 196.0).is_no_flow()
+    assert not Jump(before, after._replace(drainage="open"), 0.0, 1, 196.0).is_no_flow()
+
+
+def judged(rows: Rows, cell: CellToml, least: float) -> Rebasing:
+    """A test's own volume gauges with another `refill`."""
+    channels = {
+        name: tuple(
+            gauge.model_copy(update={"refill": f"{least} ml"} if name.endswith("volume") else {})
+            for gauge in gauges
+        )
+        for name, gauges in cell.log.channels.items()
+    }
+    fold = Rebasing(
+        cell.model_copy(update={"log": cell.log.model_copy(update={"channels": channels})})
+    )
+    fold.take(in_time_order(rows))
+    return fold
+
+
+@pytest.mark.parametrize("name", ["C2", "C3", "C4", "C5", "C6"])
+def test_no_flow_of_a_whole_test_is_taken_for_a_refill(name: str) -> None:
+    """Clay, silt and sand, by scheduled readings hours apart: a third of the usual `refill`."""
+    where = read_layout(SAMPLES)
+    place = next(one for one in where.places if one.name == name)
+    (one,) = read_all(replace(where, places=(place,)))
+    assert place.settings is not None
+    assert one.rows is not None
+    assert judged(one.rows, place.settings, 1.0).moves == ()
+    # The same rows with a refill in them are not blind to it.
+    moved = one.rows.channels["back_volume"].copy()
+    middle = len(moved) // 2
+    moved[middle:] += 48.3
+    rows = replace(one.rows, channels=one.rows.channels | {"back_volume": moved})
+    (found,) = judged(rows, place.settings, 1.0).moves
+    assert (found.at, round(found.size, 0)) == (rows.times[middle], 48.0)
+
+
+# By a person
+
+
+def test_what_a_person_takes_out_goes_on_from_the_reading_before() -> None:
+    rows = standing([1.0, 1.1, 7.0, 22.0, 30.0, 30.2])
+    act = Rebase("back_volume", START + 15.0, START + 40.0, text="syringe")
+    fold = Rebasing(cell_with(refill="3 ml"), (act,))
+    goes_on, _ = fold.take(rows)
+    assert goes_on.channels["back_volume"] == pytest.approx(
+        [1.0, 1.1, nan, nan, 1.1, 1.3], nan_ok=True
+    )
+    (move,) = fold.moves  # what jumped in between is not told again
+    assert (move.before, move.at, move.by, move.text) == (
+        START + 10.0,
+        START + 40.0,
+        "person",
+        "syringe",
+    )
+    assert move.size == pytest.approx(28.9)
+
+
+def test_readings_at_its_two_moments_count() -> None:
+    rows = standing([1.0, 1.1, 30.0, 30.2])
+    act = Rebase("back_volume", START + 10.0, START + 20.0)
+    assert volumes_of(rows, cell_with(), act) == pytest.approx([1.0, 1.1, 1.1, 1.3])
+
+
+def test_one_moment_lies_before_its_own_reading() -> None:
+    rows = standing([1.0, 1.1, 30.0, 30.2])
+    act = Rebase("back_volume", START + 20.0, START + 20.0)
+    assert volumes_of(rows, cell_with(), act) == pytest.approx([1.0, 1.1, 1.1, 1.3])
+
+
+def test_it_may_be_said_what_the_gauge_should_read() -> None:
+    rows = standing([1.0, 1.1, 30.0, 30.2])
+    act = Rebase("cell_pressure", START + 15.0, START + 15.0, reads=300.0)
+    goes_on, _ = Rebasing(cell_with(), (act,)).take(rows)
+    assert goes_on.channels["cell_pressure"] == pytest.approx([310.0, 310.0, 300.0, 300.0])
+    assert goes_on.channels["back_volume"] is rows.channels["back_volume"]
+
+
+def test_before_the_first_reading_there_is_nothing_to_go_on_from() -> None:
+    rows = standing([30.0, 30.2])
+    fold = Rebasing(cell_with(), (Rebase("back_volume", START - 60.0, START - 30.0),))
+    assert fold.take(rows)[0].channels["back_volume"].tolist() == [30.0, 30.2]
+    assert fold.moves == ()
+
+
+def test_one_transducer_has_one_zero() -> None:
+    channels = {**PRESSURES, "back_pressure": {"same_as": "pore_pressure"}}
+    cell = settings(log={"channels": channels})
+    fold = Rebasing(cell, (Rebase("back_pressure", START + 5.0, START + 5.0, reads=100.0),))
+    goes_on, _ = fold.take(standing([0.0, 0.0]))
+    assert goes_on.channels["pore_pressure"].tolist() == [160.0, 100.0]
+    assert goes_on.channels["back_pressure"].tolist() == [160.0, 100.0]
+    assert [move.channel for move in fold.moves] == ["back_pressure"]
+
+
+# The same at any chunking
+
+VOLUMES = st.lists(
+    st.one_of(
+        st.floats(-0.5, 0.5), st.just(nan), st.sampled_from([20.0, -20.0, 45.0, -45.0, 3.5, -3.5])
+    ),
+    min_size=1,
+    max_size=30,
+)
+
+
+@st.composite
+def awkward_rows(draw: st.DrawFn) -> Rows:
+    """Steps, gaps, rows of one time, pressures that move or are missing."""
+    volumes = np.cumsum(np.nan_to_num(steps := np.array(draw(VOLUMES))))
+    count = len(steps)
+    gaps = draw(st.lists(st.sampled_from([0.0, 10.0, 60.0]), min_size=count, max_size=count))
+    pores = draw(
+        st.lists(st.sampled_from([160.0, 160.5, 200.0, nan]), min_size=count, max_size=count)
+    )
+    cells = draw(st.lists(st.sampled_from([310.0, 310.0, 360.0]), min_size=count, max_size=count))
+    rows = standing([nan if isnan(step) else v for step, v in zip(steps, volumes, strict=True)])
+    channels = rows.channels | {"pore_pressure": np.array(pores), "cell_pressure": np.array(cells)}
+    return replace(rows, times=START + np.cumsum(gaps), channels=channels)
+
+
+@given(
+    awkward_rows(),
+    st.lists(st.integers(0, 30), max_size=6),
+    st.lists(st.tuples(st.integers(0, 1500), st.integers(0, 300)), max_size=2),
+)
+def test_any_chunks_give_the_same(rows: Rows, cuts: list[int], acts: list[tuple[int, int]]) -> None:
+    said = tuple(Rebase("back_volume", START + at, START + at + long) for at, long in acts)
+    whole = Rebasing(REFILLS, said)
+    expected = Readings.empty().grown(*whole.take(rows))
+    fold, found = Rebasing(REFILLS, said), Readings.empty()
+    edges = [0, *sorted(min(cut, len(rows)) for cut in cuts), len(rows)]
+    for first, last in pairwise(edges):
+        fold = fold.copy()
+        found = found.grown(*fold.take(picked(rows, np.arange(first, last))))
+    assert fold.moves == whole.moves
+    for ours, theirs in (
+        (found.as_columns(), expected.as_columns()),
+        (found.as_shown(), rows.channels),
+    ):
+        np.testing.assert_array_equal(ours["back_volume"], theirs["back_volume"])
+
+
+def test_a_copy_leaves_the_first_as_it_was() -> None:
+    first = Rebasing(REFILLS)
+    first.take(standing([1.0, 1.1]))
+    second = first.copy()
+    later = standing([49.4, 49.5])
+    second.take(replace(later, times=later.times + 20.0))
+    assert (len(first.moves), len(second.moves)) == (0, 1)
+
+
+def test_a_gauge_that_jumps_at_every_row_is_not_told_row_by_row() -> None:
+    rows = [as_reading(standing([20.0 * (k % 2) for k in range(200)]), k) for k in range(200)]
+    notes = [p.what for p in only(told(rows, REFILLS)).problems if "gauge" in p.what]
+    assert len(notes) < 10
+    assert "moved 194 times more" in notes[-1]
+
+
+# In the picture
+
+
+def with_refill(rows: list[Reading], at: int, size: float) -> list[Reading]:
+    return [
+        row if k < at else row._replace(back_volume=row.back_volume + size)
+        for k, row in enumerate(rows)
+    ]
+
+
+def mid_consolidation(rows: list[Reading]) -> int:
+    """A row between the opening of drainage and the end of consolidation."""
+    script = whole_test()
+    opened = next(t for phase, step, t in script.begins if step == "drained")
+    return next(k for k, row in enumerate(rows) if row.time > opened) + 25
+
+
+ROWS = whole_test().rows
+CUT = mid_consolidation(ROWS)
+
+
+def test_consolidation_goes_on_across_a_refill() -> None:
+    so_far = ROWS[: CUT + 12]
+    plain, moved = told(so_far, REFILLS), told(with_refill(so_far, CUT, 48.3), REFILLS)
+    for bench in (plain, moved):
+        assert only(bench).phase is not None
+        assert only(bench).phase.step == "drained"  # type: ignore[union-attr]
+    in_gap = ROWS[CUT].back_volume - ROWS[CUT - 1].back_volume
+    expected = plain.cells[0].quantities.volumetric_strain
+    found = moved.cells[0].quantities.volumetric_strain
+    assert expected is not None
+    assert found is not None
+    # V0 = π/4 × 50² × 100 mm³ = 196.35 ml
+    assert found == pytest.approx(expected + in_gap / 196.35, rel=1e-4)
+    assert only(moved).projection.at == pytest.approx(only(plain).projection.at, abs=3600.0)
+    (note,) = [p for p in only(moved).problems if "refilled" in p.what]
+    assert (note.severity, note.file) == ("note", "C1")
+    assert note.what.startswith("the volume gauge was refilled by +48.")
+    fold = fold_of(moved, "C1")
+    assert fold is not None
+    assert fold.record().moved_zeros == (note.what,)
+    assert not [p for p in only(plain).problems if "refilled" in p.what]
+
+
+def test_late_rows_do_not_break_it() -> None:
+    rows = with_refill(ROWS[: CUT + 12], CUT, 48.3)
+    in_order = told(rows, REFILLS)
+    late = [*rows[: CUT - 3], *rows[CUT - 1 :]], [rows[CUT - 3], rows[CUT - 2]]
+    bench = empty_bench(layout(Place("C1", "C1", Path("bench/C1"), REFILLS)), rows[-1].time)
+    for part in late:
+        bench = advance(bench, now=rows[-1].time, arrivals=[arrived(part)])
+    assert bench.cells[0] == replace(in_order.cells[0], rows_used=bench.cells[0].rows_used)
+
+
+def rebase_act(since: float, until: float | None = None, **more: object) -> Act:
+    act = Act(
+        1, "rebase", "C1", "T1", since, since, "mira", "lab", until=until, channel="back_volume"
+    )
+    return replace(act, **more)  # type: ignore[arg-type]
+
+
+def test_an_act_counts_as_soon_as_it_is_entered_and_until_it_is_taken_back() -> None:
+    rows = with_refill(ROWS[: CUT + 12], CUT, 48.3)
+    cell = cell_with()
+    by_rule, before = told(rows, REFILLS), told(rows, cell)
+    act = rebase_act(rows[CUT - 1].time, rows[CUT].time, text="burette topped up")
+    after = advance(before, now=rows[-1].time, acts=(act,))
+    volumes = [bench.cells[0].live.back_volume_ml for bench in (by_rule, before, after)]  # type: ignore[union-attr]
+    assert volumes[2] == volumes[0]
+    assert volumes[1] == pytest.approx(rows[-1].back_volume)
+    assert only(after).quantities == only(by_rule).quantities
+    (note,) = [p for p in only(after).problems if "journal" in p.what]
+    assert "burette topped up" in note.what
+    back = advance(after, now=rows[-1].time, acts=())
+    assert back.cells == before.cells
+    other = advance(before, now=rows[-1].time, acts=(replace(act, test="T0"),))
+    assert other.cells == before.cells
+
+
+# What the gauge itself shows
+
+
+def test_stroke_and_end_are_those_of_the_gauge() -> None:
+    rows = [as_reading(standing([10.0, 10.1, -30.0, -30.1]), k) for k in range(4)]
+    live = only(told(rows, REFILLS)).live
+    assert live is not None
+    assert live.back_volume_ml == pytest.approx(10.0)
+    assert live.stroke_left_ml == pytest.approx(29.9)
+    ended = [*rows, rows[-1]._replace(time=START + 50.0, back_volume=-60.0)]
+    pinned = only(
+        told(
+            ended,
+            cell_with(refill="50 ml", stroke="-60 to 60 ml"),
+            acts=(rebase_act(START + 15.0),),
+        )
+    )
+    assert pinned.live is not None
+    assert pinned.live.stroke_left_ml == 0.0
+    assert pinned.live.back_volume_ml == pytest.approx(-60.0 + 40.1)
+    assert any("at the end of a gauge: back_volume at -60 ml" in p.what for p in pinned.problems)
+
+
+def test_a_reading_at_the_end_of_the_gauge_enters_no_record() -> None:
+    rows = [as_reading(standing([10.0, 10.1, 60.0, 10.3, -40.0]), k) for k in range(5)]
+    bench = told(rows, cell_with(stroke="-60 to 60 ml"), acts=(rebase_act(START + 15.0),))
+    fold = fold_of(bench, "C1")
+    assert fold is not None
+    volumes = fold.record().channels["back_volume"]
+    assert volumes == pytest.approx([10.0, 10.1, nan, -39.6, -89.9], nan_ok=True)
+
+
+def test_the_live_row_goes_on_too_and_leaves_no_trace() -> None:
+    rows = [as_reading(standing([10.0, 10.1, -30.0, -30.1]), k) for k in range(4)]
+    bench = told(rows, REFILLS)
+    pressures = {"cell_pressure": 310.0, "back_pressure": 160.0, "pore_pressure": 160.0}
+
+    def seen(volume: float) -> tuple[float | None, float | None, Bench]:
+        row = LiveRow(START + 60.0, pressures | {"back_volume": volume})
+        after = advance(bench, now=START + 60.0, arrivals=[Arrivals("C1", live=row)])
+        live = only(after).live
+        assert live is not None
+        return live.back_volume_ml, live.stroke_left_ml, after
+
+    volume, left, after = seen(-30.2)
+    assert (volume, left) == (pytest.approx(9.9), pytest.approx(29.8))
+    assert only(after).rows_used == only(bench).rows_used == 4
+    # A refill that only the live row has seen so far: nothing is told before a reading says so.
+    volume, left, after = seen(20.0)
+    assert (volume, left) == (pytest.approx(10.0), pytest.approx(40.0))
+    assert [p.what for p in only(after).problems] == [p.what for p in only(bench).problems]
+    fold = fold_of(after, "C1")
+    assert fold is not None
+    assert fold.record().times_s.tolist() == [row.time for row in rows]
+
+
+def test_both_faces_of_a_table_are_kept() -> None:
+    fold = Rebasing(REFILLS)
+    rows = standing([10.0, 10.1, -30.0, -30.1])
+    first = Readings.empty().grown(*fold.take(picked(rows, np.arange(2))))
+    whole = first.grown(*fold.take(picked(rows, np.arange(2, 4))))
+    for table in (whole, pickle.loads(pickle.dumps(whole))):
+        assert table.as_columns()["back_volume"] == pytest.approx([10.0, 10.1, 10.1, 10.0])
+        assert table.as_rows().channels["back_volume"].tolist() == [10.0, 10.1, -30.0, -30.1]
+        assert table.shown_at(3).back_volume == -30.1
+        assert table.at(3).back_volume == pytest.approx(10.0)
+    assert first.as_shown()["back_volume"].tolist() == [10.0, 10.1]
+    # A second value that grows from the first shares nothing that the other has written.
+    branch = first.grown(picked(rows, np.arange(1)))
+    assert branch.as_shown()["back_volume"].tolist() == [10.0, 10.1, 10.0]
+    assert whole.as_shown()["back_volume"].tolist() == [10.0, 10.1, -30.0, -30.1]
+    far = whole.grown(standing([0.0] * 600))
+    assert far.as_shown()["back_volume"][2:5].tolist() == [-30.0, -30.1, 0.0]
