@@ -5,18 +5,32 @@ Limits of standards are from memory: "after" a standard is no statement that the
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from reduce.acceptance import B_TOO_HIGH
 from reduce.record import Record
 from reduce.reduction.caution import COMMON_PRACTICE, Caution, percent
 from reduce.reduction.cautions_of_loading import of_consolidation, of_shear
+from reduce.reduction.cautions_of_readings import of_readings
 from reduce.reduction.results import SaturationReduced
 from reduce.reduction.stages import Stages
 from reduce.shearing.corrections import BS_MEMBRANE_STANDS_IN
 
+MEANT_FOR = {
+    "ASTM D4767": ("CU",),
+    "ASTM D7181": ("CD",),
+    "ASTM D2850": ("UU",),
+    "ISO 17892-8": ("UU",),
+    "ISO 17892-9": ("CU", "CD"),
+    "BS 1377-8": ("CU", "CD"),
+}
+"""Kinds of test by standard."""
 SLENDERNESS = {"ISO 17892-8": (1.8, 2.5), "ISO 17892-9": (1.8, 2.5)}
 """H/D by standard; others 2 to 2.5."""
 MUST_BE_FULL = 1.03
 """A degree of saturation above this says that the masses are wrong. [-]"""
+TRIMMINGS = 0.1
+"""Water content of the trimmings this far from the specimen's own: common practice. [-]"""
 BALANCE = 0.02
 """Water that went astray, as a share of the specimen's volume. [-]"""
 
@@ -38,6 +52,7 @@ def cautions_of(
         *_of_saturation(record, stages.saturation, begun=stages.curve is not None),
         *of_consolidation(record, stages),
         *of_shear(record, stages),
+        *of_readings(record, stages),
         *_of_masses(stages),
     ]
     found += [Caution(what, COMMON_PRACTICE) for what in (*record.moved_zeros, *stages.failed)]
@@ -53,12 +68,19 @@ def _of_standard(record: Record) -> Iterator[Caution]:
         yield Caution(
             f"no standard is stated; reduced after {record.followed_standard}", COMMON_PRACTICE
         )
+    meant = MEANT_FOR.get(record.followed_standard)
+    if meant is not None and record.kind not in meant:
+        yield Caution(
+            f"{record.followed_standard} is for {' and '.join(meant)} tests; this one is "
+            f"{record.kind}: kind or standard is wrong",
+            f"after {record.followed_standard}, scope",
+        )
     if record.standard == "BS 1377-8" and record.specimen.membrane is not None:
         yield Caution(BS_MEMBRANE_STANDS_IN, "after BS 1377-8, membrane correction")
 
 
 NEEDED = {
-    "cell_pressure": "B, effective and principal stresses",
+    "cell_pressure": "phases that are not marked, B, effective and principal stresses",
     "pore_pressure": "B, effective stresses, A",
     "back_pressure": "at which back pressure B was measured",
     "back_volume": "consolidation, volumetric strain and dimensions after it",
@@ -68,11 +90,19 @@ NEEDED = {
 """By channel: what cannot be told without it."""
 
 
+def not_read(record: Record) -> list[str]:
+    """Channels that a test of this kind needs and that no reading was taken of."""
+    wanted = ("cell_pressure", *(() if record.kind == "UU" else NEEDED))
+    return [name for name in dict.fromkeys(wanted) if np.isnan(record.column(name)).all()]
+
+
 def _of_channels(record: Record, stages: Stages) -> Iterator[Caution]:
     for name, what in NEEDED.items():
         shear_only = name.startswith("axial")
         consolidated = not shear_only and name != "cell_pressure"
-        if name in record.channels or (shear_only and record.begin_of("shear") is None):
+        if not np.isnan(record.column(name)).all() or (
+            shear_only and record.begin_of("shear") is None
+        ):
             continue
         if (record.kind == "UU" and consolidated) or (name == "pore_pressure" and _drained(record)):
             continue
@@ -113,11 +143,26 @@ def _of_specimen(record: Record, stages: Stages) -> Iterator[Caution]:
             )
     if record.specimen.particle_density_assumed:
         yield Caution("the particle density is assumed, not measured", COMMON_PRACTICE)
+    yield from _of_trimmings(record, specimen.water_content)
     if specimen.saturation is not None and specimen.saturation > MUST_BE_FULL:
         yield Caution(
             f"degree of saturation at set-up is {specimen.saturation:.3f}; more than "
             f"{MUST_BE_FULL:g} says that mass, water content, dimensions or particle density "
             "is wrong",
+            COMMON_PRACTICE,
+        )
+
+
+def _of_trimmings(record: Record, own: float | None) -> Iterator[Caution]:
+    """Whether both ways to the water content agree."""
+    given = record.specimen
+    if own is None or given.water_content is None or None in (given.mass_g, given.dry_mass_g):
+        return
+    if abs(given.water_content - own) > TRIMMINGS * max(own, TRIMMINGS):
+        yield Caution(
+            f"water content by moist and dry mass is {percent(own)}, that of the trimmings "
+            f"{percent(given.water_content)}: a mass is wrong, or the trimmings are no sample of "
+            "the specimen",
             COMMON_PRACTICE,
         )
 

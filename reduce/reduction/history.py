@@ -4,6 +4,7 @@ import numpy as np
 
 from reduce.columns import Column
 from reduce.record import Record
+from reduce.reduction.drained_curve import volume_at_zero
 from reduce.reduction.stages import Stages
 from reduce.shearing.table import COLUMNS
 
@@ -34,8 +35,8 @@ def history(record: Record, stages: Stages) -> dict[str, Column]:
         rows = slice(stages.curve.zero, stages.curve.last + 1)
         first = record.index_at(record.zero_first_stage_s)
         zero = stages.curve.zero if first is None else first
-        volume = record.column("back_volume")
-        drained = volume[zero] - volume[rows]
+        start_ml = volume_at_zero(record, zero)
+        drained = (np.nan if start_ml is None else start_ml) - record.column("back_volume")[rows]
         found["minutes_since_zero"][rows] = (
             record.times_s[rows] - record.times_s[stages.curve.zero]
         ) / 60.0

@@ -62,7 +62,7 @@ def reduce_shear(
     failures = failure_states(table, record.planned.strain_limit)
     advice = _advice(record, sheared.setting, consolidation)
     strain = table.axial_strain
-    known = strain[np.isfinite(strain)]
+    known = strain[np.abs(strain) < 1.0]
     pore = sheared.setting.zero_pore_kPa
     cell = record.value("cell_pressure", zero)
     peak = failures.peak_deviator
@@ -97,17 +97,18 @@ def _undrained(record: Record, failures: Failures) -> float | None:
 
 
 def _rate(times_s: Column, strain: Column, record: Record) -> float | None:
-    """Median pace of strain up to the limit. [%/min]"""
+    """Median pace of strain up to the limit; None where the ram did not go in. [%/min]"""
     use = np.isfinite(strain) & (strain <= record.planned.strain_limit) & (strain > 0.0)
     times, strains = times_s[use], strain[use]
+    # Of readings at one time the last counts: their strains belong to no time of their own
+    last = np.diff(times, append=np.inf) > 0.0
+    times, strains = times[last], strains[last]
     if len(times) < 3:
         return None
     step = max(len(times) // PARTS, 1)
     times, strains = times[::step], strains[::step]
-    gaps = np.diff(times)
-    moved = np.diff(strains)[gaps > 0.0]
-    paces = moved / gaps[gaps > 0.0]
-    return float(np.median(paces)) * 6000.0 if len(paces) else None
+    pace = float(np.median(np.diff(strains) / np.diff(times))) * 6000.0
+    return pace if pace > 0.0 else None
 
 
 def _minutes_to(record: Record, sheared: Sheared, failures: Failures) -> float | None:

@@ -27,6 +27,7 @@ from reduce.reduction.results import (
 from reduce.reduction.saturating import b_of_theory, reduce_saturation
 from reduce.reduction.sheared_specimen import bare_specimen, cylinder_of, dimensions_of
 from reduce.reduction.shearing import Sheared, reduce_shear, table_of
+from reduce.reduction.usable import usable
 from reduce.shearing.table import Shape
 from reduce.specimen import SpecimenAtSetUp, specimen_at_set_up
 
@@ -64,8 +65,10 @@ def reduce_stages(record: Record, shape: Shape = "cylinder") -> Stages:
         shape: of the corrected area.
 
     Raises:
-        ReductionError: the specimen itself cannot be told; nothing follows without it.
+        ReductionError: the specimen itself cannot be told, or the record is none (times that fall,
+            columns of several lengths); nothing follows without it.
     """
+    record = usable(record)
     failed: list[str] = []
 
     def guarded(name: str, work: Callable[[], Told | None]) -> Told | None:

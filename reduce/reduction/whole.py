@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from reduce.errors import ReductionError
 from reduce.record import Record
 from reduce.reduction.caution import Caution
-from reduce.reduction.cautions import cautions_of
+from reduce.reduction.cautions import cautions_of, not_read
 from reduce.reduction.propagation import standard_uncertainties
 from reduce.reduction.stages import Stages, reduce_stages
+from reduce.reduction.usable import usable
 from reduce.shearing.table import Shape
 
 
@@ -38,14 +39,18 @@ def reduce_test(
 
     Raises:
         ReductionError: nothing at all can be computed: the specimen is no cylinder, or the record
-            has no readings of any stage.
+            has no readings of any stage, times that fall, or columns of several lengths.
     """
-    stages = reduce_stages(record, shape)
+    readings = usable(record)
+    stages = reduce_stages(readings, shape)
     if not stages.told:
+        lacking = ", ".join(not_read(readings))
+        missed = f"; not read: {lacking}" if len(record.times_s) and lacking else ""
         why = "; ".join(stages.failed) or "no saturation, consolidation or shear in its readings"
+        why += missed
         raise ReductionError(f"nothing can be reduced of {record.cell}: {why}")
     uncertainty: dict[str, float] = {}
     unstable: tuple[str, ...] = ()
     if with_uncertainty:
-        uncertainty, unstable = standard_uncertainties(record, stages, shape)
-    return Reduction(record, stages, uncertainty, cautions_of(record, stages, unstable))
+        uncertainty, unstable = standard_uncertainties(readings, stages, shape)
+    return Reduction(readings, stages, uncertainty, cautions_of(record, stages, unstable))

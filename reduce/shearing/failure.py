@@ -25,6 +25,8 @@ LAST_PART = 0.05
 """A greatest deviator in this last share of the strain is at the end. [-]"""
 RISE = 0.01
 """Of the greatest deviator, over the last fifth of the strain: less is a plateau. [-]"""
+BACK = -0.002
+"""A strain below this is no compression: the ram went back (common practice, no source). [-]"""
 ROUNDING = 1e-9
 """Relative: a strain this little below the limit has reached it."""
 
@@ -88,7 +90,7 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
 
     Args:
         table: of the shear; rows that are NaN are passed over.
-        strain_limit: up to which failure is looked for. [-]
+        strain_limit: up to which failure is looked for; nor is it looked for below `BACK`. [-]
 
     Returns:
         The states; never an error for readings that show no failure.
@@ -114,8 +116,10 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
     """
     require_positive("strain limit", strain_limit, "")
     known = np.flatnonzero(np.isfinite(table.axial_strain) & np.isfinite(table.deviator_kPa))
-    upto = known[table.axial_strain[known] <= strain_limit * (1.0 + ROUNDING)]
-    peak = _peak_deviator(table, upto)
+    back = known[table.axial_strain[known] < BACK]
+    within = table.axial_strain[known] <= strain_limit * (1.0 + ROUNDING)
+    upto = known[within & (table.axial_strain[known] >= BACK)]
+    peak = _peak_deviator(table, upto, back)
     ratio = _peak_ratio(table, upto)
     limit = _at_limit(table, known, strain_limit)
     found = {"peak_deviator": peak, "peak_ratio": ratio, "at_strain_limit": limit}
@@ -130,7 +134,10 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
     )
 
 
-def _peak_deviator(table: ShearTable, upto: Rows) -> FailureState | str:
+def _peak_deviator(table: ShearTable, upto: Rows, back: Rows) -> FailureState | str:
+    if len(back) > len(upto):
+        worst = 100.0 * float(table.axial_strain[back].min())
+        return f"axial strain is negative (down to {worst:.3g} %): the ram went back"
     if len(upto) == 0:
         return "no reading up to the strain limit gives a strain and a deviator"
     q = table.deviator_kPa[upto]
