@@ -1,6 +1,8 @@
 """One time for all files of a cell, whatever happened to its logger's clock."""
 
+from collections.abc import Mapping
 from datetime import datetime, tzinfo
+from itertools import pairwise
 
 from tui.feed.clock_steps import ClockStep, counted
 from tui.feed.rows import Column
@@ -55,6 +57,29 @@ class CellClock:
         """What is said of the clock of a file."""
         steps = () if first_time is None else self._steps.get(first_time, ())
         return [_told(step, file, zone) for step in steps]
+
+
+def one_start(spans: Mapping[str, tuple[float, float]]) -> list[Problem]:
+    """What is said of files that count from one start, where their counts lie over each other.
+
+    Args:
+        spans: by file, its first and newest stamp. [s]
+    """
+    ordered = sorted(spans.items(), key=lambda item: (item[1][0], item[0]))
+    for (before, (_, newest)), (file, (first, _)) in pairwise(ordered):
+        if first < newest:
+            return [
+                Problem(
+                    "warning",
+                    f"{before} and {file} count their time from one start, and lie over each other:"
+                    " the rows of one of them stand at wrong times",
+                    'say where each file says when it began: [log] time start = "file name" or '
+                    '"banner"',
+                    file,
+                    key="log.time.start",
+                )
+            ]
+    return []
 
 
 def _told(step: ClockStep, file: str, zone: tzinfo) -> Problem:

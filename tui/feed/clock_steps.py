@@ -73,6 +73,11 @@ class ClockWatch:
         if self._first is None:
             self._first = float(stamps[0])
 
+    @property
+    def span(self) -> tuple[float, float] | None:
+        """First and newest stamp since the last step; None before the first row. [s]"""
+        return None if self._first is None else (self._first, self._top)
+
     def add(self, times: Column) -> list[ClockStep]:
         """The next used rows, as the logger stamped them.
 

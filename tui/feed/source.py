@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from tui.feed.batches import Batch, chosen, joined_rows
-from tui.feed.cell_clock import CellClock
+from tui.feed.cell_clock import CellClock, one_start
 from tui.feed.folder_files import follow, log_files, relative
 from tui.feed.live import LiveFile
 from tui.feed.log_file import LogFile, LogRules
@@ -249,6 +249,10 @@ class CellSource:
             found.append(self._anew)
         for file in files:
             found += self._clock.problems(file.file, file.first_time, self._rules.zone)
+        time = self._rules.log.time
+        if time.kind != "clock" and time.start not in ("file name", "banner"):
+            spans = {file.file: file.clock.span for file in files}
+            found += one_start({name: span for name, span in spans.items() if span is not None})
         order = self._rules.order
         if order.doubtful is not None:
             found.append(
