@@ -63,7 +63,11 @@ def logs(draw: st.DrawFn) -> bytes:
     form = draw(st.sampled_from(_TIMES))
     names = draw(st.permutations(["Pc", "u", "ph", "cell_pressure_kPa", "Date", "x"]))
     header = mark.join(["Time", *names[: draw(st.integers(1, 5))]])
-    lines = draw(st.lists(st.sampled_from(["", "Start: 03.02.2031 08:00", "ä=1", "-"]), max_size=3))
+    lines = draw(
+        st.lists(
+            st.sampled_from(["", "Start: 03.02.2031 08:00", "00010101", "ä=1", "-"]), max_size=3
+        )
+    )
     lines.append(header)
     if draw(st.booleans()):
         lines.append(mark.join(["", "kPa", "bar"]))

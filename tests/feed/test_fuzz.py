@@ -9,6 +9,8 @@ from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 from one_cell_bench import one_cell
 
+from tui.settings.problems import has_hidden_letters
+
 
 @seed(20310203)
 @settings(max_examples=500, deadline=None, database=None)
@@ -53,3 +55,26 @@ def test_a_mac_file_of_two_byte_letters_is_known_by_its_first_line(tmp_path: Pat
     at_once = read_in(tmp_path / "once", "", [content])
     same(read_in(tmp_path / "parts", "", parts_of(content, [0.01, 0.02])), at_once)
     assert at_once.values["cell_pressure"] == [1.0, 2.0]
+
+
+@pytest.mark.parametrize(
+    ("start", "line"),
+    [
+        ("banner", "0001-01-01 00:00"),
+        ("banner", "99991231 235959"),
+        ("0001-01-01T00:00:00", "-"),
+        ("9999-12-31T23:59:59-12:00", "-"),
+        ("0001-01-01T00:00:00+14:00", "-"),
+    ],
+)
+def test_a_start_that_is_no_moment_of_a_test_is_said(tmp_path: Path, start: str, line: str) -> None:
+    cell = one_cell(tmp_path, f'[log]\ntime = {{ kind = "elapsed h", start = "{start}" }}\n')
+    cell.write("a.csv", f"{line}\nTime,cell_pressure_kPa\n0,1\n")
+    assert cell.read().said("the times of C1/a.csv cannot be told").severity == "error"
+
+
+def test_a_doubtful_date_steers_no_terminal(tmp_path: Path) -> None:
+    cell = one_cell(tmp_path)
+    cell.write("a.csv", "Time,cell_pressure_kPa\n02/03/2031\r8:00:00,1\n02/03/2031 8:00:05,2\n")
+    problem = cell.read().said("may be day or month first")
+    assert not has_hidden_letters(problem.what)

@@ -196,9 +196,12 @@ def find_moment(text: str, dates: Dates) -> tuple[Moment, bool] | None:
     for found in _DENSE.finditer(text):
         year, month, day, hour, minute, second = (int(part or 0) for part in found.groups())
         try:
-            dense = from_datetime(datetime(year, month, day, hour, minute, second, tzinfo=UTC))
+            written = datetime(year, month, day, hour, minute, second, tzinfo=UTC)
         except ValueError:
             continue
+        if not _EARLIEST <= written.toordinal() < _LATEST:
+            continue
+        dense = from_datetime(written)
         if found[4] is not None:
             return Moment(dense.naive_s), True
         bare = bare or Moment(dense.naive_s)

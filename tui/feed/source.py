@@ -16,6 +16,7 @@ from tui.feed.folder_files import follow, log_files, relative
 from tui.feed.live import LiveFile
 from tui.feed.log_file import LogFile, LogRules
 from tui.feed.moments import DateOrder, OrderTurnedError
+from tui.feed.plain_text import plain
 from tui.feed.repeats import SeenRows
 from tui.feed.rows import Arrivals, Rows, UnusedRow
 from tui.feed.times import own_zone
@@ -255,10 +256,11 @@ class CellSource:
             found += one_start({name: span for name, span in spans.items() if span is not None})
         order = self._rules.order
         if order.doubtful is not None:
+            date = plain(order.doubtful, 40)
             found.append(
                 Problem(
                     "warning",
-                    f'"{order.doubtful}" may be day or month first; it was read day first',
+                    f'"{date}" may be day or month first; it was read day first',
                     'pin it: [log] time = { format = "%d/%m/%Y %H:%M:%S" } or "%m/%d/%Y %H:%M:%S"',
                     self._place.folder,
                     key="log.time.format",

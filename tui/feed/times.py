@@ -13,7 +13,7 @@ from tui.feed.numbers import NumberColumn
 from tui.feed.plain_text import plain
 from tui.feed.rows import Column
 from tui.feed.time_columns import SHORTEST, ClockForm, clock_form, clock_like
-from tui.feed.wall_time import WallTime
+from tui.feed.wall_time import WallTime, plausible
 from tui.settings.cell_toml import TimeColumn
 from tui.settings.problems import Problem
 from tui.settings.quantities import RefusedError
@@ -212,7 +212,10 @@ def _start(context: TimeContext, banner: Sequence[str]) -> tuple[float, str] | s
             return f'the start "{start}" of its elapsed time is no ISO date with a time of day'
     if isinstance(start, datetime):
         moment = from_datetime(start)
-        return _utc(moment.naive_s, moment.offset_s, context.zone), "settings"
+        started_s = _utc(moment.naive_s, moment.offset_s, context.zone)
+        if not plausible(np.array([started_s])).all():
+            return f"the start {start.isoformat()} of its elapsed time is no moment of a test"
+        return started_s, "settings"
     if start == "banner":
         found = banner_start(banner, context)
         if found is None:
