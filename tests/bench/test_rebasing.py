@@ -1,5 +1,6 @@
 """Where a gauge was refilled or its zero moved, the channel goes on; what it showed is kept."""
 
+import io
 import pickle
 from dataclasses import replace
 from itertools import pairwise
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from made_bench import arrived, layout
 from scripted import START, as_rows, settings, whole_test
 
+from tui.bench import checkpoints
 from tui.bench.advance import advance, empty_bench, fold_of
 from tui.bench.picture import Bench, Cell
 from tui.bench.readings import Reading, Readings, in_time_order, picked
@@ -466,3 +468,19 @@ def test_both_faces_of_a_table_are_kept() -> None:
     assert whole.as_shown()["back_volume"].tolist() == [10.0, 10.1, -30.0, -30.1]
     far = whole.grown(standing([0.0] * 600))
     assert far.as_shown()["back_volume"][2:5].tolist() == [-30.0, -30.1, 0.0]
+
+
+def test_a_checkpoint_goes_on_behind_a_refill() -> None:
+    rows = with_refill(ROWS[: CUT + 12], CUT, 48.3)
+    whole = fold_of(told(rows, REFILLS), "C1")
+    half = fold_of(told(rows[: CUT + 2], REFILLS), "C1")
+    assert whole is not None
+    assert half is not None
+    kept = checkpoints._Reader(io.BytesIO(checkpoints.written(half))).load()
+    later = kept.take(arrived(rows[CUT + 2 :]))
+    now = rows[-1].time
+    assert later.picture(now, ()) == whole.picture(now, ())
+    # The rows are still those of the gauge: taking the rule's part by hand changes nothing.
+    act = Rebase("back_volume", rows[CUT - 1].time, rows[CUT].time)
+    by_hand = later.with_acts((), (act,)).record().channels["back_volume"]
+    assert by_hand.tolist() == later.record().channels["back_volume"].tolist()

@@ -34,6 +34,7 @@ _OTHERS = {
     ("collections", "deque"),
     ("datetime", "datetime"),
     ("datetime", "timedelta"),
+    ("datetime", "timezone"),
     ("numpy", "dtype"),
     ("numpy", "ndarray"),
     ("numpy._core.numeric", "_frombuffer"),
