@@ -1,6 +1,7 @@
 """`porewatch reduce`: one test to the numbers that its standard asks for."""
 
 import json
+import os
 import sys
 from datetime import datetime
 from pathlib import Path
@@ -26,13 +27,24 @@ if TYPE_CHECKING:
 Shape = Literal["cylinder", "parabola", "plane"]
 
 
+def _folder(written: str) -> Path:
+    """A folder to write into; whether it can be made shows when it is.
+
+    Raises:
+        click.BadParameter: it can be none.
+    """
+    if not written.strip() or "\0" in written or os.path.isfile(written):  # noqa: PTH113 (a name too long is no error there)
+        raise click.BadParameter(f"{written!r} is no folder; name one, it is made if need be")
+    return Path(written)
+
+
 @click.command("reduce", short_help="One test to the numbers that its standard asks for.")
 @cell_argument
 @bench_option
 @click.option("--json", "as_json", is_flag=True, help="For programs: porewatch.reduction/1, in SI.")
 @click.option(
     "--out",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=_folder,
     metavar="DIR",
     help="Write readings.csv (row by row) and results.json into this folder as well.",
 )

@@ -26,21 +26,20 @@ def write_files(folder: Path, found: "Reduction", results: dict[str, Any], zone:
         click.UsageError: the folder belongs to a cell, whose logger writes there.
         click.ClickException: the folder cannot be written.
     """
-    for around in (folder.absolute(), *folder.absolute().parents):
-        if (around / "cell.toml").is_file():
+    try:
+        true = folder.resolve()  # a link into a cell's folder leads there as well
+        if any((around / "cell.toml").is_file() for around in (true, *true.parents)):
             raise click.UsageError(
                 f"{folder} lies in the folder of a cell, where {READINGS} would be taken for a "
                 "log: name another one"
             )
-    try:
         folder.mkdir(parents=True, exist_ok=True)
         put(folder / READINGS, readings_csv(found, zone).encode())
         text = json.dumps(results, allow_nan=False, indent=1, ensure_ascii=False)
         put(folder / RESULTS, f"{text}\n".encode())
-    except OSError as error:
-        raise click.ClickException(
-            f"cannot write {error.filename or folder}: {error.strerror or error}"
-        ) from None
+    except (OSError, RuntimeError) as error:  # a loop of links is a RuntimeError
+        why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise click.ClickException(f"cannot write into {folder}: {why}") from None
 
 
 def readings_csv(found: "Reduction", zone: tzinfo) -> str:
