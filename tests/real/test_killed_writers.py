@@ -17,7 +17,10 @@ def test_rows_read_are_rows_written(tmp_path: Path, way: str) -> None:
     """`source` begins anew in every life; `following` goes on from checkpoints."""
     both = KilledProcesses(tmp_path / "bench", seed=20310203, way=way)
     try:
-        for _ in range(CYCLES):
+        for cycle in range(10 * CYCLES):
+            # On a busy machine it takes more lives until some have come to keep something.
+            if cycle >= CYCLES and (way == "source" or both.kept() > 2):
+                break
             both.cycle()
         both.finish(within_s=20.0)
     finally:

@@ -7,6 +7,7 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
+from tui.feed.letters import Joined, Letters, Lines
 from tui.feed.rows import Rows, UnusedRow
 
 Numbers = NDArray[np.int64]
@@ -19,14 +20,14 @@ class Batch:
     rows: Rows
     lines: Numbers
     """(n,) line of the file of every row, from 1."""
-    keys: Numbers
-    """(n,) equal for rows that repeat each other to the letter, time included."""
+    letters: Letters
+    """Of every row, to tell repeats."""
     unused: tuple[UnusedRow, ...] = ()
     file: str = ""
     """Path relative to the bench."""
 
 
-NOTHING = Batch(Rows(np.empty(0), {}), np.empty(0, np.int64), np.empty(0, np.int64))
+NOTHING = Batch(Rows(np.empty(0), {}), np.empty(0, np.int64), Lines(()))
 
 
 def joined_rows(batches: Sequence[Rows]) -> Rows:
@@ -60,24 +61,17 @@ def joined(batches: Sequence[Batch]) -> Batch:
     return Batch(
         joined_rows([batch.rows for batch in filled]),
         np.concatenate([batch.lines for batch in filled]),
-        np.concatenate([batch.keys for batch in filled]),
+        Joined(tuple((len(batch.rows), batch.letters) for batch in filled)),
     )
 
 
-def chosen(batch: Batch, keep: NDArray[np.bool_]) -> Batch:
-    """The rows of a batch that are kept."""
+def chosen(rows: Rows, keep: NDArray[np.bool_]) -> Rows:
+    """The rows that are kept."""
     if keep.all():
-        return batch
+        return rows
     places = np.flatnonzero(keep)
-    rows = batch.rows
-    return Batch(
-        Rows(
-            rows.times[places],
-            {name: column[places] for name, column in rows.channels.items()},
-            {name: tuple(words[i] for i in places) for name, words in rows.words.items()},
-        ),
-        batch.lines[places],
-        batch.keys[places],
-        batch.unused,
-        batch.file,
+    return Rows(
+        rows.times[places],
+        {name: column[places] for name, column in rows.channels.items()},
+        {name: tuple(words[i] for i in places) for name, words in rows.words.items()},
     )

@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import tzinfo
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
-from tui.feed.batches import Batch
+from tui.feed.batches import Batch, joined
 from tui.feed.channels import Channels, wanted_score
+from tui.feed.clean_rows import WORTH_BYTES
 from tui.feed.clock_steps import ClockWatch
 from tui.feed.dialect import SEARCHED, Dialect, find_dialect, listed, separators, splitter
 from tui.feed.lines import (
@@ -30,6 +32,9 @@ from tui.settings.cell_toml import Log
 from tui.settings.problems import Problem
 
 _FIRST_LOOK = 60
+_FIRST_BYTES = 64 * 1024
+"""Bytes in which the columns show how they are written."""
+_PIECE_BYTES = 256 * 1024
 _TIME_REMEDY = (
     'name it: [log] time = { column = "…" }, with a format if it is unusual, or '
     'kind = "elapsed s" and a start if it counts from a start'
@@ -157,12 +162,18 @@ class LogFile:
         self._unfinished = bool(chunk[end:].strip(b"\0"))
         if not end and self.parser is not None and not skipped:
             return self._without_end(chunk, more=more)
-        lines, cp1252 = decode(chunk[:end], encoding, self._ends)
-        self._some_cp1252 |= cp1252
-        if self.parser is None and not self._begin(lines, more=more):
+        whole = chunk[:end]
+        begun = self._parse_first(whole, more=more) if self.parser is None else (0, [])
+        if begun is None:
             return None
-        batch = self._parse(lines)
-        self.tail.consume(chunk[:end])
+        at, batches = begun
+        batches += self._parse_blocks(whole[at:])
+        batch = replace(
+            joined(batches),
+            unused=tuple(chain.from_iterable(one.unused for one in batches)),
+            file=self.file,
+        )
+        self.tail.consume(whole)
         self.more = more
         if skipped:
             batch = replace(batch, unused=(*skipped, *batch.unused))
@@ -226,15 +237,58 @@ class LogFile:
         self._trouble = None
         return True
 
-    def _parse(self, lines: list[str]) -> Batch:
+    def _parse_first(self, whole: bytes, *, more: bool) -> tuple[int, list[Batch]] | None:
+        """The first lines, and how many bytes they have; None if no row is among them.
+
+        Columns show there how they are written; what follows may be read in blocks.
+        """
+        encoding = self._encoding or "utf-8"
+        for taken in (whole_lines(whole[:_FIRST_BYTES], encoding, self._ends), len(whole)):
+            lines, cp1252 = decode(whole[:taken], encoding, self._ends)
+            if self._begin(lines, more=more or taken < len(whole)):
+                self._some_cp1252 |= cp1252
+                assert self.parser is not None
+                return taken, [self._parse(lines, self.parser.dialect.header_at + 1)]
+        return None
+
+    def _parse_blocks(self, whole: bytes) -> list[Batch]:
+        """All at once if it is clean, else in smaller blocks, else line by line."""
+        if self._encoding != "utf-8" or self._ends != "\n":
+            return [self._parse_lines(whole)] if whole else []
+        block = self._parse_clean(whole)
+        if block is not None:
+            return [block]
+        pieces = _pieces(whole)
+        if len(pieces) == 1:
+            return [self._parse_lines(whole)]
+        return [self._parse_clean(piece) or self._parse_lines(piece) for piece in pieces]
+
+    def _parse_clean(self, block: bytes) -> Batch | None:
+        if len(block) < WORTH_BYTES:
+            return None
         assert self.parser is not None
-        below = self.parser.dialect.header_at + 1 if not self.lines else 0
+        batch = self.parser.parse_clean(block, self.lines + 1)
+        if batch is not None:
+            self.lines += len(batch.rows)
+            self._count(batch)
+        return batch
+
+    def _parse_lines(self, whole: bytes) -> Batch:
+        lines, cp1252 = decode(whole, self._encoding or "utf-8", self._ends)
+        self._some_cp1252 |= cp1252
+        return self._parse(lines)
+
+    def _parse(self, lines: list[str], below: int = 0) -> Batch:
+        assert self.parser is not None
         batch = self.parser.parse(lines[below:], self.lines + below + 1, self._encoding or "utf-8")
         self.lines += len(lines)
+        self._count(batch)
+        return batch
+
+    def _count(self, batch: Batch) -> None:
         self.rows += len(batch.rows)
         if self.first_time is None and len(batch.rows):
             self.first_time = float(batch.rows.times[0])
-        return batch
 
     def _wait(self, lines: Sequence[str], *, more: bool) -> None:
         """No row was found yet: say what is there."""
@@ -288,3 +342,13 @@ class LogFile:
             "unfinished_last_line": self._unfinished,
             **({} if self.parser is None else describe(self.parser)),
         }
+
+
+def _pieces(whole: bytes) -> list[bytes]:
+    """Whole lines in blocks that are small enough to go through one by one."""
+    pieces, at = [], 0
+    while at < len(whole):
+        end = whole.find(b"\n", at + _PIECE_BYTES) + 1 or len(whole)
+        pieces.append(whole[at:end])
+        at = end
+    return pieces

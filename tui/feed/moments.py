@@ -115,7 +115,8 @@ class Moment:
     """Ahead of UTC by, if the text says so."""
 
 
-def _zone_s(text: str | None) -> float | None:
+def zone_s(text: str | None) -> float | None:
+    """How far ahead of UTC a zone written behind a time is; None where none is written. [s]"""
     if text is None:
         return None
     if text[0] not in "+-":
@@ -153,7 +154,7 @@ def _from_match(match: re.Match[str], dates: Dates) -> Moment:
         raise ValueError("no such time of day")
     fraction = float(f"0.{match['f']}") if match["f"] else 0.0
     whole = (ordinal - _EPOCH_DAY) * 86400 + hour * 3600 + minute * 60 + second
-    return Moment(whole + fraction, _zone_s(match["zone"]))
+    return Moment(whole + fraction, zone_s(match["zone"]))
 
 
 def read_moment(text: str, dates: Dates) -> Moment:

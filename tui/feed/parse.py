@@ -6,11 +6,14 @@ from typing import Any
 
 import numpy as np
 
-from tui.feed.batches import NOTHING, Batch, Numbers, joined
+from tui.feed.batches import NOTHING, Batch, joined
 from tui.feed.channels import Binding, Channels, bind
+from tui.feed.clean_rows import CleanRows, Wanted, read_clean
 from tui.feed.dialect import Dialect, Split, cut_line, is_units_line, splitter, trimmed
+from tui.feed.fixed_times import beside, stamps_of
 from tui.feed.gauges import channel_values
-from tui.feed.lines import LONGEST_LINE, too_long
+from tui.feed.letters import Block, Lines
+from tui.feed.lines import BLANKS, LONGEST_LINE, too_long
 from tui.feed.numbers import CUT, MISSING, NumberColumn
 from tui.feed.plain_text import plain, same_name
 from tui.feed.rows import Column, Rows, UnusedRow
@@ -125,6 +128,73 @@ class LogParser:
         batches.append(self._read(segment, unused))
         return replace(joined(batches), unused=tuple(unused), file=self._file)
 
+    def parse_clean(self, block: bytes, first: int) -> Batch | None:
+        """What `parse` gives for whole lines in which nothing is out of the ordinary; else None.
+
+        Args:
+            block: in UTF-8, below the header.
+            first: the number of its first line, from 1.
+
+        Raises:
+            OrderTurnedError: day and month were assumed the wrong way round.
+        """
+        wanted = None if self._expects_units else self._wanted()
+        clean = None if wanted is None else read_clean(block, wanted)
+        times = None if clean is None else self._clean_times(clean)
+        if clean is None or times is None or not plausible(times).all():
+            return None
+        self._banner.clear()
+        channels = {
+            name: channel_values(gauges, clean.numbers)
+            for name, gauges in self.binding.gauges.items()
+        }
+        words = {name: self._told(name, clean, at) for name, at in self.binding.words.items()}
+        lines = np.arange(first, first + clean.count)
+        blanks = BLANKS if self.dialect.separator == "\t" else BLANKS + "\t"
+        return Batch(
+            Rows(times, channels, words),
+            lines,
+            Block(block, clean.count, blanks),
+            file=self._file,
+        )
+
+    def _wanted(self) -> Wanted | None:
+        """How a clean block is read; None where no block can be."""
+        columns = dict(self._columns)
+        where = self.dialect.time_columns
+        if self._times.numbers is not None:
+            if len(where) > 1 or where[0] in columns:
+                return None
+            columns[where[0]] = self._times.numbers
+        marks = {column.decimal for column in columns.values() if column.decimal is not None}
+        texts = () if self._times.numbers is not None else where
+        if len(marks) > 1 or set(texts) & set(columns):
+            return None
+        return Wanted(
+            self.dialect.separator,
+            marks.pop() if marks else ".",
+            frozenset(at for at, column in columns.items() if column.decimal is not None),
+            frozenset(at for at, column in columns.items() if column.decimal is None),
+            frozenset(texts),
+            frozenset(self.binding.words.values()),
+            len(self.dialect.header),
+        )
+
+    def _clean_times(self, clean: CleanRows) -> Column | None:
+        where = self.dialect.time_columns
+        if self._times.numbers is not None:
+            return self._times.from_numbers(clean.numbers[where[0]])
+        stamps = [stamps_of(clean.texts[at], clean.count) for at in where]
+        whole = [one for one in stamps if one is not None]
+        return self._times.read_stamps(beside(whole)) if len(whole) == len(stamps) else None
+
+    def _told(self, name: str, clean: CleanRows, column: int) -> tuple[str | None, ...]:
+        found: list[str | None] = []
+        for words, places in clean.words[column]:
+            told = [self._word(name, word) for word in words]
+            found += [told[place] for place in places]
+        return tuple(found)
+
     def _gather(self, text: str, *, known: bool) -> None:
         if known or self._is_banner(text):
             self._banner.append(text)
@@ -205,7 +275,7 @@ class LogParser:
             name: tuple(self._word(name, row[index]) for row in rows)
             for name, index in self.binding.words.items()
         }
-        return Batch(Rows(times, channels, words), np.array(numbers, np.int64), _keys(texts, times))
+        return Batch(Rows(times, channels, words), np.array(numbers, np.int64), Lines(texts))
 
     def _is_banner(self, text: str) -> bool:
         words = _leading_words(text)
@@ -246,9 +316,3 @@ def _leading_words(line: str) -> str:
         if found and any(letter.isalpha() for letter in head):
             return same_name(head)
     return ""
-
-
-def _keys(texts: list[str], times: Column) -> Numbers:
-    letters = np.fromiter(map(hash, texts), np.int64, len(texts))
-    # An elapsed count begins again in every file: only text and moment together are a repeat.
-    return letters ^ (times.view(np.int64) * np.int64(-7046029254386353131))

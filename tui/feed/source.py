@@ -17,7 +17,7 @@ from tui.feed.live import LiveFile
 from tui.feed.log_file import LogFile, LogRules
 from tui.feed.moments import DateOrder, OrderTurnedError
 from tui.feed.plain_text import plain
-from tui.feed.repeats import SeenRows
+from tui.feed.repeats import LongAgoError, SeenRows
 from tui.feed.rows import Arrivals, Rows, UnusedRow
 from tui.feed.times import own_zone
 from tui.settings.places import Place
@@ -54,6 +54,7 @@ class CellSource:
         """Renamed away or deleted while another file took their name; their rows are kept."""
         self._held: dict[LogFile, Batch] = {}
         """First rows that wait until the files are ordered."""
+        self._keeps_all_keys = False
         self._seen = SeenRows()
         self._clock = CellClock()
         self._ready: deque[Arrivals] = deque()
@@ -101,8 +102,10 @@ class CellSource:
                         break
             except OrderTurnedError:
                 pass
-            # A file is no longer what was read of it, or its clock was set back: all rows are told
-            # again from the beginning.
+            except LongAgoError:
+                self._keeps_all_keys = True
+            # A file is no longer what was read of it, its clock was set back, or rows from long
+            # ago may have come again: all rows are told again from the beginning.
             batches.clear()
             arrived = Arrivals(self._place.folder)
             self._forget()
@@ -118,7 +121,7 @@ class CellSource:
         self._files.clear()
         self._gone.clear()
         self._held.clear()
-        self._seen = SeenRows()
+        self._seen = SeenRows(all_rows=self._keeps_all_keys)
         self._restart = self._restart or self._handed_on
 
     def _list(self) -> None:
@@ -215,18 +218,19 @@ class CellSource:
         kept: list[Rows] = []
         unused: list[UnusedRow] = []
         stepped, back_s = False, 0.0
+        # What stood in a file that is gone cannot be told again.
+        all_there = not self._gone and all(f.state != "vanished" for f in self._files.values())
         for file, batch in batches:
-            fresh = self._seen.fresh(batch.rows.times, batch.keys)
+            fresh = self._seen.fresh(batch.rows.times, batch.letters, may_ask=all_there)
             repeated = set(batch.lines[~fresh].tolist())
             listed = [one for one in batch.unused if one.line not in repeated]
             listed += [UnusedRow(batch.file, line, "repeated") for line in repeated]
             unused += sorted(listed, key=lambda one: one.line)
-            rows = chosen(batch, fresh).rows
+            rows = chosen(batch.rows, fresh)
             if len(rows):
                 first = file.clock.rows
                 steps = file.clock.add(rows.times)
-                # What stood in a file that is gone cannot be told again by another clock.
-                if not self._gone and all(one.state != "vanished" for one in self._files.values()):
+                if all_there:
                     stepped |= self._clock.follow(file.first_time, steps)
                 times = self._clock.counted(file.first_time, rows.times, first)
                 back_s = max(back_s, float(np.max(rows.times - times)))

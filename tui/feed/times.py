@@ -1,13 +1,15 @@
 """The time column: which it is, how it is written, and its fields as seconds since the epoch."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from typing import Protocol
 
 import numpy as np
 
-from tui.feed.moments import DateOrder, Dates, Moment, find_moment, from_datetime
+from tui.feed.fixed_times import Day, Stamps, seconds_of
+from tui.feed.moments import DateOrder, Dates, Moment, find_moment, from_datetime, zone_s
 from tui.feed.moments import read_moment as read_one
 from tui.feed.numbers import NumberColumn
 from tui.feed.plain_text import plain
@@ -20,6 +22,10 @@ from tui.settings.quantities import RefusedError
 from tui.settings.zones import find_zone
 
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - the wall's, without a zone, as naive fields are
+_PINNED = re.compile(
+    r"(?:%d([-/.])%m\1%Y|%m([-/.])%d\2%Y|%Y([-/.])%m\3%d)[T ]%H:%M(?::%S(?:\.%f)?)?"
+)
+"""Formats whose texts all have one width."""
 _FACTORS = {"elapsed s": 1.0, "elapsed min": 60.0, "elapsed h": 3600.0}
 
 
@@ -31,8 +37,19 @@ class TimeReader(Protocol):
     wants_banner: bool
     """Whether a banner in mid-file changes how times are read."""
 
+    numbers: NumberColumn | None
+    """How its fields are read, if they are numbers."""
+
     def read(self, texts: list[str]) -> Column:
         """(n,) [s]; NaN where the field cannot be read."""
+        ...
+
+    def read_stamps(self, stamps: Stamps) -> Column | None:
+        """(n,) [s] what `read` gives; None, and nothing has changed, if not all are plain."""
+        ...
+
+    def from_numbers(self, values: Column) -> Column:
+        """(n,) [s] what `read` gives for fields that are numbers."""
         ...
 
     def new_banner(self, lines: Sequence[str]) -> None:
@@ -72,6 +89,14 @@ def own_zone(settings: TimeColumn, bench: tzinfo) -> tuple[tzinfo, Problem | Non
         )
 
 
+def _day_first(day: int, month: int, year: int, text: str) -> int:  # noqa: ARG001 - as `Day`
+    return date(year, month, day).toordinal()
+
+
+def _month_first(month: int, day: int, year: int, text: str) -> int:
+    return _day_first(day, month, year, text)
+
+
 class ClockTimes:
     """Dates with times of day, with or without an offset from UTC."""
 
@@ -82,7 +107,7 @@ class ClockTimes:
         self._order = context.order
         self._dates = Dates(context.order)
         self._wall = WallTime(context.zone)
-        self._numbers = NumberColumn(None)
+        self.numbers = NumberColumn(None) if form == "unix" else None
         self.wants_banner = False
         zone = str(context.zone)
         self.form = {
@@ -94,9 +119,8 @@ class ClockTimes:
 
     def read(self, texts: list[str]) -> Column:
         """See `TimeReader`."""
-        if self._form == "unix":
-            values, _ = self._numbers.read(texts)
-            return values + self._offset_s
+        if self.numbers is not None:
+            return self.from_numbers(self.numbers.read(texts)[0])
         if self._form == "iso" and (naive := _naive_iso(texts)) is not None:
             return self._wall.to_utc(naive) + self._offset_s
         naive = np.full(len(texts), np.nan)
@@ -112,6 +136,38 @@ class ClockTimes:
                 aware[index] = moment.naive_s - moment.offset_s
         known = np.isfinite(aware)
         return np.where(known, aware, self._wall.to_utc(naive)) + self._offset_s
+
+    def read_stamps(self, stamps: Stamps) -> Column | None:
+        """See `TimeReader`."""
+        day: Day = self._day
+        if self._format is not None:
+            if _PINNED.fullmatch(self._format) is None or self._misfits(stamps.first):
+                return None
+            day = _day_first if self._format.startswith("%d") else _month_first
+        elif self._form == "iso" and stamps.first[4] != "-":
+            return None
+        found = seconds_of(stamps, day, micro=self._form != "other")
+        if found is None or not plausible(found[0] + self._offset_s).all():
+            return None
+        naive, zone = found
+        offset_s = zone_s(zone)
+        if offset_s is not None:
+            return naive - offset_s + self._offset_s
+        return self._wall.to_utc(naive) + self._offset_s
+
+    def _misfits(self, text: str) -> bool:
+        try:
+            self._one(text)
+        except ValueError:
+            return True
+        return False
+
+    def _day(self, first: int, second: int, year: int, text: str) -> int:
+        return self._dates.day(first, second, year, text, dots="." in text)
+
+    def from_numbers(self, values: Column) -> Column:
+        """See `TimeReader`."""
+        return values + self._offset_s
 
     def _one(self, text: str) -> Moment:
         if self._format is not None:
@@ -165,18 +221,31 @@ class ElapsedTimes:
         self.wants_banner = context.settings.start == "banner"
         self._factor = _FACTORS[context.settings.kind]
         self._start_s = start_s
-        self._numbers = NumberColumn(None)
+        self.numbers: NumberColumn | None = NumberColumn(None)
         started = datetime.fromtimestamp(start_s, UTC).isoformat()
         self.form = f"{context.settings.kind} since {started} ({where})"
 
     def read(self, texts: list[str]) -> Column:
         """See `TimeReader`."""
-        values, faults = self._numbers.read(texts)
-        with np.errstate(over="ignore"):  # beyond all times, which no row may have
-            values = values * self._factor
+        assert self.numbers is not None
+        values, faults = self.numbers.read(texts)
+        times = self.from_numbers(values)
         for index, _ in faults:
-            values[index] = clock_like(texts[index])
-        return values + (self._start_s + self._context.settings.offset_s)
+            times[index] = clock_like(texts[index]) + self._origin_s
+        return times
+
+    def read_stamps(self, stamps: Stamps) -> Column | None:  # noqa: ARG002 - the protocol's
+        """See `TimeReader`."""
+        return None
+
+    def from_numbers(self, values: Column) -> Column:
+        """See `TimeReader`."""
+        with np.errstate(over="ignore"):  # beyond all times, which no row may have
+            return values * self._factor + self._origin_s
+
+    @property
+    def _origin_s(self) -> float:
+        return self._start_s + self._context.settings.offset_s
 
     def new_banner(self, lines: Sequence[str]) -> None:
         """Count from the new banner's start, if that is where the start stands."""

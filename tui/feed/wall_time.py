@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 from tui.feed.rows import Column
 
 _QUARTER_S = 900.0
+_FEW = 512
+"""Quarters of an hour that are not worth sorting; offsets of as many are kept."""
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 _EARLIEST_S, _LATEST_S = -2208988800.0, 7258118400.0
@@ -40,6 +42,8 @@ class WallTime:
     def _offset(self, quarter: int) -> tuple[float, float]:
         found = self._offsets.get(quarter)
         if found is None:
+            if len(self._offsets) >= _FEW:
+                self._offsets.clear()
             bare = _EPOCH + timedelta(seconds=quarter * _QUARTER_S)
             local = bare.replace(tzinfo=self.zone)
             found = (_seconds(local), _seconds(local.replace(fold=1)))
@@ -53,7 +57,11 @@ class WallTime:
             return np.full(len(naive), np.nan)
         naive = np.where(good, naive, np.nan)
         quarters = np.floor(np.where(good, naive, naive[good][0]) / _QUARTER_S).astype(np.int64)
-        kinds, where = np.unique(quarters, return_inverse=True)
+        low, high = int(quarters.min()), int(quarters.max())
+        if high - low < _FEW:
+            kinds, where = np.arange(low, high + 1), quarters - low
+        else:
+            kinds, where = np.unique(quarters, return_inverse=True)
         pairs = np.array([self._offset(int(quarter)) for quarter in kinds])
         first, second = pairs[where, 0], pairs[where, 1]
         skipped = good & (first < second)

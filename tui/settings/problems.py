@@ -44,7 +44,7 @@ def clean(text: str) -> str:
         'BH4[31m-U12'
     """
     return "".join(
-        " " if letter in "\t\r\n" else letter
+        " " if letter.isspace() else letter
         for letter in text
         if letter in "\t\r\n" or unicodedata.category(letter) not in _UNSHOWN
     )
