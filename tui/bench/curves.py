@@ -1,7 +1,8 @@
 """The curves that a phase is judged by, thinned as they grow: pressures, consolidation, shear.
 
 A curve begins at the zero reading of its phase. Because a boundary may be understood late, a
-curve whose beginning or end has moved is built anew from the readings; else it only grows.
+curve whose beginning or end has moved is built anew from the readings, or from how it stood where
+they begin to be kept; else it only grows.
 """
 
 import copy
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 from tui.bench.aims import aims_of
 from tui.bench.gauges import ends_of, within
 from tui.bench.phases import Phases
-from tui.bench.readings import Reading, Readings
+from tui.bench.readings import OldRowsNeededError, Reading, Readings
 from tui.bench.rig import at_set_up
 from tui.bench.trace import Trace
 from tui.feed.rows import Column
@@ -36,6 +37,22 @@ class _Stretch:
     zero: Reading
     end: float | None
 
+    def goes_on(self, before: "_Stretch | None", until: float) -> bool:
+        """Whether what an earlier stretch held up to a moment is the beginning of this one."""
+        if before is None or before.zero.time != self.zero.time:
+            return False
+        return self.end == before.end or (
+            before.end is None and (self.end is None or self.end > until)
+        )
+
+
+_CONSOLIDATION = ("volume", "pore", "stress_kept", "_cell_top", "newest_volume_out")
+_SHEAR = (
+    *("strain", "deviator", "pore_in_shear", "volumetric", "newest_shear"),
+    *("consolidated", "_setting"),
+)
+"""What is told of each stretch."""
+
 
 class Curves:
     """All curves of one cell."""
@@ -55,6 +72,7 @@ class Curves:
         self._drained: _Stretch | None = None
         self._shear: _Stretch | None = None
         self._seen = 0
+        self._until = -np.inf
         self._earlier_ml = 0.0
         self._begin_consolidation()
         self._begin_shear()
@@ -107,26 +125,57 @@ class Curves:
         """The reading from which strain is counted."""
         return self._shear.zero if self._shear else None
 
-    def follow(self, readings: Readings, phases: Phases) -> None:
-        """Take in the readings that have come since the last call."""
-        since, self._seen = self._seen, readings.length
+    def follow(self, readings: Readings, phases: Phases, before: "Curves | None" = None) -> None:
+        """Take in the readings that have come since the last call.
+
+        Args:
+            readings: those that are kept.
+            phases: folded from all of them.
+            before: how the curves stood at the last reading that is not kept.
+
+        Raises:
+            OldRowsNeededError: a curve that has moved begins before what is kept.
+        """
+        since, self._seen = self._seen - readings.passed, readings.total
         self._follow_pressures(readings, since)
         drained = _stretch(phases, "consolidation", phases.told.zero_consolidation)
         first = phases.told.zero_first_stage
+        from_row = since
         if drained != self._drained:
             self._drained = drained
             self._begin_consolidation()
-            self._follow_consolidation(readings, 0, first)
-        else:
-            self._follow_consolidation(readings, since, first)
+            stood = None if before is None else before._drained
+            from_row = self._from_row(readings, drained, before, stood, _CONSOLIDATION)
+        self._follow_consolidation(readings, from_row, first)
         shear = _stretch(phases, "shear", phases.told.zero_strain)
+        from_row = since
         if shear != self._shear:
             self._shear = shear
             self._begin_shear()
-            self._measure_specimen(readings, phases)
-            self._follow_shear(readings, 0)
-        else:
-            self._follow_shear(readings, since)
+            stood = None if before is None else before._shear
+            from_row = self._from_row(readings, shear, before, stood, _SHEAR)
+            if from_row == 0:
+                self._measure_specimen(readings, phases)
+        self._follow_shear(readings, from_row)
+        self._until = float(readings.times[-1])
+
+    def _from_row(
+        self,
+        readings: Readings,
+        stretch: _Stretch | None,
+        before: "Curves | None",
+        stretch_before: _Stretch | None,
+        told: tuple[str, ...],
+    ) -> int:
+        """The row from which a curve is built anew; what it was before that is taken over."""
+        if stretch is None or stretch.zero.time >= readings.exact_from:
+            return 0
+        if before is None or not stretch.goes_on(stretch_before, before._until):
+            raise OldRowsNeededError
+        for name in told:
+            value = getattr(before, name)
+            setattr(self, name, value.copy() if isinstance(value, Trace) else value)
+        return before._seen - readings.passed
 
     def _follow_pressures(self, readings: Readings, since: int) -> None:
         columns = readings.as_columns()

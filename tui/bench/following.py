@@ -37,6 +37,8 @@ READING = Problem("note", "the bench is being read", "wait a moment")
 class _Source(Protocol):
     def drain(self) -> News: ...
 
+    def again(self, folder: str) -> None: ...
+
     def stop(self) -> None: ...
 
 
@@ -53,6 +55,7 @@ class Following:
         self._journal = Journal.open(root)
         self._version: object = None
         self._at_last_row = False
+        self._asked: set[str] = set()
         self._bench = Bench(
             at=clock.now(),
             folder=str(root),
@@ -118,9 +121,21 @@ class Following:
             problems=problems,
         )
         self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)
+        self._ask_again()
         if self._keeping is not None:
             self._keeping.beat(self._bench, news.arrivals)
         return self._bench
+
+    def _ask_again(self) -> None:
+        """Once for each cell that needs rows which it does not keep any more."""
+        asking = {
+            cell.folder
+            for cell in self._bench.cells
+            if (fold := fold_of(self._bench, cell.folder)) is not None and fold.asks_all
+        }
+        for folder in asking - self._asked:
+            self._source.again(folder)
+        self._asked = asking
 
     def _now(self, news: News) -> float:
         if not self._at_last_row:
@@ -167,14 +182,16 @@ class _Keeping:
         for place, arrived in enumerate(arrivals):
             fold = fold_of(bench, arrived.folder)
             later = any(one.folder == arrived.folder for one in arrivals[place + 1 :])
-            if arrived.mark is not None and fold is not None and not later:
+            if arrived.mark is not None and fold is not None and fold.is_whole and not later:
                 self._open().save(arrived.mark, fold)
         self._beats += 1
         if self._beats % EVERY_BEATS:
             return
         for cell in bench.cells:
             fold = fold_of(bench, cell.folder)
-            if fold is not None and fold.rows >= WORTH_ROWS and self._open().wants(fold):
+            if fold is None or not fold.is_whole or fold.rows < WORTH_ROWS:
+                continue
+            if self._open().wants(fold):
                 self._watcher.ask(cell.folder)
                 return
 
@@ -217,6 +234,7 @@ class _Reel:
             if arrived.rows is not None and len(arrived.rows)
         ]
         self._given = [0] * len(self._arrivals)
+        self._restarts: set[str] = set()
         self.clock: Clock | None = None
 
     def ends(self) -> tuple[float, float] | None:
@@ -246,9 +264,17 @@ class _Reel:
                     rows=rows,
                     unused=arrived.unused if first else (),
                     problems=arrived.problems if first else None,
+                    restart=first and arrived.folder in self._restarts,
                 )
             )
         return News(layout, tuple(out))
+
+    def again(self, folder: str) -> None:
+        """Let out the rows of a cell once more."""
+        for place, arrived in enumerate(self._arrivals):
+            if arrived.folder == folder:
+                self._given[place] = 0
+                self._restarts.add(folder)
 
     def stop(self) -> None:
         """Nothing is held."""

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from tui.bench.advance import advance, empty_bench
+from tui.bench.advance import advance, empty_bench, fold_of
 from tui.bench.cell_fold import CellFold
 from tui.bench.clock import Clock, WallClock
 from tui.bench.picture import Bench
@@ -32,7 +32,12 @@ def look(root: Path, *, at: float | None = None, clock: Clock | None = None) -> 
     kept = load_checkpoints(layout)
     arrivals = read_all(layout, {folder: one.source for folder, one in kept.items()})
     folds = {folder: one.fold for folder, one in kept.items()}
-    return look_at(layout, arrivals, clock=clock, folds=folds)
+    seen = look_at(layout, arrivals, clock=clock, folds=folds)
+    told = (fold_of(seen, place.folder) for place in layout.places)
+    if any(fold is not None and not fold.is_whole for fold in told):
+        # What was kept does not reach back far enough for what has come since.
+        return look_at(layout, read_all(layout), clock=clock)
+    return seen
 
 
 def look_at(

@@ -45,7 +45,9 @@ def read_test(layout: Layout, place: Place, at: float | None = None) -> OneTest:
     test_id = place.settings.test.id
     marks = marks_of(acts, place.folder, test_id)
     rebases = rebases_of(acts, place.folder, test_id)
-    fold = CellFold(place.name, place.folder, place.settings, marks, layout.zone, rebases)
+    fold = CellFold(
+        place.name, place.folder, place.settings, marks, layout.zone, rebases, keeps_all=True
+    )
     unused = 0
     for arrived in read_all(alone):
         seen = arrived if at is None else until(arrived, at)

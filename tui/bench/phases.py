@@ -74,6 +74,21 @@ class Phases:
         other._free = self._free.copy() if self._free else None
         return other
 
+    def with_marks(self, marks: tuple[Mark, ...], until: float) -> "Phases":
+        """The same fold under other marks; those that hold by its newest reading are the same.
+
+        Args:
+            marks: all of them.
+            until: time of its newest reading. [s]
+        """
+        other = self.copy()
+        if marks and other._free is None:
+            other._free = other.told.copy()
+        other._marked = bool(marks)
+        later = [mark for mark in marks if mark.held_at > until]
+        other._waiting = tuple(sorted(later, key=lambda mark: mark.held_at))
+        return other
+
     def add(self, reading: Reading) -> None:
         """Follow one reading."""
         if reading.phase is not None and self._free is None:

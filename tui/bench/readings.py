@@ -1,4 +1,4 @@
-"""All readings of one cell in time order: columns that only ever grow at their end.
+"""The readings of one cell in time order: the newest exactly, of those before only what tells.
 
 Where a gauge's zero moved the columns go on as if it had not; what the gauge showed is kept beside.
 
@@ -6,7 +6,7 @@ A value shares its columns with the value it grew from: growing costs the same a
 row 600,000, and the older value still sees exactly its own rows.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -37,17 +37,21 @@ class Reading(NamedTuple):
 
 assert Reading._fields == ("time", *NUMERIC_CHANNELS, *TEXT_CHANNELS)
 
-_PLACES = {name: place for place, name in enumerate(NUMERIC_CHANNELS, start=1)}
+
+class OldRowsNeededError(Exception):
+    """Something rests on rows that are no longer kept: the logs have to be read again."""
 
 
 class _Columns:
     """The shared buffers; `filled` is how far the newest value has written."""
 
     def __init__(self, capacity: int) -> None:
-        self.numbers = np.full((1 + len(NUMERIC_CHANNELS), capacity), NAN)
-        self.words: tuple[list[str | None], ...] = tuple([] for _ in TEXT_CHANNELS)
+        self.times = np.full(capacity, NAN)
+        self.channels: dict[str, Column] = {}
+        """Of channels that have shown something; NaN where they have not."""
         self.shown: dict[str, Column] = {}
         """What the gauges showed, of channels whose zero has moved."""
+        self.words: dict[str, list[str | None]] = {}
         self.filled = 0
 
 
@@ -56,12 +60,22 @@ class Readings:
     """A growing table of readings; the first `length` rows of its columns are its own."""
 
     length: int
+    """Rows that are kept."""
     _columns: _Columns
+    passed: int = 0
+    """Rows that are not kept any more."""
+    exact_from: float = -np.inf
+    """From this moment on every row is kept; of those before, some that tell. [s]"""
 
     @staticmethod
     def empty() -> "Readings":
         """No rows yet."""
         return Readings(0, _Columns(256))
+
+    @property
+    def total(self) -> int:
+        """All rows that ever came."""
+        return self.passed + self.length
 
     def grown(self, rows: Rows, shown: Mapping[str, Column] | None = None) -> "Readings":
         """This table with rows added at its end; they must not be older than its last.
@@ -72,52 +86,100 @@ class Readings:
         """
         count = len(rows)
         columns = self._columns
-        if columns.filled != self.length or self.length + count > columns.numbers.shape[1]:
-            columns = self._moved(max(256, 2 * (self.length + count)))
+        capacity = len(columns.times)
+        if columns.filled != self.length or self.length + count > capacity:
+            capacity = max(256, 2 * (self.length + count))
+            columns = self._with_rows(np.arange(self.length), capacity)
         span = slice(self.length, self.length + count)
-        columns.numbers[0, span] = rows.times
-        for name, place in _PLACES.items():
-            if name in rows.channels:
-                columns.numbers[place, span] = rows.channels[name]
-        for name, column in zip(TEXT_CHANNELS, columns.words, strict=True):
-            column.extend(rows.words.get(name, (None,) * count))
-        new = [name for name in shown or () if name not in columns.shown]
-        if new:  # another dictionary: a checkpoint may be reading this one
-            beside = {name: columns.numbers[_PLACES[name]].copy() for name in new}
-            columns.shown = columns.shown | beside
+        columns.times[span] = rows.times
+        # New dictionaries, not new keys: a checkpoint may be reading the old ones.
+        new = [
+            name
+            for name, column in rows.channels.items()
+            if name not in columns.channels and not bool(np.isnan(column).all())
+        ]
+        if new:
+            columns.channels = columns.channels | {name: np.full(capacity, NAN) for name in new}
+        for name, kept in columns.channels.items():
+            kept[span] = rows.channels.get(name, NAN)
+        self._add_words(columns, rows)
+        moved = [name for name in shown or () if name not in columns.shown]
+        if moved:
+            blank = np.full(capacity, NAN)
+            columns.shown = columns.shown | {
+                name: columns.channels.get(name, blank).copy() for name in moved
+            }
         for name, kept in columns.shown.items():
             given = (shown or {}).get(name, rows.channels.get(name))
             kept[span] = NAN if given is None else given
         columns.filled = self.length + count
-        return Readings(columns.filled, columns)
+        return Readings(columns.filled, columns, self.passed, self.exact_from)
+
+    def _add_words(self, columns: _Columns, rows: Rows) -> None:
+        for name, words in rows.words.items():
+            if name not in columns.words and any(words):
+                columns.words = columns.words | {name: [None] * self.length}
+        for name, kept in columns.words.items():
+            kept.extend(rows.words.get(name, (None,) * len(rows)))
+
+    def head(self, length: int) -> "Readings":
+        """Its first rows."""
+        return Readings(length, self._columns, self.passed, self.exact_from)
+
+    def without(self, before: int, telling: Iterable[float]) -> "Readings":
+        """This table without its rows before an index, but for those that tell.
+
+        Of every moment that tells stay the rows beside it, and of every channel the readings
+        beside it.
+
+        Args:
+            before: index of the first row from which on every row stays.
+            telling: moments, such as the begin of a phase. [s]
+        """
+        times = self.times
+        stay = {0, *range(before, self.length)}
+        known = [np.flatnonzero(np.isfinite(column)) for column in self.as_shown().values()]
+        for moment in telling:
+            place = int(np.searchsorted(times, moment))
+            stay.update(range(max(0, place - _BESIDE), min(place + _BESIDE, self.length)))
+            for rows in known:
+                at = int(np.searchsorted(rows, place))
+                stay.update(rows[max(0, at - 2) : at + 2].tolist())
+        rows = np.array(sorted(stay), np.intp)
+        columns = self._with_rows(rows, len(rows) + before)
+        passed = self.passed + self.length - len(rows)
+        return Readings(len(rows), columns, passed, float(times[before]))
 
     def __reduce__(self) -> tuple[Any, ...]:
         """For a checkpoint: its own rows, not the room that is kept for more."""
-        words = tuple(column[: self.length] for column in self._columns.words)
-        kept = tuple(column if any(column) else [] for column in words)
-        shown = {name: one[: self.length].copy() for name, one in self._columns.shown.items()}
-        return readings_of, (self._columns.numbers[:, : self.length].copy(), kept, shown)
+        columns = self._with_rows(np.arange(self.length), self.length)
+        kept = (columns.times, columns.channels, columns.shown, columns.words)
+        return readings_of, (*kept, self.passed, self.exact_from)
 
-    def _moved(self, capacity: int) -> _Columns:
-        columns = _Columns(capacity)
-        columns.numbers[:, : self.length] = self._columns.numbers[:, : self.length]
-        for target, source in zip(columns.words, self._columns.words, strict=True):
-            target.extend(source[: self.length])
-        columns.shown = {
-            name: _with_room(one[: self.length], capacity)
-            for name, one in self._columns.shown.items()
-        }
-        return columns
+    def _with_rows(self, rows: NDArray[np.intp], capacity: int) -> _Columns:
+        """New buffers with some of its rows."""
+        old, new = self._columns, _Columns(capacity)
+        new.times[: len(rows)] = old.times[rows]
+        for source, target in ((old.channels, new.channels), (old.shown, new.shown)):
+            for name, column in source.items():
+                target[name] = np.full(capacity, NAN)
+                target[name][: len(rows)] = column[rows]
+        places = rows.tolist()
+        new.words = {name: [said[place] for place in places] for name, said in old.words.items()}
+        new.filled = len(rows)
+        return new
 
     @property
     def times(self) -> Column:
         """(n,) seconds since the epoch; a view, not to be written."""
-        return self._columns.numbers[0, : self.length]
+        return self._columns.times[: self.length]
 
     def at(self, index: int) -> Reading:
-        """One row."""
-        numbers = self._columns.numbers[:, index].tolist()
-        return Reading(*numbers, *(column[index] for column in self._columns.words))
+        """One row that is kept."""
+        columns = self._columns
+        found: dict[str, Any] = {name: float(one[index]) for name, one in columns.channels.items()}
+        found |= {name: said[index] for name, said in columns.words.items()}
+        return Reading(float(columns.times[index]), **found)
 
     def shown_at(self, index: int) -> Reading:
         """One row as the gauges showed it."""
@@ -126,53 +188,48 @@ class Readings:
 
     def as_columns(self) -> dict[str, Column]:
         """Every numeric channel, (n,) each; views, not to be written."""
-        numbers = self._columns.numbers[1:, : self.length]
-        return dict(zip(NUMERIC_CHANNELS, numbers, strict=True))
+        blank = np.broadcast_to(np.float64(NAN), self.length)
+        kept = self._columns.channels
+        return {
+            name: kept[name][: self.length] if name in kept else blank for name in NUMERIC_CHANNELS
+        }
 
     def as_shown(self) -> dict[str, Column]:
         """The same as the gauges showed it."""
         kept = {name: one[: self.length] for name, one in self._columns.shown.items()}
         return self.as_columns() | kept
 
-    def as_rows(self) -> Rows:
-        """All of it as one batch, as the gauges showed it (views of the columns)."""
+    def as_rows(self, since: int = 0) -> Rows:
+        """The rows from an index on as one batch, as the gauges showed them."""
+        words = self._columns.words
+        blank = (None,) * (self.length - since)
         return Rows(
-            self.times,
-            self.as_shown(),
+            self.times[since:],
+            {name: column[since:] for name, column in self.as_shown().items()},
             {
-                name: tuple(column[: self.length])
-                for name, column in zip(TEXT_CHANNELS, self._columns.words, strict=True)
+                name: tuple(words[name][since : self.length]) if name in words else blank
+                for name in TEXT_CHANNELS
             },
         )
 
 
+_BESIDE = 4
+"""Rows that stay on either side of a moment that tells."""
+
+
 def readings_of(
-    numbers: NDArray[np.float64],
-    words: tuple[list[str | None], ...],
+    times: Column,
+    channels: Mapping[str, Column],
     shown: Mapping[str, Column],
+    words: Mapping[str, list[str | None]],
+    passed: int,
+    exact_from: float,
 ) -> Readings:
-    """A table from its columns; words that were never said may be left out.
-
-    Args:
-        numbers: (1 + channels, n) times and channels.
-        words: n each, or none.
-        shown: what the gauges showed, of channels whose zero has moved. (n,) each
-    """
-    length = numbers.shape[1]
-    columns = _Columns(max(256, length))
-    columns.numbers[:, :length] = numbers
-    for column, known in zip(columns.words, words, strict=True):
-        column.extend(known or [None] * length)
-    capacity = columns.numbers.shape[1]
-    columns.shown = {name: _with_room(one, capacity) for name, one in shown.items()}
-    columns.filled = length
-    return Readings(length, columns)
-
-
-def _with_room(column: Column, capacity: int) -> Column:
-    wide = np.full(capacity, NAN)
-    wide[: len(column)] = column
-    return wide
+    """A table from its columns, as `Readings.__reduce__` gives them."""
+    columns = _Columns(0)
+    columns.times, columns.channels, columns.shown = times, dict(channels), dict(shown)
+    columns.words, columns.filled = dict(words), len(times)
+    return Readings(len(times), columns, passed, exact_from)
 
 
 def each(rows: Rows) -> Iterator[Reading]:
@@ -201,22 +258,4 @@ def picked(rows: Rows, index: NDArray[Any]) -> Rows:
         rows.times[index],
         {name: column[index] for name, column in rows.channels.items()},
         {name: tuple(column[i] for i in places) for name, column in rows.words.items()},
-    )
-
-
-def joined(first: Rows, second: Rows) -> Rows:
-    """Two batches as one, in the order given."""
-    names = set(first.channels) | set(second.channels)
-    words = set(first.words) | set(second.words)
-
-    def column(rows: Rows, name: str) -> Column:
-        return rows.channels.get(name, np.full(len(rows), NAN))
-
-    def text(rows: Rows, name: str) -> tuple[str | None, ...]:
-        return rows.words.get(name, (None,) * len(rows))
-
-    return Rows(
-        np.concatenate([first.times, second.times]),
-        {name: np.concatenate([column(first, name), column(second, name)]) for name in names},
-        {name: text(first, name) + text(second, name) for name in words},
     )

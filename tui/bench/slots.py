@@ -18,7 +18,7 @@ from reduce.schedule import (
 )
 from tui.bench.phases import Phases
 from tui.bench.picture import ScheduleCount
-from tui.bench.readings import Readings
+from tui.bench.readings import OldRowsNeededError, Readings
 from tui.feed.rows import Column
 from tui.settings.cell_toml import (
     EverySchedule,
@@ -93,21 +93,41 @@ class Slots:
         other._tally = self._tally.copy() if self._tally else None
         return other
 
-    def follow(self, readings: Readings, phases: Phases) -> None:
-        """Count the readings that have come since the last call."""
+    def follow(self, readings: Readings, phases: Phases, before: "Slots | None" = None) -> None:
+        """Count the readings that have come since the last call.
+
+        Args:
+            readings: those that are kept.
+            phases: folded from all of them.
+            before: the count at the last reading that is not kept.
+
+        Raises:
+            OldRowsNeededError: what is counted began before what is kept.
+        """
         origin = self._origin_of(readings, phases)
         if origin != self._origin:
             self._origin, self._tally, self._schedule = origin, None, None
             table = getattr(self._schedules, origin.phase, None) if origin else None
             if origin is not None and table is not None:
                 self._schedule = schedule_of(table)
-                self._tally = Tally(self._schedule)
-                self._counted = int(np.searchsorted(readings.times, origin.zero, side="right"))
+                self._begin(readings, origin, self._schedule, before)
         if self._tally is None or origin is None:
             return
-        for offset in self._offsets(readings, origin, self._counted):
+        for offset in self._offsets(readings, origin, self._counted - readings.passed):
             self._tally.add(offset)
-        self._counted = readings.length
+        self._counted = readings.total
+
+    def _begin(
+        self, readings: Readings, origin: Origin, schedule: Schedule, before: "Slots | None"
+    ) -> None:
+        if origin.zero >= readings.exact_from:
+            self._tally = Tally(schedule)
+            rows = int(np.searchsorted(readings.times, origin.zero, side="right"))
+            self._counted = readings.passed + rows
+        elif before is not None and before._origin == origin and before._tally is not None:
+            self._tally, self._counted = before._tally.copy(), before._counted
+        else:
+            raise OldRowsNeededError
 
     def _origin_of(self, readings: Readings, phases: Phases) -> Origin | None:
         phase = phases.phase

@@ -70,6 +70,15 @@ class Rounds:
             ):
                 return
 
+    def again(self, folder: str) -> None:
+        """Read a cell from the beginning of its logs."""
+        if folder in self._sources:
+            place, source = self._sources[folder]
+            source.close()
+            self._sources[folder] = (place, CellSource(place, self._root, self._zone))
+            self._begin_again.add(folder)
+            self._read(folder, self._sources[folder][1], thorough=True)
+
     def close(self) -> None:
         """Let go of all sources."""
         for _, source in self._sources.values():

@@ -65,6 +65,8 @@ class Arrivals:
     """All problems that the feed of this cell has now; None when they have not changed."""
     restart: bool = False
     """The rows are all rows from the beginning: forget what came before."""
+    more: bool = False
+    """Whether more of what stands in the files by now comes behind."""
     counted_back_s: float = 0.0
     """How far some of the rows are counted back, because the clock was set back after them. [s]"""
     mark: bytes | None = None

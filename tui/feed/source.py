@@ -74,7 +74,11 @@ class CellSource:
             return None
         if not self._ready:
             self._gather(thorough=thorough)
-        return self._ready.popleft() if self._ready else None
+        if not self._ready:
+            return None
+        arrived = self._ready.popleft()
+        more = bool(self._ready) or any(file.more for file in self._files.values())
+        return replace(arrived, more=more)
 
     def fits(self, place: Place, zone: tzinfo) -> bool:
         """Whether a source made for this place would read the same."""

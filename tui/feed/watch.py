@@ -55,6 +55,7 @@ class Watcher:
         self._wake = wake
         self._resumed, self._write = resumed, write
         self._asked: set[str] = set()
+        self._again: set[str] = set()
         self._lock = threading.Lock()
         self._layout: Layout | None = None
         self._arrivals: deque[Arrivals] = deque()
@@ -82,6 +83,12 @@ class Watcher:
         """Let the state of a cell's source come behind its next rows: see `Arrivals.mark`."""
         with self._lock:
             self._asked.add(folder)
+        self._look.set()
+
+    def again(self, folder: str) -> None:
+        """Read the logs of a cell once more from their start; they come as a restart."""
+        with self._lock:
+            self._again.add(folder)
         self._look.set()
 
     def stop(self) -> None:
@@ -114,7 +121,10 @@ class Watcher:
                 with self._lock:
                     folders, self._hinted = self._hinted, set()
                     rounds.asked |= self._asked
+                    again, self._again = self._again, set()
                     self._asked.clear()
+                for folder in again:
+                    rounds.again(folder)
                 if time.monotonic() < next_at:
                     rounds.go_to(folders)
                     continue
@@ -182,5 +192,5 @@ def _whole(parts: list[Arrivals]) -> Arrivals:
         tuple(one for part in parts for one in part.unused),
         told[-1] if told else None,
         any(part.restart for part in parts),
-        max(part.counted_back_s for part in parts),
+        counted_back_s=max(part.counted_back_s for part in parts),
     )
