@@ -228,5 +228,5 @@ def test_reading_pauses_while_nobody_takes_the_news(
 
 def test_everything_at_once(bench: Path) -> None:
     append(bench, 6)
-    arrived = read_all(read_layout(bench))
+    arrived = tuple(read_all(read_layout(bench)))
     assert [(one.folder, len(one.rows or ())) for one in arrived] == [("C1", 6), ("C2", 6)]

@@ -42,7 +42,7 @@ def look(root: Path, *, at: float | None = None, clock: Clock | None = None) -> 
 
 def look_at(
     layout: Layout,
-    arrivals: tuple[Arrivals, ...],
+    arrivals: Iterable[Arrivals],
     *,
     at: float | None = None,
     clock: Clock | None = None,
@@ -51,9 +51,10 @@ def look_at(
     """The same from a bench that was read already, onto folds that go on from a checkpoint."""
     now = (clock or WallClock()).now() if at is None else at
     if at is not None:
-        arrivals = tuple(until(arrived, at) for arrived in arrivals)
+        arrivals = (until(arrived, at) for arrived in arrivals)
     finished = at is None and layout.bench.now == "last row"
     if finished:
+        arrivals = tuple(arrivals)
         known = [fold.newest_time for fold in (folds or {}).values()]
         times = [time for time in (newest_of(arrivals), *known) if time is not None]
         now = max(times, default=now)

@@ -7,7 +7,7 @@ takes what is ready and goes on.
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -160,14 +160,15 @@ class Watcher:
 
 def read_all(
     layout: Layout, resumed: Mapping[str, CellSource] | None = None
-) -> tuple[Arrivals, ...]:
+) -> Iterator[Arrivals]:
     """Everything that the logs of a bench hold now: one arrival a cell that has any.
+
+    Cell by cell: whoever folds them as they come never holds the rows of two.
 
     Args:
         layout: the bench.
         resumed: sources that go on from a checkpoint; theirs is what has come since.
     """
-    answer: list[Arrivals] = []
     for place in layout.places:
         source = (resumed or {}).get(place.folder) or CellSource(place, layout.root, layout.zone)
         parts: list[Arrivals] = []
@@ -177,8 +178,7 @@ def read_all(
                 break
         source.close()
         if parts:
-            answer.append(_whole(parts))
-    return tuple(answer)
+            yield _whole(parts)
 
 
 def _whole(parts: list[Arrivals]) -> Arrivals:
