@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from tui.bench.aims import aims_of
 from tui.bench.gauges import ends_of, within
 from tui.bench.phases import Phases
+from tui.bench.pyramid import Pyramid
 from tui.bench.readings import OldRowsNeededError, Reading, Readings
 from tui.bench.rig import at_set_up
 from tui.bench.trace import Trace
@@ -67,7 +68,7 @@ class Curves:
         self.consolidated: Cylinder = self.set_up
         """The specimen at the begin of shear."""
         self._setting: ShearSetting | None = None
-        self.pressures = {name: Trace() for name in ("cell", "back", "pore")}
+        self.pressures = {name: Pyramid() for name in ("cell", "back", "pore")}
         """(time, kPa)."""
         self._drained: _Stretch | None = None
         self._shear: _Stretch | None = None

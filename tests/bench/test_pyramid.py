@@ -1,0 +1,64 @@
+"""A long line in few points: every peak stays, whatever the number of points."""
+
+import random
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tui.bench.pyramid import Pyramid
+
+
+def line(count: int, seed: int = 1) -> list[tuple[float, float]]:
+    chance = random.Random(seed)
+    return [(float(x), 300.0 + chance.gauss(0.0, 0.1)) for x in range(count)]
+
+
+def told(points: list[tuple[float, float]], most: int = 128) -> tuple[tuple[float, float], ...]:
+    pyramid = Pyramid(most)
+    for point in points:
+        pyramid.add(*point)
+    return pyramid.points()
+
+
+def test_few_points_stay_as_they_are() -> None:
+    assert told(line(128)) == tuple(line(128))
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    count=st.integers(200, 5000),
+    at=st.floats(0.0, 1.0),
+    size=st.sampled_from([-80.0, 80.0]),
+    most=st.integers(2, 128),
+)
+def test_one_spike_among_thousands_is_seen(count: int, at: float, size: float, most: int) -> None:
+    points = line(count)
+    place = int(at * (count - 1))
+    points[place] = (points[place][0], 300.0 + size)
+    found = told(points, most)
+    assert points[place] in found
+    assert len(found) <= 2 * most + 1
+    assert set(found) <= set(points)
+    assert list(found) == sorted(found)
+    assert (found[0][1] <= 300.0 + abs(size)) and found[-1] == points[-1]
+    assert found[-1][0] - found[0][0] > 0.9 * count - 2 * count / most
+
+
+def test_points_of_one_moment_end_in_few() -> None:
+    assert len(told([(5.0, float(y)) for y in range(1000)])) <= 257
+    assert told([]) == ()
+
+
+def test_no_reading_is_no_point() -> None:
+    pyramid = Pyramid()
+    pyramid.add(0.0, 1.0)
+    pyramid.add(1.0, float("nan"))
+    assert pyramid.points() == ((0.0, 1.0),)
+
+
+def test_a_copy_goes_its_own_way() -> None:
+    pyramid = Pyramid()
+    pyramid.add(0.0, 1.0)
+    other = pyramid.copy()
+    other.add(1.0, 9.0)
+    assert pyramid.points() == ((0.0, 1.0),)

@@ -1,0 +1,75 @@
+"""A line of which every peak stays: least and greatest value of stretches that grow with it."""
+
+import copy
+from math import isnan
+
+STRETCHES = 128
+"""Stretches kept at most; a plot has fewer columns than that."""
+
+Point = tuple[float, float]
+
+
+class Pyramid:
+    """Points (x, y) with x not falling; the same at any chunking of the readings.
+
+    Each stretch is as long as the others; when there are too many, it is twice as long from there
+    on, and what was kept is brought together in pairs.
+    """
+
+    __slots__ = ("_begin", "_last", "_length", "_most", "_stretches")
+
+    def __init__(self, most: int = STRETCHES) -> None:
+        self._most = most
+        self._begin = 0.0
+        self._length = 0.0
+        """Of a stretch in x; 0 while every point is one."""
+        self._stretches: list[tuple[Point, Point]] = []
+        """Its lowest and its highest point."""
+        self._last: Point | None = None
+
+    def add(self, x: float, y: float) -> None:
+        """One more point; NaN is no point."""
+        if isnan(x) or isnan(y):
+            return
+        self._last = (x, y)
+        if not self._stretches:
+            self._begin = x
+        self._take(self._last, self._last)
+        if len(self._stretches) > self._most:
+            # Where all stand at one x any length brings them together.
+            self._length = 2.0 * max(self._length, (x - self._begin) / self._most) or 1.0
+            stretches, self._stretches = self._stretches, []
+            for low, high in stretches:
+                self._take(low, high)
+
+    def _take(self, low: Point, high: Point) -> None:
+        if (
+            self._stretches
+            and self._length
+            and self._place(low) == self._place(self._stretches[-1][0])
+        ):
+            lowest, highest = self._stretches[-1]
+            self._stretches[-1] = (
+                low if low[1] < lowest[1] else lowest,
+                high if high[1] > highest[1] else highest,
+            )
+        else:
+            self._stretches.append((low, high))
+
+    def _place(self, point: Point) -> int:
+        return int((point[0] - self._begin) / self._length)
+
+    def points(self) -> tuple[Point, ...]:
+        """The lowest and the highest point of each stretch in order, and the newest."""
+        found: list[Point] = []
+        for low, high in self._stretches:
+            found += [low] if low == high else sorted((low, high))
+        if self._last is not None and found[-1] != self._last:
+            found.append(self._last)
+        return tuple(found)
+
+    def copy(self) -> "Pyramid":
+        """An independent line with the same points."""
+        other = copy.copy(self)
+        other._stretches = self._stretches.copy()
+        return other
