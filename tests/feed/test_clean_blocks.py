@@ -11,6 +11,7 @@ from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 from one_cell_bench import Told
 
+from tui.feed import blocks as blocks_of
 from tui.feed import log_file
 from tui.feed.batches import Batch
 from tui.feed.parse import LogParser
@@ -103,8 +104,9 @@ def blocks(worth: float, piece: int = 4000) -> Iterator[list[int]]:
         return batch
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(log_file, "WORTH_BYTES", worth)
-        patch.setattr(log_file, "_PIECE_BYTES", piece)
+        patch.setattr(blocks_of, "WORTH_BYTES", worth)
+        patch.setattr(blocks_of, "PIECE_BYTES", piece)
+        patch.setattr(blocks_of, "RUN_BYTES", worth)
         patch.setattr(log_file, "_FIRST_BYTES", min(piece, 2000))
         patch.setattr(LogParser, "parse_clean", counted)
         yield rows
@@ -162,8 +164,10 @@ def test_no_bytes_tell_anything_else_in_blocks(
     both(tmp_path_factory.mktemp("blocks"), layout, content, cuts, piece=40)
 
 
-def test_a_bad_row_costs_only_its_own_piece_the_quick_way(tmp_path: Path) -> None:
+def test_an_odd_row_costs_only_itself(tmp_path: Path) -> None:
     layout, text = CLEAN["ISO"]
     lines = text.splitlines(keepends=True)
-    lines[600] = lines[600].replace("300", "OVER")
-    assert 1000 < both(tmp_path, layout, "".join(lines).encode(), []) < 1200
+    for row in (300, 301, 600, 900):
+        lines[row] = lines[row].replace("300", "OVER")
+    lines[700] = lines[0]
+    assert both(tmp_path, layout, "".join(lines).encode(), []) > 1130

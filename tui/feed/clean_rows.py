@@ -12,9 +12,6 @@ import numpy as np
 from tui.feed.lines import LONGEST_LINE
 from tui.feed.rows import Column
 
-WORTH_BYTES = 128 * 1024
-"""Below that the careful reader is as quick as loading the compiled one."""
-
 _AT_ONCE_BYTES = 1024 * 1024
 _SEPARATORS = frozenset(",;\t|")
 

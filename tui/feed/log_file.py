@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from tui.feed.batches import Batch, joined
+from tui.feed.blocks import Blocks
 from tui.feed.channels import Channels, wanted_score
-from tui.feed.clean_rows import WORTH_BYTES
 from tui.feed.clock_steps import ClockWatch
 from tui.feed.dialect import SEARCHED, Dialect, find_dialect, listed, separators, splitter
 from tui.feed.lines import (
@@ -34,7 +34,6 @@ from tui.settings.problems import Problem
 _FIRST_LOOK = 60
 _FIRST_BYTES = 64 * 1024
 """Bytes in which the columns show how they are written."""
-_PIECE_BYTES = 256 * 1024
 _TIME_REMEDY = (
     'name it: [log] time = { column = "…" }, with a format if it is unusual, or '
     'kind = "elapsed s" and a start if it counts from a start'
@@ -163,21 +162,13 @@ class LogFile:
         if not end and self.parser is not None and not skipped:
             return self._without_end(chunk, more=more)
         whole = chunk[:end]
-        begun = self._parse_first(whole, more=more) if self.parser is None else (0, [])
-        if begun is None:
+        blocks = self._begun(whole, more=more) if self.parser is None else self._blocks(self.parser)
+        if blocks is None:
             return None
-        at, batches = begun
-        batches += self._parse_blocks(whole[at:])
-        batch = replace(
-            joined(batches),
-            unused=tuple(chain.from_iterable(one.unused for one in batches)),
-            file=self.file,
-        )
+        blocks.read(whole[blocks.taken :])
         self.tail.consume(whole)
         self.more = more
-        if skipped:
-            batch = replace(batch, unused=(*skipped, *batch.unused))
-        return batch
+        return self._of(blocks, skipped)
 
     def _sniff(self, chunk: bytes, *, more: bool) -> bool:
         ends = line_end(chunk)
@@ -237,8 +228,11 @@ class LogFile:
         self._trouble = None
         return True
 
-    def _parse_first(self, whole: bytes, *, more: bool) -> tuple[int, list[Batch]] | None:
-        """The first lines, and how many bytes they have; None if no row is among them.
+    def _blocks(self, parser: LogParser) -> Blocks:
+        return Blocks(parser, self._encoding or "utf-8", self._ends, self.lines)
+
+    def _begun(self, whole: bytes, *, more: bool) -> Blocks | None:
+        """The first lines are read by themselves; None if no row is among all of them.
 
         Columns show there how they are written; what follows may be read in blocks.
         """
@@ -246,49 +240,24 @@ class LogFile:
         for taken in (whole_lines(whole[:_FIRST_BYTES], encoding, self._ends), len(whole)):
             lines, cp1252 = decode(whole[:taken], encoding, self._ends)
             if self._begin(lines, more=more or taken < len(whole)):
-                self._some_cp1252 |= cp1252
                 assert self.parser is not None
-                return taken, [self._parse(lines, self.parser.dialect.header_at + 1)]
+                self._some_cp1252 |= cp1252
+                blocks = self._blocks(self.parser)
+                blocks.by_line(lines, self.parser.dialect.header_at + 1)
+                blocks.taken = taken
+                return blocks
         return None
 
-    def _parse_blocks(self, whole: bytes) -> list[Batch]:
-        """All at once if it is clean, else in smaller blocks, else line by line."""
-        if self._encoding != "utf-8" or self._ends != "\n":
-            return [self._parse_lines(whole)] if whole else []
-        block = self._parse_clean(whole)
-        if block is not None:
-            return [block]
-        pieces = _pieces(whole)
-        if len(pieces) == 1:
-            return [self._parse_lines(whole)]
-        return [self._parse_clean(piece) or self._parse_lines(piece) for piece in pieces]
-
-    def _parse_clean(self, block: bytes) -> Batch | None:
-        if len(block) < WORTH_BYTES:
-            return None
-        assert self.parser is not None
-        batch = self.parser.parse_clean(block, self.lines + 1)
-        if batch is not None:
-            self.lines += len(batch.rows)
-            self._count(batch)
-        return batch
-
-    def _parse_lines(self, whole: bytes) -> Batch:
-        lines, cp1252 = decode(whole, self._encoding or "utf-8", self._ends)
-        self._some_cp1252 |= cp1252
-        return self._parse(lines)
-
-    def _parse(self, lines: list[str], below: int = 0) -> Batch:
-        assert self.parser is not None
-        batch = self.parser.parse(lines[below:], self.lines + below + 1, self._encoding or "utf-8")
-        self.lines += len(lines)
-        self._count(batch)
-        return batch
-
-    def _count(self, batch: Batch) -> None:
+    def _of(self, blocks: Blocks, skipped: list[UnusedRow]) -> Batch:
+        """What was read, in one batch."""
+        batch = joined(blocks.batches)
+        self.lines = blocks.lines
+        self._some_cp1252 |= blocks.some_cp1252
         self.rows += len(batch.rows)
         if self.first_time is None and len(batch.rows):
             self.first_time = float(batch.rows.times[0])
+        unused = chain.from_iterable(one.unused for one in blocks.batches)
+        return replace(batch, unused=(*skipped, *unused), file=self.file)
 
     def _wait(self, lines: Sequence[str], *, more: bool) -> None:
         """No row was found yet: say what is there."""
@@ -342,13 +311,3 @@ class LogFile:
             "unfinished_last_line": self._unfinished,
             **({} if self.parser is None else describe(self.parser)),
         }
-
-
-def _pieces(whole: bytes) -> list[bytes]:
-    """Whole lines in blocks that are small enough to go through one by one."""
-    pieces, at = [], 0
-    while at < len(whole):
-        end = whole.find(b"\n", at + _PIECE_BYTES) + 1 or len(whole)
-        pieces.append(whole[at:end])
-        at = end
-    return pieces
