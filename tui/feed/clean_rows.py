@@ -129,9 +129,9 @@ def _letters(column: Any) -> bytes:
     return b"".join(_chunk_letters(chunk) for chunk in column.chunks)
 
 
-def _chunk_letters(chunk: Any) -> bytes:
+def _chunk_letters(chunk: Any) -> memoryview:
     _, offsets, letters = chunk.buffers()
     if letters is None:
-        return b""
+        return memoryview(b"")
     ends = np.frombuffer(offsets, np.int32)[chunk.offset : chunk.offset + len(chunk) + 1]
-    return bytes(memoryview(letters)[ends[0] : ends[-1]])
+    return memoryview(letters)[ends[0] : ends[-1]]

@@ -43,6 +43,12 @@ class Stamps:
             value = value * 10 + (self.digits[place] - 48)
         return value.astype(np.int64)
 
+    def pair(self, span: tuple[int, int]) -> Digits:
+        """(n,) two digits as a number, in one byte each."""
+        tens, ones = self.digits[span[0]] - 48, self.digits[span[0] + 1] - 48
+        both: Digits = tens * np.uint8(10) + ones
+        return both
+
 
 def stamps_of(texts: bytes, count: int) -> Stamps | None:
     """Texts that stand one behind the other without a gap; None if their widths may differ.
@@ -83,41 +89,42 @@ def seconds_of(stamps: Stamps, day: Day, *, micro: bool) -> tuple[Column, str | 
     form = _FORM.fullmatch(stamps.first)
     if form is None:
         return None
-    names = [name for name in form.groupdict() if form[name] is not None and name not in "st"]
-    numbers = {name: form.span(name) for name in names if name != "zone"}
-    places = [place for span in numbers.values() for place in range(*span)]
-    others = sorted(set(range(len(stamps.first))) - set(places))
-    letters = np.frombuffer(stamps.first.encode("ascii"), np.uint8)
-    if (stamps.digits[places] - 48 > 9).any():
-        return None
-    if others and (stamps.digits[others] != letters[others, None]).any():
-        return None
-    parts = {
-        name: stamps.number(numbers[name])
-        for name in ("hour", "minute", "second")
-        if name in numbers
+    spans = {
+        name: form.span(name)
+        for name in form.groupdict()
+        if form[name] is not None and name not in ("s", "t", "zone")
     }
-    hours, minutes = parts["hour"], parts["minute"]
-    clock = hours * 3600 + minutes * 60
-    if hours.max() > 23 or minutes.max() > 59:
+    if not _alike(stamps, spans):
         return None
-    if "second" in parts:
-        if parts["second"].max() > 59:
-            return None
-        clock += parts["second"]
+    clock = np.zeros(stamps.digits.shape[1], np.int32)
+    for name, most, seconds in (("hour", 23, 3600), ("minute", 59, 60), ("second", 59, 1)):
+        if name in spans:
+            part = stamps.pair(spans[name])
+            if part.max() > most:
+                return None
+            clock += part * np.int32(seconds)
     try:
-        days = _days(stamps, numbers, day)
+        days = _days(stamps, spans, day)
     except ValueError:
         return None
     whole = days * 86400 + clock
-    if "part" not in numbers:
+    if "part" not in spans:
         return whole.astype(float), form["zone"]
-    begin, end = numbers["part"]
+    begin, end = spans["part"]
     fraction = stamps.number((begin, end))
     if micro:
         count = whole * 1_000_000 + fraction * 10 ** (6 - (end - begin))
         return count / 1e6, form["zone"]
     return whole + fraction / 10.0 ** (end - begin), form["zone"]
+
+
+def _alike(stamps: Stamps, numbers: dict[str, tuple[int, int]]) -> bool:
+    """Whether all have digits where the first has numbers, and the same letters elsewhere."""
+    low, high = stamps.digits.min(axis=1), stamps.digits.max(axis=1)
+    places = [place for span in numbers.values() for place in range(*span)]
+    others = np.setdiff1d(np.arange(len(low)), places)
+    digits = low[places].min() >= ord("0") and high[places].max() <= ord("9")
+    return bool(digits and (low[others] == high[others]).all())
 
 
 def _days(stamps: Stamps, numbers: dict[str, tuple[int, int]], day: Day) -> NDArray[np.int64]:

@@ -35,6 +35,8 @@ class Gauge:
 def gauge_values(gauge: Gauge, raw: Mapping[int, Column]) -> Column:
     """One gauge in the channel's internal unit; NaN where one of its columns has no number."""
     resolved = gauge.resolved
+    if len(gauge.indices) == 1 and _is_the_channel(resolved):
+        return raw[gauge.indices[0]]
     shown = [_shown(raw[index], resolved) for index in gauge.indices]
     total = shown[0]
     for more in shown[1:]:
@@ -48,6 +50,15 @@ def gauge_values(gauge: Gauge, raw: Mapping[int, Column]) -> Column:
         # A transducer above mid-height feels less by the water between.
         value = value + resolved.datum_mm * HEAD_KPA_PER_MM
     return np.where(np.isfinite(value), value, np.nan)
+
+
+def _is_the_channel(gauge: ResolvedChannel) -> bool:
+    """Whether the column holds the channel as it is."""
+    return (
+        (gauge.sign, gauge.gain, gauge.zero_in_unit, gauge.datum_mm) == (1, 1.0, 0.0, 0.0)
+        and gauge.unit == gauge.internal_unit
+        and not gauge.table
+    )
 
 
 def _shown(raw: Column, resolved: ResolvedChannel) -> Column:

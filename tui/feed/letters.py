@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 Keys = NDArray[np.int64]
 Places = NDArray[np.intp]
 
-_LAST_BYTES = 512 * 1024
+_LAST_BYTES = 64 * 1024
 """Of a block, in which its last rows are looked for first."""
 
 

@@ -226,7 +226,7 @@ class CellSource:
         all_there = not self._gone and all(f.state != "vanished" for f in self._files.values())
         for file, batch in batches:
             fresh = self._seen.fresh(batch.rows.times, batch.letters, may_ask=all_there)
-            repeated = set(batch.lines[~fresh].tolist())
+            repeated = set() if fresh.all() else set(batch.lines[~fresh].tolist())
             listed = [one for one in batch.unused if one.line not in repeated]
             listed += [UnusedRow(batch.file, line, "repeated") for line in repeated]
             unused += sorted(listed, key=lambda one: one.line)
@@ -237,7 +237,8 @@ class CellSource:
                 if all_there:
                     stepped |= self._clock.follow(file.first_time, steps)
                 times = self._clock.counted(file.first_time, rows.times, first)
-                back_s = max(back_s, float(np.max(rows.times - times)))
+                if times is not rows.times:
+                    back_s = max(back_s, float(np.max(rows.times - times)))
                 kept.append(replace(rows, times=times))
         rows_kept = joined_rows(kept) if kept else None
         found = Arrivals(self._place.folder, rows_kept, unused=tuple(unused), counted_back_s=back_s)

@@ -52,6 +52,10 @@ class WallTime:
 
     def to_utc(self, naive: Column) -> Column:
         """(n,) seconds since 1970 on the wall → (n,) seconds since the epoch; NaN stays NaN."""
+        if len(naive) and (offset := self._one_offset(naive)) is not None:
+            early: Column = naive - offset
+            self._remember(early)
+            return early
         good = plausible(naive)
         if not good.any():
             return np.full(len(naive), np.nan)
@@ -67,11 +71,23 @@ class WallTime:
         skipped = good & (first < second)
         if self.not_there is None and skipped.any():
             self.not_there = float(naive[skipped][0])
-        early: Column = naive - first
+        early = naive - first
         if not (first > second).any():
             self._remember(early[good])
             return early
         return self._in_order(early, naive - second, good)
+
+    def _one_offset(self, naive: Column) -> float | None:
+        """The offset of a stretch in which it does not change and no hour is doubtful."""
+        earliest, latest = float(naive.min()), float(naive.max())
+        if not _EARLIEST_S <= earliest <= latest <= _LATEST_S:  # NaN is none of them either
+            return None
+        low, high = int(earliest // _QUARTER_S), int(latest // _QUARTER_S)
+        if high - low >= _FEW:
+            return None
+        # No zone changes its clocks and changes them back within these few days.
+        offsets = {*self._offset(low), *self._offset(high)}
+        return offsets.pop() if len(offsets) == 1 else None
 
     def _remember(self, times: Column) -> None:
         self._gap = float(times[-1] - (times[-2] if len(times) > 1 else self._last))

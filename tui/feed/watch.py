@@ -158,9 +158,7 @@ class Watcher:
                 self._wake()
 
 
-def read_all(
-    layout: Layout, resumed: Mapping[str, CellSource] | None = None
-) -> Iterator[Arrivals]:
+def read_all(layout: Layout, resumed: Mapping[str, CellSource] | None = None) -> Iterator[Arrivals]:
     """Everything that the logs of a bench hold now: one arrival a cell that has any.
 
     Cell by cell: whoever folds them as they come never holds the rows of two.
