@@ -149,7 +149,7 @@ def _not_adopted(folder: str) -> Problem:
     return Problem(
         "warning",
         f"the folder {folder} has logs and no cell.toml: it is not watched",
-        f"describe its cell and test in {folder}/cell.toml, or move it out of the bench",
+        f"let porewatch adopt propose {folder}/cell.toml, or move it out of the bench",
         folder,
     )
 

@@ -39,6 +39,9 @@ SECTIONS: dict[str, dict[str, str]] = {
         "check": "What is wrong with settings, plan and logs, and what to do.",
         "journal": "What people did and when it holds.",
     },
+    "Begin": {
+        "adopt": "Propose a cell.toml for the logs of an unknown logger.",
+    },
     "Act": {
         "mark": "Say which phase a cell is in, from when.",
         "rebase": "Say that a gauge was refilled, exchanged or set to zero.",

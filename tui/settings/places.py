@@ -262,7 +262,7 @@ def _no_cell(root: Path, not_adopted: tuple[str, ...]) -> Problem:
     name = plain(str(root))
     if not_adopted:
         remedy = (
-            f"{not_adopted[0]} has logs: describe its cell and test in {not_adopted[0]}/{CELL_FILE}"
+            f"{not_adopted[0]} has logs: let porewatch adopt propose {not_adopted[0]}/{CELL_FILE}"
         )
     else:
         remedy = (
