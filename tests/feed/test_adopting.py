@@ -4,6 +4,7 @@ The trade words are common practice, no source. The rehearsed logs carry their o
 settings that they were written by.
 """
 
+import random
 import tomllib
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -188,6 +189,14 @@ def test_no_unit_is_a_doubt_with_its_key(tmp_path: Path) -> None:
     assert '# cell_pressure = { column = "Pc", unit = "kPa" }' in cell_text(adoption)
 
 
+def test_a_unit_against_the_name_is_a_doubt(tmp_path: Path) -> None:
+    adoption = adoption_of(tmp_path, written({"Pc [mm]": [1.0] * 9, "Load [kg]": [1.0] * 9}))
+    assert [(doubt.key, doubt.what) for doubt in adoption.doubts] == [
+        ("log.channels.axial_displacement", '"Pc [mm]" is named as a pressure, and mm is a length'),
+        ("log.channels.axial_load.unit", 'no unit of force stands with "Load [kg]"'),
+    ]
+
+
 def test_two_columns_alike_are_a_doubt_on_both(tmp_path: Path) -> None:
     course = saturating()
     adoption = adoption_of(
@@ -291,6 +300,12 @@ def test_date_and_time_in_two_columns(tmp_path: Path) -> None:
     adoption = adoption_of(tmp_path, "Date,Time,Cell kPa\n13/02/2031,08:05:10,3\n")
     time = log_of(adoption).time
     assert (time.column, time.format) == (("Date", "Time"), "%d/%m/%Y %H:%M:%S")
+
+
+def test_a_time_without_a_name_is_left_to_the_reader(tmp_path: Path) -> None:
+    adoption = adoption_of(tmp_path, ",Cell kPa\n13/02/2031 08:05:10,3\n")
+    time = log_of(adoption).time
+    assert (time.column, time.format) == (None, "%d/%m/%Y %H:%M:%S")
 
 
 @pytest.mark.parametrize(
@@ -417,3 +432,25 @@ def test_values_are_never_invented(tmp_path: Path) -> None:
     one = by_column(adoption)["Cell kPa"]
     assert one.channel is None
     assert not np.isfinite(one.column.values).any()
+
+
+def test_damaged_logs_are_proposed_or_refused(tmp_path: Path) -> None:
+    """Whatever happened to the bytes: text that our own reader takes, or a reason in words."""
+    chance = random.Random(7)
+    samples = sorted(Path(__file__).parents[2].glob("sample_logs/C*/*[vt]"))
+    refused = 0
+    for number in range(90):
+        source = samples[number % len(samples)]
+        content = bytearray(source.read_bytes()[:4000])
+        for _ in range(chance.choice([1, 5, 40])):
+            at = chance.randrange(len(content))
+            if chance.random() < 0.5:
+                content[at] = chance.randrange(256)
+            else:
+                odd = chance.choice([b"\n", b'"', b",", b"\0", b"1e308", b"[bar]", b".5:00", b"/"])
+                content[at:at] = odd
+        try:
+            log_of(adoption_of(tmp_path / str(number), bytes(content)))
+        except NothingToAdoptError as why:
+            refused += bool(str(why))
+    assert refused < 60, "most damage costs no more than a doubt"

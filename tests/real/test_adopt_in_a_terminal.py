@@ -41,7 +41,7 @@ def test_doubts_are_written_as_comments(terminal: Open, tmp_path: Path) -> None:
     assert shown.wait_for_end() == 0
     text = (folder / "cell.toml").read_text("utf-8")
     assert set(tomllib.loads(text)["log"]["channels"]) == {"cell_pressure"}
-    assert '# doubtful: the unit of "u" stands nowhere' in text
+    assert '# doubtful: no unit of pressure stands with "u"' in text
     assert '# pore_pressure = { column = "u", unit = "kPa" }' in text
 
 

@@ -39,7 +39,8 @@ def _head(page: "_Page", adoption: "Adoption") -> None:
     more = len(adoption.taken) - _MOST_FILES
     page.line(f"logs   {names}" + (f" and {more} more" if more > 0 else ""), 0, hang=7)
     page.line(f"layout {adoption.layout}", 0, hang=7)
-    time = " and ".join(f'"{sanitise(name)}"' for name in adoption.time.columns)
+    named = (f'"{sanitise(name)}"' if name else "(no name)" for name in adoption.time.columns)
+    time = " and ".join(named)
     page.line(f"time   {time}: {'; '.join(adoption.time.why)}", 0, hang=7)
     if adoption.live is not None:
         page.line(f"live   {sanitise(adoption.live)}: its one row is rewritten", 0, hang=7)

@@ -23,11 +23,18 @@ ClockForm = Literal["iso", "other", "unix", "pinned"]
 
 
 def clock_like(text: str) -> float:
-    """[d.]h:mm[:ss[.f]] in seconds, or NaN."""
+    """[d.]h:mm[:ss[.f]] in seconds, or NaN.
+
+    Example:
+        >>> clock_like("1.02:30"), clock_like(".5:00")
+        (95400.0, nan)
+    """
     parts = text.strip().replace(",", ".").split(":")
     if not 2 <= len(parts) <= 3 or not all(part.replace(".", "", 1).isdecimal() for part in parts):
         return np.nan
     days, dot, hours = parts[0].rpartition(".")
+    if not hours or (dot and not days):
+        return np.nan
     minutes, seconds = float(parts[1]), float(parts[2]) if len(parts) == 3 else 0.0
     return (float(days) * 86400 if dot else 0.0) + float(hours) * 3600 + minutes * 60 + seconds
 

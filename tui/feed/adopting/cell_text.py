@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from tui.feed.adopting.clocks import same_column
+from tui.feed.adopting.clocks import column_entry
 from tui.feed.adopting.proposals import Adoption, Doubt, Proposal, TimeProposal
 from tui.settings.channel_names import NUMERIC_CHANNELS, TEXT_CHANNELS
 from tui.settings.problems import clean
@@ -130,7 +130,7 @@ def _phases(phases: Mapping[str, str]) -> str:
 
 
 def _time(time: TimeProposal) -> Iterator[str]:
-    sure: dict[str, Any] = {"column": same_column(time.columns)}
+    sure = column_entry(time.columns)
     if time.kind != "clock":
         sure["kind"] = time.kind
     if time.format is not None:
@@ -138,7 +138,8 @@ def _time(time: TimeProposal) -> Iterator[str]:
     if time.start is not None:
         sure["start"] = time.start
     if not time.doubts:
-        yield f"time = {_value(sure)}"
+        if sure:
+            yield f"time = {_value(sure)}"
         return
     yield from _doubtful(time.doubts)
     for choice in time.choices or (sure,):

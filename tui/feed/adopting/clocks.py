@@ -1,7 +1,7 @@
 """Which column holds the time of a row, in which form, and what about it is open."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 from typing import Any
@@ -41,10 +41,9 @@ class Clock:
 
     def settings(self) -> dict[str, Any]:
         """`[log] time` to look with."""
-        column = self.columns[0] if len(self.columns) == 1 else list(self.columns)
         if self.kind == "clock":
-            return {"column": column}
-        return {"column": column, "kind": self.kind, "start": PROVISIONAL_START}
+            return column_entry(self.columns)
+        return {**column_entry(self.columns), "kind": self.kind, "start": PROVISIONAL_START}
 
 
 def find_clock(log: SampledLog) -> Clock | None:
@@ -149,18 +148,20 @@ def propose(
         f'"{plain(stamps[0], 40)}" may have the day or the month first',
         f'write format = "{forms[0]}" for day first, or "{forms[1]}"',
     )
-    column = same_column(clock.columns)
+    column = column_entry(clock.columns)
     return TimeProposal(
         clock.columns,
         why=clock.why,
         doubts=(doubt,),
-        choices=tuple({"column": column, "format": form} for form in forms),
+        choices=tuple({**column, "format": form} for form in forms),
     )
 
 
-def same_column(columns: Sequence[str]) -> Any:
-    """As `[log] time` writes it: one name, or the names of date and time of day."""
-    return columns[0] if len(columns) == 1 else list(columns)
+def column_entry(columns: Sequence[str]) -> dict[str, Any]:
+    """`column` of `[log] time`; nothing for one without a name, which is found by its content."""
+    if not all(columns):
+        return {}
+    return {"column": columns[0] if len(columns) == 1 else list(columns)}
 
 
 def _formats(text: str) -> tuple[str, str] | None:
@@ -222,9 +223,8 @@ def _with_start(clock: Clock, logs: Sequence[SampledLog], zone: tzinfo) -> TimeP
     if all(one is not None and one[1] for one in named):
         why = (*clock.why, "the file's name says when it started")
         return TimeProposal(clock.columns, clock.kind, None, "file name", why, clock.doubts)
-    column = same_column(clock.columns)
     guess = _guessed_start(clock, logs[-1], zone).isoformat(timespec="minutes")
-    choice: Mapping[str, str] = {"column": column, "kind": clock.kind, "start": guess}
+    choice = {**column_entry(clock.columns), "kind": clock.kind, "start": guess}
     what = "when its count began stands neither in a banner nor in a file's name"
     if len(logs) > 1:
         what += f", and {len(logs)} files each have a start of their own"

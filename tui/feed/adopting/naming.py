@@ -35,7 +35,7 @@ def by_name(column: SeenColumn, own: Mapping[str, str]) -> Proposal:
         why = ("it is named as the channel",)
         if own[column.name] in TEXT_CHANNELS:
             return _of_words(column, own[column.name], why)
-        return Proposal(column, own[column.name], column.unit, why=why)
+        return with_unit(Proposal(column, own[column.name], why=why))
     told = meaning(column.name)
     if not column.numeric:
         return _without_numbers(column, told)
@@ -47,9 +47,25 @@ def by_name(column: SeenColumn, own: Mapping[str, str]) -> Proposal:
         unknown = "its values say which" if quantity else "neither name nor unit say what it is"
         return Proposal(column, None, column.unit, why=(unknown,))
     said = f'"{told.word}" in its name' if told.word else "only its unit tells"
-    if told.channel is not None:
+    if told.channel == channel:
         said = "a usual sign for it"
-    return with_unit(Proposal(column, channel, column.unit, why=(said,)))
+    against = _against_unit(column, channel, told)
+    return with_unit(Proposal(column, channel, why=(said,), doubts=against))
+
+
+def _against_unit(column: SeenColumn, channel: str, told: Meaning) -> tuple[Doubt, ...]:
+    """A name and a unit that speak of different things."""
+    named = quantity_of_channel(told.channel or "") or told.quantity
+    shown = None if column.unit is None else quantity_of(column.unit)
+    if named is None or shown is None or named == shown:
+        return ()
+    return (
+        Doubt(
+            f"log.channels.{channel}",
+            f'"{plain(column.name, 40)}" is named as a {named}, and {column.unit} is a {shown}',
+            "find out which is right",
+        ),
+    )
 
 
 def measured(column: SeenColumn) -> Quantity | None:
@@ -112,7 +128,7 @@ def with_unit(proposal: Proposal) -> Proposal:
             return replace(proposal, unit=inside, why=(*proposal.why, "as warm as a room in °C"))
     doubt = Doubt(
         f"log.channels.{channel}.unit",
-        f'the unit of "{plain(column.name, 40)}" stands nowhere',
+        f'no unit of {quantity_of_channel(channel)} stands with "{plain(column.name, 40)}"',
         f'write unit = "{inside}", or what the logger is set to',
     )
     return replace(proposal, unit=inside, doubts=(*proposal.doubts, doubt))

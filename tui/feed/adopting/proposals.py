@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from reduce.units import convert
 from tui.feed.rows import Column
@@ -101,7 +101,7 @@ class TimeProposal:
     """Of elapsed time."""
     why: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = ()
-    choices: tuple[Mapping[str, str], ...] = ()
+    choices: tuple[Mapping[str, Any], ...] = ()
     """What settles the doubts: keys and values of `[log] time`, one of them to be chosen."""
 
 
