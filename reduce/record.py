@@ -177,6 +177,8 @@ class Record:
     """Pore pressure is read where the specimen drains: it tells no dissipation."""
     missed_readings: Mapping[str, int] = field(default_factory=dict)
     """Slots of the schedule that passed without a reading, by phase."""
+    edited_logs: tuple[str, ...] = ()
+    """Logs that were changed after they had been read, each in words."""
     moved_zeros: tuple[str, ...] = ()
     """Gauges that were refilled, exchanged or set to zero during the test, each in words; the
     channels go on from the readings before."""

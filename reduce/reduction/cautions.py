@@ -55,7 +55,8 @@ def cautions_of(
         *of_readings(record, stages),
         *_of_masses(stages),
     ]
-    found += [Caution(what, COMMON_PRACTICE) for what in (*record.moved_zeros, *stages.failed)]
+    told = (*record.edited_logs, *record.moved_zeros, *stages.failed)
+    found += [Caution(what, COMMON_PRACTICE) for what in told]
     if unstable:
         names = ", ".join(unstable[:6]) + (" …" if len(unstable) > 6 else "")
         what = f"readings a little different give no such number, so it has no ±: {names}"

@@ -1,6 +1,5 @@
 """A restart goes on where the last run stood, and whatever does not fit is read anew."""
 
-import io
 import pickle
 import shutil
 import time
@@ -13,9 +12,10 @@ import pytest
 from tui.bench import checkpoints, following
 from tui.bench.as_json import status_json
 from tui.bench.cell_fold import CellFold
-from tui.bench.checkpoints import Checkpoints, load_checkpoints, written
+from tui.bench.checkpoints import Checkpoints, load_checkpoints
 from tui.bench.clock import HandClock
 from tui.bench.following import Following
+from tui.bench.frozen import read, written
 from tui.bench.look import look, look_at
 from tui.bench.picture import Bench
 from tui.feed.source import CellSource
@@ -35,7 +35,7 @@ def written_bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def bench(written_bench: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr(following, "WORTH_ROWS", 1000)
+    monkeypatch.setattr(following, "FINISHED_WORTH_ROWS", 1000)
     shutil.copytree(written_bench, tmp_path / "bench")
     return tmp_path / "bench"
 
@@ -173,7 +173,7 @@ def test_a_state_survives_its_bytes(bench: Path, keeps_all: bool) -> None:
     while (arrived := source.read()) is not None:
         fold = fold.take(arrived)
     body = written(fold)
-    again = checkpoints._Reader(io.BytesIO(body)).load()
+    again = read(body)
     assert again.picture(0.0, ()) == fold.picture(0.0, ())
     if keeps_all:
         assert again.record().times_s.tolist() == fold.record().times_s.tolist()

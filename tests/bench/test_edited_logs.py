@@ -11,7 +11,9 @@ from tui.bench import following
 from tui.bench.clock import HandClock
 from tui.bench.following import Following
 from tui.bench.look import look
+from tui.bench.one_test import read_test
 from tui.bench.picture import Bench
+from tui.settings.places import read_layout
 
 SAID = "C1/log.csv was changed in what was read already"
 HEADER = "time,cell_pressure_kPa\n"
@@ -92,3 +94,21 @@ def test_a_look_that_reads_all_anew_has_nothing_to_say(bench: Path) -> None:
     copy = bench.parent / "copy"
     shutil.copytree(bench, copy)
     assert said(look(copy)) == said(picture)
+
+
+def test_who_reduces_is_told(bench: Path) -> None:
+    """Also when everybody has read the log anew since."""
+    layout = read_layout(bench)
+    assert read_test(layout, layout.places[0]).record.edited_logs == ()
+    live = Following.live(bench, HandClock(0.0))
+    try:
+        followed(live, None, 40)
+        edit(bench)
+        (edited,) = read_test(layout, layout.places[0]).record.edited_logs
+        assert SAID in edited
+        followed(live, SAID, 0)
+        followed(live, None, 40)
+    finally:
+        live.close()
+    (again,) = read_test(layout, layout.places[0]).record.edited_logs
+    assert SAID in again

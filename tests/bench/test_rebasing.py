@@ -1,6 +1,5 @@
 """Where a gauge was refilled or its zero moved, the channel goes on; what it showed is kept."""
 
-import io
 import pickle
 from dataclasses import replace
 from itertools import pairwise
@@ -14,8 +13,8 @@ from hypothesis import strategies as st
 from made_bench import arrived, layout
 from scripted import START, as_rows, settings, whole_test
 
-from tui.bench import checkpoints
 from tui.bench.advance import advance, empty_bench, fold_of
+from tui.bench.frozen import read, written
 from tui.bench.picture import Bench, Cell
 from tui.bench.readings import Reading, Readings, in_time_order, picked
 from tui.bench.rebasing import Rebasing
@@ -476,7 +475,7 @@ def test_a_checkpoint_goes_on_behind_a_refill() -> None:
     half = fold_of(told(rows[: CUT + 2], REFILLS), "C1")
     assert whole is not None
     assert half is not None
-    kept = checkpoints._Reader(io.BytesIO(checkpoints.written(half))).load()
+    kept = read(written(half))
     later = kept.take(arrived(rows[CUT + 2 :]))
     now = rows[-1].time
     assert later.picture(now, ()) == whole.picture(now, ())

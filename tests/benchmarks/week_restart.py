@@ -12,7 +12,8 @@ from pairs import Ratio, Terminal, ratio
 from row_cost import CELL, LongLog
 
 from tui.bench.cell_fold import CellFold
-from tui.bench.checkpoints import Checkpoints, written
+from tui.bench.checkpoints import Checkpoints
+from tui.bench.frozen import written
 from tui.feed.source import CellSource
 from tui.settings.places import Layout, Place, read_layout
 

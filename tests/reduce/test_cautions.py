@@ -98,6 +98,7 @@ CASES: dict[str, tuple[Callable[[Record], Record], str]] = {
         lambda r: replace(r, missed_readings={"consolidation": 3}),
         "3 scheduled readings of consolidation are missing",
     ),
+    "edited": (lambda r: replace(r, edited_logs=("a.csv was changed",)), "a.csv was changed"),
     "running": (running, "the shear is running, at 7."),
     "too short": (
         lambda r: replace(r, planned=replace(r.planned, strain_limit=0.2)),

@@ -23,6 +23,7 @@ from tui.bench.alarms import NOT_JUDGED
 from tui.bench.checks import Checks
 from tui.bench.curves import Curves
 from tui.bench.doubts import doubts
+from tui.bench.frozen import packed, unpacked
 from tui.bench.gauges import at_an_end
 from tui.bench.hands import hands
 from tui.bench.lanes import lane
@@ -62,9 +63,9 @@ if TYPE_CHECKING:
     from reduce.record import Record
 
 
-KEPT = 4096
+KEPT = 3600
 """Newest rows that are kept at least: an hour of readings a second."""
-STRIDE = 2048
+STRIDE = 1024
 """Rows between two moments at which is kept how the folds stood."""
 _BEFORE = 16
 _FOLDS = ("_rebasing", "_phases", "_checks", "_curves", "_slots")
@@ -75,10 +76,19 @@ class _Stood:
     """How the folds stood at some row."""
 
     rows: int
-    last: Reading
-    has: frozenset[str]
-    folds: dict[str, Any]
-    """Copies; they do not change."""
+    time: float
+    """Of that row. [s]"""
+    _packed: bytes
+
+    @staticmethod
+    def of(rows: int, last: Reading, folds: dict[str, Any]) -> "_Stood":
+        """As they stand; they are packed, because they are seldom asked for."""
+        return _Stood(rows, last.time, packed((last, folds)))
+
+    def folds(self) -> tuple[Reading, dict[str, Any]]:
+        """The reading at which they stood, and the folds."""
+        last, folds = unpacked(self._packed)
+        return last, folds
 
 
 class CellFold:
@@ -236,7 +246,7 @@ class CellFold:
             late: rows that take their place among them.
         """
         self._picture = None
-        stood = [one for one in self._stood if one.last.time < since]
+        stood = [one for one in self._stood if one.time < since]
         if not stood and self._readings.passed:
             self.asks_all = True
             return
@@ -250,9 +260,9 @@ class CellFold:
         self._fold(rows if late is None else in_time_order(joined_rows([rows, late])))
 
     def _go_on_from(self, stood: _Stood) -> None:
-        self._last, self._has = stood.last, stood.has
-        self.__dict__ |= {name: fold.copy() for name, fold in stood.folds.items()}
-        self._phases = self._phases.with_marks(self.marks, stood.last.time)
+        self._last, folds = stood.folds()
+        self.__dict__ |= folds
+        self._phases = self._phases.with_marks(self.marks, stood.time)
 
     def _fold(self, rows: Rows) -> None:
         """Take rows as the gauges showed them."""
@@ -264,8 +274,8 @@ class CellFold:
                 at = until
                 if self.rows % STRIDE == 0 and not self._keeps_all:
                     assert self._last is not None
-                    now = _Stood(self.rows, self._last, self._has, self._copies())
-                    self._stood = (*self._stood, now)
+                    told = {name: getattr(self, name) for name in (*_FOLDS, "_has")}
+                    self._stood = (*self._stood, _Stood.of(self.rows, self._last, told))
         except OldRowsNeededError:
             self.asks_all = True
             return
@@ -304,10 +314,13 @@ class CellFold:
         self._has |= {
             name for name, column in rows.channels.items() if not bool(np.isnan(column).all())
         }
-        before = self._stood[0].folds if self._readings.passed else {}
-        self._curves.follow(self._readings, phases, before.get("_curves"))
+        self._curves.follow(self._readings, phases, lambda: self._before("_curves"))
         self._slots.height_mm = self._curves.consolidated.height_mm
-        self._slots.follow(self._readings, phases, before.get("_slots"))
+        self._slots.follow(self._readings, phases, lambda: self._before("_slots"))
+
+    def _before(self, fold: str) -> Any:
+        """How a fold stood before the rows that are kept."""
+        return self._stood[0].folds()[1][fold] if self._readings.passed else None
 
     def record(self) -> "Record":
         """The test so far, ready to be reduced; for a fold that keeps all rows."""

@@ -7,42 +7,23 @@ and plain values are made from it, whoever wrote it.
 """
 
 import hashlib
-import io
 import pickle
 from collections.abc import Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
-from importlib import import_module
 from pathlib import Path
-from typing import Any
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
 import reduce
 import tui
 from tui.bench.cell_fold import CellFold
+from tui.bench.frozen import read, written
 from tui.feed.source import CellSource
 from tui.journal.location import checkpoint_folders
 from tui.settings.places import Layout, Place
 from tui.settings.safe_write import put
-
-_OURS = ("tui.feed.", "tui.bench.", "tui.settings.", "reduce.")
-_OTHERS = {
-    ("tui.bench.readings", "readings_of"),
-    ("collections", "deque"),
-    ("datetime", "datetime"),
-    ("datetime", "timedelta"),
-    ("datetime", "timezone"),
-    ("numpy", "dtype"),
-    ("numpy", "ndarray"),
-    ("numpy._core.numeric", "_frombuffer"),
-    ("numpy._core.multiarray", "_reconstruct"),
-    ("numpy._core.multiarray", "scalar"),
-    ("pathlib", "PosixPath"),
-    ("pathlib", "WindowsPath"),
-}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,35 +32,6 @@ class Kept:
 
     source: CellSource
     fold: CellFold
-
-
-class _Writer(pickle.Pickler):
-    def persistent_id(self, obj: Any) -> Any:
-        return obj.key if isinstance(obj, ZoneInfo) else None
-
-
-class _Reader(pickle.Unpickler):
-    def find_class(self, module_name: str, global_name: str) -> Any:
-        if (module_name, global_name) not in _OTHERS and not module_name.startswith(_OURS):
-            raise pickle.UnpicklingError(f"{module_name}.{global_name} has no place here")
-        found = getattr(import_module(module_name), global_name)
-        if not isinstance(found, type) and (module_name, global_name) not in _OTHERS:
-            raise pickle.UnpicklingError(f"{module_name}.{global_name} is no class")
-        return found
-
-    def persistent_load(self, pid: Any) -> Any:
-        return ZoneInfo(pid)
-
-
-def written(state: object) -> bytes:
-    """A source or a fold as bytes.
-
-    Raises:
-        pickle.PicklingError, TypeError, AttributeError: it holds what cannot be kept.
-    """
-    out = io.BytesIO()
-    _Writer(out, protocol=5).dump(state)
-    return out.getvalue()
 
 
 def load_checkpoints(layout: Layout) -> dict[str, Kept]:
@@ -104,6 +56,18 @@ def _load(place: Place, layout: Layout) -> Kept | None:
     return None
 
 
+def edits_of(layout: Layout, place: Place) -> tuple[str, ...]:
+    """Logs of a cell that are not what was read of them when it was kept, each in words."""
+    for folder in checkpoint_folders(layout.root):
+        try:
+            kept = _read((folder / _file_of(place.folder)).read_bytes())
+        except OSError:
+            continue
+        if kept is not None and kept.fold.folder == place.folder:
+            return kept.source.edits
+    return ()
+
+
 class Checkpoints:
     """Writes the checkpoints of one bench."""
 
@@ -120,7 +84,7 @@ class Checkpoints:
     def wants(self, fold: CellFold) -> bool:
         """Whether this fold has come far enough since it was last kept."""
         before = self._saved.get(fold.folder, 0)
-        return fold.rows >= before + max(1000, before // 100)
+        return fold.rows >= before + max(100, before // 100)
 
     def save(self, mark: bytes, fold: CellFold) -> None:
         """Keep a cell, in a thread of its own: a share may block.
@@ -162,8 +126,8 @@ def _read(content: bytes) -> Kept | None:
     if content[:32] != _seal(body):
         return None
     try:
-        mark, fold = _Reader(io.BytesIO(body)).load()
-        kept = Kept(_Reader(io.BytesIO(mark)).load(), _Reader(io.BytesIO(fold)).load())
+        mark, fold = read(body)
+        kept = Kept(read(mark), read(fold))
     except Exception:  # noqa: BLE001  # whatever a damaged file holds, the logs hold the truth
         return None
     sound = isinstance(kept.source, CellSource) and isinstance(kept.fold, CellFold)

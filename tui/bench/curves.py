@@ -6,9 +6,10 @@ they begin to be kept; else it only grows.
 """
 
 import copy
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import isnan
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -126,13 +127,15 @@ class Curves:
         """The reading from which strain is counted."""
         return self._shear.zero if self._shear else None
 
-    def follow(self, readings: Readings, phases: Phases, before: "Curves | None" = None) -> None:
+    def follow(
+        self, readings: Readings, phases: Phases, before: "Callable[[], Curves | None]"
+    ) -> None:
         """Take in the readings that have come since the last call.
 
         Args:
             readings: those that are kept.
             phases: folded from all of them.
-            before: how the curves stood at the last reading that is not kept.
+            before: tells how the curves stood at the last reading that is not kept.
 
         Raises:
             OldRowsNeededError: a curve that has moved begins before what is kept.
@@ -145,16 +148,14 @@ class Curves:
         if drained != self._drained:
             self._drained = drained
             self._begin_consolidation()
-            stood = None if before is None else before._drained
-            from_row = self._from_row(readings, drained, before, stood, _CONSOLIDATION)
+            from_row = self._from_row(readings, drained, before, "_drained", _CONSOLIDATION)
         self._follow_consolidation(readings, from_row, first)
         shear = _stretch(phases, "shear", phases.told.zero_strain)
         from_row = since
         if shear != self._shear:
             self._shear = shear
             self._begin_shear()
-            stood = None if before is None else before._shear
-            from_row = self._from_row(readings, shear, before, stood, _SHEAR)
+            from_row = self._from_row(readings, shear, before, "_shear", _SHEAR)
             if from_row == 0:
                 self._measure_specimen(readings, phases)
         self._follow_shear(readings, from_row)
@@ -164,19 +165,19 @@ class Curves:
         self,
         readings: Readings,
         stretch: _Stretch | None,
-        before: "Curves | None",
-        stretch_before: _Stretch | None,
+        before: "Callable[[], Curves | None]",
+        name_before: Literal["_drained", "_shear"],
         told: tuple[str, ...],
     ) -> int:
         """The row from which a curve is built anew; what it was before that is taken over."""
         if stretch is None or stretch.zero.time >= readings.exact_from:
             return 0
-        if before is None or not stretch.goes_on(stretch_before, before._until):
+        stood = before()
+        if stood is None or not stretch.goes_on(getattr(stood, name_before), stood._until):
             raise OldRowsNeededError
         for name in told:
-            value = getattr(before, name)
-            setattr(self, name, value.copy() if isinstance(value, Trace) else value)
-        return before._seen - readings.passed
+            setattr(self, name, getattr(stood, name))
+        return stood._seen - readings.passed
 
     def _follow_pressures(self, readings: Readings, since: int) -> None:
         columns = readings.as_columns()

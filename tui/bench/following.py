@@ -26,8 +26,10 @@ from tui.settings.zones import machine_zone
 
 EVERY_BEATS = 5
 """At every so many beats one cell may be kept."""
-WORTH_ROWS = 20_000
-"""Fewer rows are read again sooner than anybody notices."""
+WORTH_ROWS = 100
+"""With fewer rows nothing is lost when a log is read again."""
+FINISHED_WORTH_ROWS = 20_000
+"""The same of a bench that does not grow: nobody will want to know who edited it."""
 if TYPE_CHECKING:
     from tui.bench.checkpoints import Checkpoints, Kept
 
@@ -123,7 +125,8 @@ class Following:
         self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)
         self._ask_again()
         if self._keeping is not None:
-            self._keeping.beat(self._bench, news.arrivals)
+            worth = FINISHED_WORTH_ROWS if self._at_last_row else WORTH_ROWS
+            self._keeping.beat(self._bench, news.arrivals, worth)
         return self._bench
 
     def _ask_again(self) -> None:
@@ -160,7 +163,7 @@ def _kept(root: Path) -> "dict[str, Kept]":
 
 
 def _written(source: CellSource) -> bytes:
-    from tui.bench.checkpoints import written  # noqa: PLC0415 (only once one is asked for)
+    from tui.bench.frozen import written  # noqa: PLC0415 (only once one is asked for)
 
     return written(source)
 
@@ -172,8 +175,9 @@ class _Keeping:
         self._root, self._kept, self._watcher = root, kept, watcher
         self._checkpoints: Checkpoints | None = None
         self._beats = 0
+        self._turn = 0
 
-    def beat(self, bench: Bench, arrivals: tuple[Arrivals, ...]) -> None:
+    def beat(self, bench: Bench, arrivals: tuple[Arrivals, ...], worth_rows: int) -> None:
         """Keep what was asked for; ask for the next cell that is worth it.
 
         A mark stands behind the last rows of its cell, and both came to this beat in order. Rows
@@ -187,11 +191,14 @@ class _Keeping:
         self._beats += 1
         if self._beats % EVERY_BEATS:
             return
-        for cell in bench.cells:
+        # In turn, so that those that grow fast do not keep the others waiting.
+        cells = (*bench.cells[self._turn :], *bench.cells[: self._turn])
+        for place, cell in enumerate(cells, start=self._turn + 1):
             fold = fold_of(bench, cell.folder)
-            if fold is None or not fold.is_whole or fold.rows < WORTH_ROWS:
+            if fold is None or not fold.is_whole or fold.rows < worth_rows:
                 continue
             if self._open().wants(fold):
+                self._turn = place % len(cells)
                 self._watcher.ask(cell.folder)
                 return
 

@@ -8,6 +8,7 @@ from tui.bench.cell_fold import CellFold
 from tui.bench.look import until
 from tui.bench.rebasing import rebases_of
 from tui.feed.watch import read_all
+from tui.journal.location import checkpoint_folders
 from tui.journal.store import Journal
 from tui.settings.places import Layout, Place
 from tui.settings.problems import Problem
@@ -54,7 +55,16 @@ def read_test(layout: Layout, place: Place, at: float | None = None) -> OneTest:
         unused += len(seen.unused)
         fold = fold.take(seen)
     problems = (*place.problems, *fold.problems, *troubles)
-    return OneTest(fold.record(), unused, problems)
+    record = replace(fold.record(), edited_logs=_edits(layout, place))
+    return OneTest(record, unused, problems)
+
+
+def _edits(layout: Layout, place: Place) -> tuple[str, ...]:
+    if not any(folder.is_dir() for folder in checkpoint_folders(layout.root)):
+        return ()
+    from tui.bench.checkpoints import edits_of  # noqa: PLC0415 (where there are any)
+
+    return tuple(f"{edit}: find out who edited it, and why" for edit in edits_of(layout, place))
 
 
 def _why_no_test(place: Place) -> str:

@@ -1,6 +1,7 @@
 """The reading schedule of the present phase or step: which slots were taken, missed, are due."""
 
 import copy
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import isnan
 from typing import Literal
@@ -93,13 +94,15 @@ class Slots:
         other._tally = self._tally.copy() if self._tally else None
         return other
 
-    def follow(self, readings: Readings, phases: Phases, before: "Slots | None" = None) -> None:
+    def follow(
+        self, readings: Readings, phases: Phases, before: "Callable[[], Slots | None]"
+    ) -> None:
         """Count the readings that have come since the last call.
 
         Args:
             readings: those that are kept.
             phases: folded from all of them.
-            before: the count at the last reading that is not kept.
+            before: tells the count at the last reading that is not kept.
 
         Raises:
             OldRowsNeededError: what is counted began before what is kept.
@@ -118,16 +121,21 @@ class Slots:
         self._counted = readings.total
 
     def _begin(
-        self, readings: Readings, origin: Origin, schedule: Schedule, before: "Slots | None"
+        self,
+        readings: Readings,
+        origin: Origin,
+        schedule: Schedule,
+        before: "Callable[[], Slots | None]",
     ) -> None:
         if origin.zero >= readings.exact_from:
             self._tally = Tally(schedule)
             rows = int(np.searchsorted(readings.times, origin.zero, side="right"))
             self._counted = readings.passed + rows
-        elif before is not None and before._origin == origin and before._tally is not None:
-            self._tally, self._counted = before._tally.copy(), before._counted
-        else:
+            return
+        stood = before()
+        if stood is None or stood._origin != origin or stood._tally is None:
             raise OldRowsNeededError
+        self._tally, self._counted = stood._tally, stood._counted
 
     def _origin_of(self, readings: Readings, phases: Phases) -> Origin | None:
         phase = phases.phase

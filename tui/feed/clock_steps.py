@@ -17,9 +17,9 @@ from tui.feed.rows import Column
 PASSED = 3
 """Rows from before that a stretch must pass, and rows that it must have."""
 
-_RECENT = 4096
+_RECENT = 1024
 """Rows that are compared one by one; of those before, every so many:"""
-_EVERY = 64
+_EVERY = 128
 
 _LOST_S = 30 * 86400.0
 """A clock that falls this far behind the first row of its file was reset, not corrected. [s]"""

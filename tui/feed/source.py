@@ -86,6 +86,17 @@ class CellSource:
         same = (mine.path, mine.folder, mine.settings, mine.log)
         return same == (place.path, place.folder, place.settings, place.log) and zone == self._zone
 
+    @property
+    def edits(self) -> tuple[str, ...]:
+        """Logs that are not any more what was read of them, or once were not, each in words."""
+        found = [] if self._anew is None else [self._anew.what]
+        found += [
+            f"{file.file} was changed in what was read already"
+            for file in self._files.values()
+            if file.tail.is_edited()
+        ]
+        return tuple(dict.fromkeys(found))
+
     def close(self) -> None:
         """Let go of everything that was read."""
         self._files.clear()

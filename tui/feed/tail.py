@@ -157,6 +157,14 @@ class Tail:
         except OSError:
             return False
 
+    def is_edited(self) -> bool:
+        """Whether what was consumed is surely no longer what stands there."""
+        try:
+            with self.path.open("rb") as opened:
+                return not self._unchanged(opened)
+        except OSError:
+            return False
+
     def move(self, path: Path) -> None:
         """Follow the file to its new name."""
         self.path = path
