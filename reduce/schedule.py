@@ -11,6 +11,7 @@ served by the nearest row, and rows that serve none are the logger's normal pace
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -87,9 +88,16 @@ class _Nearest:
 
     @classmethod
     def of(cls, schedule: Schedule) -> "_Nearest":
-        due = np.array(schedule.due)
+        due, edges = _due_and_edges(schedule)
         nothing = np.full(len(due), np.inf)
-        return cls(due, _edges(due), nothing, nothing.copy())
+        return cls(due, edges, nothing, nothing.copy())
+
+
+@lru_cache(maxsize=64)
+def _due_and_edges(schedule: Schedule) -> tuple[Column, Column]:
+    """Shared by all that count against one schedule; not to be written."""
+    due = np.array(schedule.due)
+    return due, _edges(due)
 
 
 class Tally:
@@ -147,6 +155,29 @@ class Tally:
             ReductionError: now or the interval is no number, or the interval is not above zero.
         """
         return _judged(self._nearest, now_offset, row_interval)
+
+    def reached(self) -> tuple[Column, Column, int]:
+        """What was counted, without the schedule: see `resumed`."""
+        mine = self._nearest
+        taken = np.flatnonzero(np.isfinite(mine.before) | np.isfinite(mine.after))
+        far = int(taken[-1]) + 1 if len(taken) else 0
+        return mine.before[:far].copy(), mine.after[:far].copy(), mine.rows
+
+    @staticmethod
+    def resumed(schedule: Schedule, reached: tuple[Column, Column, int]) -> "Tally":
+        """The tally that had reached so far.
+
+        Example:
+            >>> tally = Tally(root_schedule(0.5, 4))
+            >>> tally.add(14.0)
+            >>> Tally.resumed(tally.schedule, tally.reached()).at(20.0).ticks
+            'tddd'
+        """
+        tally = Tally(schedule)
+        before, after, tally._nearest.rows = reached
+        tally._nearest.before[: len(before)] = before
+        tally._nearest.after[: len(after)] = after
+        return tally
 
     def copy(self) -> "Tally":
         """A tally that goes on from here without touching this one."""

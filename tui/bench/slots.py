@@ -3,8 +3,9 @@
 import copy
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import isnan
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -38,6 +39,7 @@ RECENT = 40
 """Gaps looked at to tell scheduled rows from steady ones."""
 
 
+@lru_cache(maxsize=64)
 def schedule_of(table: ScheduleTable) -> Schedule:
     """The settings' schedule as the reduction counts it."""
     if isinstance(table, RootSchedule):
@@ -93,6 +95,18 @@ class Slots:
         other = copy.copy(self)
         other._tally = self._tally.copy() if self._tally else None
         return other
+
+    def __getstate__(self) -> dict[str, Any]:
+        """For a checkpoint, in few bytes: the schedule follows from its table."""
+        reached = None if self._tally is None else self._tally.reached()
+        return self.__dict__ | {"_schedule": None, "_tally": reached}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__dict__.update(state)
+        table = getattr(self._schedules, self._origin.phase, None) if self._origin else None
+        if table is not None and state["_tally"] is not None:
+            self._schedule = schedule_of(table)
+            self._tally = Tally.resumed(self._schedule, state["_tally"])
 
     def follow(
         self, readings: Readings, phases: Phases, before: "Callable[[], Slots | None]"
