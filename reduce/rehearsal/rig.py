@@ -146,6 +146,7 @@ class Rig:
 
     def advance(self, seconds: float) -> None:
         """One step: knobs, faults, the specimen, the trace."""
+        carried_kPa = self.cell_kPa - self.pores.pore_kPa
         self.t += seconds
         if abs(self.t - round(self.t)) < 1e-6:
             self.t = float(round(self.t))
@@ -167,7 +168,7 @@ class Rig:
         if self.respond is not None:
             self.respond(seconds)
         else:
-            self._saturate(seconds)
+            self._saturate(seconds, carried_kPa)
         if upset.burst_s is not None:
             self.base_kPa = base
             self.follow_base(self.cell_kPa, seconds, 8.0)
@@ -179,8 +180,7 @@ class Rig:
         lag = self.plan.soil.settling_s if lag_s is None else lag_s
         self.base_kPa += (pore_kPa - self.base_kPa) * seconds / (seconds + lag)
 
-    def _saturate(self, seconds: float) -> None:
-        before = self.pores.skeleton_per_kPa * (self.cell_kPa - self.pores.pore_kPa)
+    def _saturate(self, seconds: float, carried_kPa: float) -> None:
         leak_ml = self.upset.membrane_leak_ml_h * seconds / 3600.0
         inflow = self.pores.step(
             seconds,
@@ -189,8 +189,8 @@ class Rig:
             self.conductance_ml_kPa_s if self.flows else 0.0,
             leak_ml,
         )
-        after = self.pores.skeleton_per_kPa * (self.cell_kPa - self.pores.pore_kPa)
-        self.shrunk_ml += self.pores.volume_ml * (after - before)
+        more_kPa = self.cell_kPa - self.pores.pore_kPa - carried_kPa
+        self.shrunk_ml += self.pores.volume_ml * self.pores.skeleton_per_kPa * more_kPa
         self.back_ml += inflow
         self.follow_base(self.pores.pore_kPa, seconds)
 

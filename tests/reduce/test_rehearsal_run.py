@@ -76,6 +76,31 @@ def test_no_water_passes_a_closed_valve(clay: TestRun) -> None:
         assert ends[0] == pytest.approx(ends[1], abs=1e-12)
 
 
+def test_cell_water_follows_what_the_specimen_gives(clay: TestRun) -> None:
+    """It shrinks with effective stress, also while the valve is closed and gas gives way."""
+    plain = Technician(replace(CLAY, expansion_ml_kPa=0.0)).work()
+    for check in plain.checks:
+        moments = np.array([check.began_s, check.ended_s])
+        stress = plain.trace.at("cell_kPa", moments) - plain.trace.at("pore_kPa", moments)
+        entered = plain.trace.at("cell_ml", moments)
+        assert stress[1] > stress[0]
+        assert entered[1] > entered[0]
+    first, last = plain.checks[0].began_s, plain.checks[-1].ended_s
+    moments = np.array([first, last])
+    stress = plain.trace.at("cell_kPa", moments) - plain.trace.at("pore_kPa", moments)
+    entered = plain.trace.at("cell_ml", moments)
+    stiff = [
+        float(np.diff(plain.trace.at("cell_ml", m))[0])
+        / float(
+            np.diff(plain.trace.at("cell_kPa", m))[0] - np.diff(plain.trace.at("pore_kPa", m))[0]
+        )
+        for m in (np.array([c.began_s, c.ended_s]) for c in plain.checks)
+    ]
+    # One skeleton, one stiffness: every check and the whole saturation show it.
+    assert stiff == pytest.approx([stiff[0]] * len(stiff), rel=0.2)
+    assert np.diff(entered)[0] == pytest.approx(stiff[0] * np.diff(stress)[0], abs=0.05)
+
+
 def test_drained_volume_follows_the_solution_and_comes_to_the_whole(clay: TestRun) -> None:
     start = clay.trace.one("back_ml", clay.opened_s)
     for degree in (0.2, 0.5, 0.8):
