@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +18,9 @@ _MISFIT = 6.0  # in noises: B goes another way than compressed gas lets it
 _NO_REACH = TAIL
 _PACE_PART = 0.4  # of the longest time that a step may take: what it takes, common practice
 _PACE_DOUBT = 0.7  # of the logarithm of one step's time, before the cell has shown its pace
+_REMEMBERED = 256  # checks come hours apart, and are asked about at every reading in between
+
+Numbers = tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +70,18 @@ def saturation_curve(
     if not use.any():
         return ()
     end = up_to_kPa if up_to_kPa is not None else max(1.5 * float(pressure[use].max()), 100.0)
-    return _curve(likely_soils(pressure[use], b[use], cell_step_kPa), end)
+    return _curve_of_checks(_numbers(pressure[use]), _numbers(b[use]), cell_step_kPa, end)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _curve_of_checks(
+    pressures: Numbers, b: Numbers, cell_step_kPa: float, end_kPa: float
+) -> tuple[tuple[float, float], ...]:
+    return _curve(likely_soils(np.array(pressures), np.array(b), cell_step_kPa), end_kPa)
+
+
+def _numbers(column: Array) -> Numbers:
+    return tuple(column.tolist())
 
 
 def _pressures_to_come(last_kPa: float, step_kPa: float, limit_kPa: float | None) -> Array:
@@ -151,8 +166,31 @@ def saturation(
     require_positive("cell step", cell_step_kPa, "kPa")
     time, pressure, b = columns(check_times, back_pressures_kPa, b_values)
     use = np.isfinite(time) & np.isfinite(pressure) & np.isfinite(b) & (time <= now)
-    time, pressure, b = time[use], pressure[use], b[use]
+    return _of_checks(
+        _numbers(time[use]),
+        _numbers(pressure[use]),
+        _numbers(b[use]),
+        target,
+        cell_step_kPa,
+        back_pressure_limit_kPa,
+        tuple(step_durations_s),
+        prior_step_s,
+    )
 
+
+@lru_cache(maxsize=_REMEMBERED)
+def _of_checks(
+    times: Numbers,
+    pressures: Numbers,
+    b_values: Numbers,
+    target: float,
+    cell_step_kPa: float,
+    back_pressure_limit_kPa: float | None,
+    step_durations_s: Numbers,
+    prior_step_s: float | None,
+) -> SaturationForecast:
+    """The same from the checks that count: it does not depend on the moment of asking."""
+    time, pressure, b = np.array(times), np.array(pressures), np.array(b_values)
     passed = np.flatnonzero((b >= target) & (b <= _B_ABOVE))
     trusted = b <= _B_ABOVE
     soils = likely_soils(pressure[trusted], b[trusted], cell_step_kPa)
