@@ -28,12 +28,13 @@ class Heard:
 
     def __init__(self, folder: Path, clock: HandClock) -> None:
         self._news = threading.Event()
-        self.following = Following.live(folder, clock, wake=self._news.set)
+        self.following = Following.live(folder, clock)
+        self.following.call_on_arrival(self._news.set)
 
     def until(self, told: object) -> Bench:
         bench = self.following.beat()
         while not told(bench):  # type: ignore[operator]
-            assert self._news.wait(PATIENCE_S), bench
+            assert self.following.waits or self._news.wait(PATIENCE_S), bench
             self._news.clear()
             bench = self.following.beat()
         return bench

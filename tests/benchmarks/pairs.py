@@ -10,6 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import median
 
+import pyte
+
 PAIRS = 7
 
 
@@ -66,15 +68,26 @@ def process_seconds(*arguments: str) -> float:
 class Terminal:
     """A program under a pseudo-terminal of a given size."""
 
-    def __init__(self, *arguments: str, columns: int = 160, rows: int = 48) -> None:
+    def __init__(
+        self, *arguments: str, columns: int = 160, rows: int = 48, program: str = sys.executable
+    ) -> None:
         self.began = time.perf_counter()
         self.pid, self._file = pty.fork()
         if self.pid == 0:
             os.environ.update(
                 COLUMNS=str(columns), LINES=str(rows), TERM="xterm-256color", COLORTERM="truecolor"
             )
-            os.execv(sys.executable, [sys.executable, *arguments])
+            os.execv(program, [program, *arguments])
         self.seen = b""
+        self._screen = pyte.Screen(columns, rows)
+        self._stream = pyte.ByteStream(self._screen)
+        self._drawn = 0
+
+    def text(self) -> str:
+        """What stands on the screen."""
+        self._stream.feed(self.seen[self._drawn :])
+        self._drawn = len(self.seen)
+        return "\n".join(self._screen.display)
 
     def read(self, for_s: float) -> int:
         """Bytes that came within some seconds."""

@@ -38,7 +38,8 @@ class Watched:
 
     def __init__(self, root: Path, sweep_s: float) -> None:
         self.woken = threading.Event()
-        self.watcher = Watcher(root, sweep_s=sweep_s, wake=self.woken.set)
+        self.watcher = Watcher(root, sweep_s=sweep_s)
+        self.watcher.call_on_arrival(self.woken.set)
         self.layouts: list[Layout] = []
         self.told: dict[str, Told] = {}
         self.watcher.start()

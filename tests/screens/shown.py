@@ -1,6 +1,6 @@
 """A bench under the dashboard, driven by hand: no timer, no clock, no waiting."""
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
 from textual._compositor import CompositorUpdate
@@ -21,13 +21,21 @@ class Shown:
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
         self.failure: Exception | None = None
+        self.waits = False
+        self.looks = 0
         self.closed = 0
+        self.arrived: Callable[[], object] = lambda: None
 
     def beat(self) -> Bench:
         """The bench, or the failure."""
+        self.looks += 1
         if self.failure is not None:
             raise self.failure
         return self.bench
+
+    def call_on_arrival(self, call: Callable[[], object]) -> None:
+        """Whom to call."""
+        self.arrived = call
 
     def close(self) -> None:
         """Count."""

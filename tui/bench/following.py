@@ -41,6 +41,8 @@ class _Source(Protocol):
 
     def again(self, folder: str) -> None: ...
 
+    def call_on_arrival(self, call: Callable[[], object]) -> None: ...
+
     def stop(self) -> None: ...
 
 
@@ -57,6 +59,8 @@ class Following:
         self._journal = Journal.open(root)
         self._version: object = None
         self._at_last_row = False
+        self.waits = False
+        """Whether more has arrived than the last beat took."""
         self._asked: set[str] = set()
         self._bench = Bench(
             at=clock.now(),
@@ -68,19 +72,16 @@ class Following:
         )
 
     @classmethod
-    def live(
-        cls, root: Path, clock: Clock, *, wake: Callable[[], None] | None = None
-    ) -> "Following":
+    def live(cls, root: Path, clock: Clock) -> "Following":
         """Follow the files as the loggers write them.
 
         Args:
             root: the bench's folder.
             clock: tells now; a bench with `now = "last row"` goes by its newest row instead.
-            wake: called when something has arrived, from another thread.
         """
         kept = _kept(root)
         sources = {folder: one.source for folder, one in kept.items()}
-        watcher = Watcher(root, wake=wake, resumed=sources, write=_written)
+        watcher = Watcher(root, resumed=sources, write=_written)
         watcher.start()
         following = cls(watcher, root, clock)
         folds = {folder: one.fold for folder, one in kept.items()}
@@ -107,6 +108,7 @@ class Following:
     def beat(self) -> Bench:
         """The picture of this moment."""
         news = self._source.drain()
+        self.waits = news.more
         version = self._journal.version()
         acts = problems = None
         if version != self._version:
@@ -128,6 +130,10 @@ class Following:
             worth = FINISHED_WORTH_ROWS if self._at_last_row else WORTH_ROWS
             self._keeping.beat(self._bench, news.arrivals, worth)
         return self._bench
+
+    def call_on_arrival(self, call: Callable[[], object]) -> None:
+        """Call this when something has arrived, from another thread."""
+        self._source.call_on_arrival(call)
 
     def _ask_again(self) -> None:
         """Once for each cell that needs rows which it does not keep any more."""
@@ -219,12 +225,17 @@ class _Keeping:
 class Standing:
     """A bench that does not change."""
 
+    waits = False
+
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
 
     def beat(self) -> Bench:
         """The same picture."""
         return self._bench
+
+    def call_on_arrival(self, call: Callable[[], object]) -> None:
+        """Nothing arrives."""
 
     def close(self) -> None:
         """Nothing is held."""
@@ -282,6 +293,9 @@ class _Reel:
             if arrived.folder == folder:
                 self._given[place] = 0
                 self._restarts.add(folder)
+
+    def call_on_arrival(self, call: Callable[[], object]) -> None:
+        """Rows come with the beats of its clock."""
 
     def stop(self) -> None:
         """Nothing is held."""

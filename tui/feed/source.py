@@ -24,7 +24,7 @@ from tui.settings.places import Place
 from tui.settings.problems import Problem
 from tui.settings.resolved import resolve_channels
 
-MOST_ROWS = 50_000
+MOST_ROWS = 10_000
 """Rows handed on at a time."""
 
 FileBatch = tuple[LogFile, Batch]

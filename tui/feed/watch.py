@@ -27,6 +27,9 @@ _SETTLE_S = 0.05
 _MOST_WAITING = 64
 """Arrivals that wait for `drain` before reading pauses."""
 
+MOST_ROWS_AT_ONCE = 10_000
+"""Rows that are handed on at a time: whoever folds them has to answer keys in between."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class News:
@@ -36,6 +39,8 @@ class News:
     """The layout if it was read anew: at the start and when settings changed."""
     arrivals: tuple[Arrivals, ...]
     """In the order in which they came; they belong to the layout."""
+    more: bool = False
+    """Whether others wait already: so many rows are not handed on at once."""
 
 
 class Watcher:
@@ -46,13 +51,12 @@ class Watcher:
         root: Path,
         *,
         sweep_s: float = 2.0,
-        wake: Callable[[], None] | None = None,
         resumed: Mapping[str, CellSource] | None = None,
         write: Callable[[CellSource], bytes] | None = None,
     ) -> None:
         self._root = root
         self._sweep_s = sweep_s
-        self._wake = wake
+        self._wake: Callable[[], object] | None = None
         self._resumed, self._write = resumed, write
         self._asked: set[str] = set()
         self._again: set[str] = set()
@@ -71,13 +75,21 @@ class Watcher:
         self._thread.start()
 
     def drain(self) -> News:
-        """Everything that waits; never blocks on a file."""
+        """What waits, in portions that are soon folded; never blocks on a file."""
+        arrivals: list[Arrivals] = []
+        rows = 0
         with self._lock:
-            news = News(self._layout, tuple(self._arrivals))
+            while self._arrivals and rows < MOST_ROWS_AT_ONCE:
+                arrivals.append(self._arrivals.popleft())
+                rows += len(arrivals[-1].rows or ())
+            news = News(self._layout, tuple(arrivals), bool(self._arrivals))
             self._layout = None
-            self._arrivals.clear()
         self._room.set()
         return news
+
+    def call_on_arrival(self, call: Callable[[], object]) -> None:
+        """Call this from the thread that reads when something waits for `drain`."""
+        self._wake = call
 
     def ask(self, folder: str) -> None:
         """Let the state of a cell's source come behind its next rows: see `Arrivals.mark`."""
