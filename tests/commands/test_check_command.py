@@ -95,6 +95,23 @@ def test_every_row_and_field_not_used_is_listed(
     assert "C1/a.csv line 3, column cell_pressure_kPa" in text
 
 
+@pytest.mark.parametrize(("at", "rows"), [("08:00", 1), ("08:02:30", 3), ("09:00", 4)])
+def test_as_of_a_moment_later_rows_are_ignored(
+    bench: Path, capsys: pytest.CaptureFixture[str], at: str, rows: int
+) -> None:
+    """The readings are as of then; the file is read as it is, and what is unused stays listed."""
+    (bench / "C1" / "a.csv").write_text(LOG, "utf-8")
+    (bench / "bench.toml").write_text('zone = "UTC"\n', "utf-8")
+    run(["check", str(bench), "--json", "--at", f"2031-02-03T{at}"])
+    found = json.loads(capsys.readouterr().out)
+    assert found["at"].startswith(f"2031-02-03T{at}")
+    assert found["problems"] == []  # nothing of it is ahead of the moment that is looked at
+    (cell,) = found["cells"]
+    assert cell["rows"] == {"used": rows, "unused": 3}
+    run(["check", str(bench), "--at", f"2031-02-03T{at}"])
+    assert "settings, disk and routes as now" in capsys.readouterr().out
+
+
 def test_settings_and_plan_have_file_line_key_remedy(
     bench: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -179,10 +196,10 @@ def test_a_feed_that_fails_hides_no_other_cell(
     shutil.copytree(bench / "C1", bench / "C2")
     real = findings.read_logs
 
-    def failing(place: Any, layout: Any) -> Any:
+    def failing(place: Any, layout: Any, **moments: Any) -> Any:
         if place.folder == "C1":
             raise RuntimeError("boom\x1b[31m")
-        return real(place, layout)
+        return real(place, layout, **moments)
 
     monkeypatch.setattr(findings, "read_logs", failing)
     found = as_json(bench, capsys, 1)

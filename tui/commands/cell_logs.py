@@ -18,37 +18,47 @@ class CellLogs:
     """How the feed reads the files."""
     unused: tuple["UnusedRow", ...]
     problems: tuple[Problem, ...]
-    times: tuple[float, ...]
-    """Of all rows, in file order. [s since the epoch]"""
+    rows: int = 0
+    """Rows that are used."""
+    newest: float | None = None
+    """Time of the newest of them. [s since the epoch]"""
+    ahead: int = 0
+    """Of them, how many are later than could be."""
 
-    @property
-    def newest(self) -> float | None:
-        """Time of the newest row. [s since the epoch]"""
-        return max(self.times, default=None)
 
-
-def read_logs(place: "Place", layout: "Layout") -> CellLogs:
+def read_logs(
+    place: "Place", layout: "Layout", *, until: float | None = None, now: float | None = None
+) -> CellLogs:
     """Read the logs of a cell to their present end.
 
     Args:
         place: with or without a test; without usable settings nothing is read.
         layout: the bench that it belongs to.
+        until: rows whose own time is later are ignored. [s since the epoch]
+        now: rows later than this are ahead; None: none is. [s since the epoch]
     """
     if place.log is None:
-        return CellLogs({}, (), (), ())
+        return CellLogs({}, (), ())
     from tui.feed.source import CellSource  # noqa: PLC0415 (numpy)
 
     source = CellSource(place, layout.root, layout.zone)
     unused: list[UnusedRow] = []
-    times: list[float] = []
+    newest: list[float] = []
+    rows = ahead = 0
     problems: tuple[Problem, ...] = ()
     while (arrivals := source.read()) is not None:
         if arrivals.restart:
             unused.clear()
-            times.clear()
+            newest.clear()
+            rows = ahead = 0
         unused.extend(arrivals.unused)
         if arrivals.rows is not None:
-            times.extend(float(one) for one in arrivals.rows.times)
+            times = arrivals.rows.times
+            times = times if until is None else times[times <= until]
+            rows += len(times)
+            newest += [float(times.max())] if len(times) else []
+            ahead += 0 if now is None else int((times > now).sum())
         if arrivals.problems is not None:
             problems = arrivals.problems
-    return CellLogs(dict(source.understood), tuple(unused), problems, tuple(times))
+    understood = dict(source.understood)
+    return CellLogs(understood, tuple(unused), problems, rows, max(newest, default=None), ahead)

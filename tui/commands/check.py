@@ -3,12 +3,19 @@
 import json
 import shutil
 import sys
+from datetime import datetime
 from pathlib import Path
 
 import click
 
 from tui.bench.clock import WallClock
-from tui.commands.arguments import bench_argument, bench_folder, manner_of_output
+from tui.commands.arguments import (
+    at_option,
+    bench_argument,
+    bench_folder,
+    manner_of_output,
+    moment_on_bench,
+)
 
 FINE, TO_MEND = 0, 1
 """Exit codes."""
@@ -20,10 +27,12 @@ _PAGE = 80
 @click.command("check")
 @bench_argument
 @click.option("--json", "as_json", is_flag=True, help="For programs: porewatch.check/1.")
+@at_option
 @click.option("--ascii", "plain_signs", is_flag=True, help="ASCII signs only.")
-def command(*, bench: Path | None, as_json: bool, plain_signs: bool) -> None:
+def command(*, bench: Path | None, as_json: bool, at: datetime | None, plain_signs: bool) -> None:
     """Look for what is wrong with BENCH: settings, the plan of each test against itself, logs,
-    clocks, disk and routes; and list every row of a log that is not used.
+    clocks, disk and routes; and list every row of a log that is not used. With --at only the
+    readings are as of that time: settings, disk and routes are as now.
 
     \b
     Exit code:
@@ -32,7 +41,8 @@ def command(*, bench: Path | None, as_json: bool, plain_signs: bool) -> None:
     """
     from tui.commands.findings import examine, findings_json  # noqa: PLC0415 (--help needs none)
 
-    findings = examine(bench_folder(bench), WallClock().now())
+    root = bench_folder(bench)
+    findings = examine(root, WallClock().now(), moment_on_bench(at, root))
     if as_json:
         click.echo(json.dumps(findings_json(findings), allow_nan=False, indent=1))
     else:

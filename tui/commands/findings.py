@@ -4,6 +4,7 @@ import os
 import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -47,6 +48,8 @@ class Findings:
     problems: tuple[Problem, ...]
     """Of the bench itself."""
     cells: tuple[CellFindings, ...]
+    at: datetime | None = None
+    """As of when the logs were looked at; all else is as now. None: as now too."""
 
     @property
     def all_problems(self) -> tuple[Problem, ...]:
@@ -59,15 +62,16 @@ class Findings:
         return any(problem.severity != "note" for problem in self.all_problems)
 
 
-def examine(root: Path, now: float) -> Findings:
+def examine(root: Path, now: float, at: float | None = None) -> Findings:
     """Look at everything on a bench that can be wrong.
 
     Args:
         root: its folder.
         now: the present moment. [s since the epoch]
+        at: rows whose own time is later are ignored; all else is as now. [s since the epoch]
     """
     layout = read_layout(root)
-    cells = tuple(_examine_cell(place, layout, now) for place in layout.places)
+    cells = tuple(_examine_cell(place, layout, now, at) for place in layout.places)
     problems = (
         *layout.problems,
         *(_not_adopted(folder) for folder in layout.not_adopted),
@@ -75,19 +79,22 @@ def examine(root: Path, now: float) -> Findings:
         *_disk(root),
         *_journal(root),
     )
-    return Findings(str(root), _sorted(problems), cells)
+    moment = None if at is None else datetime.fromtimestamp(at, layout.zone)
+    return Findings(str(root), _sorted(problems), cells, moment)
 
 
 def findings_json(findings: Findings) -> dict[str, Any]:
     """As `porewatch.check/1`."""
     return {
         "schema": SCHEMA,
+        "at": None if findings.at is None else findings.at.isoformat(),
         "problems": [problem_json(problem) for problem in findings.all_problems],
         "cells": [
             {
                 "cell": clean(cell.cell),
                 "folder": clean(cell.folder),
                 "understood": cell.understood,
+                "rows": {"used": cell.rows, "unused": len(cell.unused)},
                 "unused": [
                     {
                         "file": clean(row.file),
@@ -107,9 +114,12 @@ def _sorted(problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
     return tuple(sorted(problems, key=lambda problem: _ORDER[problem.severity]))
 
 
-def _examine_cell(place: Place, layout: Layout, now: float) -> CellFindings:
+def _examine_cell(place: Place, layout: Layout, now: float, at: float | None) -> CellFindings:
+    follows_clock = layout.bench.now == "clock"
     try:
-        logs = read_logs(place, layout)
+        logs = read_logs(
+            place, layout, until=at, now=now + AHEAD_S if follows_clock and at is None else None
+        )
     except Exception as error:  # noqa: BLE001 (a log that breaks the feed must not hide the other cells)
         broken = Problem(
             "error",
@@ -117,24 +127,23 @@ def _examine_cell(place: Place, layout: Layout, now: float) -> CellFindings:
             "this is a fault of porewatch; the other cells are not touched by it",
             place.folder,
         )
-        logs = CellLogs({}, (), (broken,), ())
-    follows_clock = layout.bench.now == "clock"
+        logs = CellLogs({}, (), (broken,))
     problems = (
         *place.problems,
         *place.plan_problems,
         *logs.problems,
-        *(_clock_ahead(place, logs, now) if follows_clock else ()),
+        *_clock_ahead(place, logs, now),
     )
     return CellFindings(
-        place.name, place.folder, _sorted(problems), logs.understood, logs.unused, len(logs.times)
+        place.name, place.folder, _sorted(problems), logs.understood, logs.unused, logs.rows
     )
 
 
 def _clock_ahead(place: Place, logs: CellLogs, now: float) -> Iterator[Problem]:
-    ahead = [time - now for time in logs.times if time - now > AHEAD_S]
-    if ahead and not any("ahead" in problem.what for problem in logs.problems):
-        furthest = max(ahead)
-        count = f"{len(ahead)} row{' is' if len(ahead) == 1 else 's are'}"
+    told = any("ahead" in problem.what for problem in logs.problems)
+    if logs.ahead and logs.newest is not None and not told:
+        furthest = logs.newest - now
+        count = f"{logs.ahead} row{' is' if logs.ahead == 1 else 's are'}"
         yield Problem(
             "warning",
             f"clock ahead: {count} up to {furthest:.0f} s later than now",

@@ -25,6 +25,9 @@ def findings_text(findings: "Findings", manner: Manner, width: int) -> list[str]
     """The lines of the page."""
     page = _Page(manner, max(width, NARROWEST))
     page.line(f"bench {sanitise(findings.folder)}", 0, bold=True)
+    if findings.at is not None:
+        as_of = findings.at.isoformat(sep=" ", timespec="minutes")
+        page.line(f"readings as of {as_of}; settings, disk and routes as now", 2)
     for problem in findings.problems:
         page.problem(problem)
     if not findings.problems:
