@@ -13,7 +13,9 @@ from tui.feed.rows import Column
 
 _QUARTER_S = 900.0
 _FEW = 512
-"""Quarters of an hour that are not worth sorting; offsets of as many are kept."""
+"""Quarters of an hour that are not worth sorting."""
+_KEPT = 32
+"""Of as many the offsets are kept."""
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 _EARLIEST_S, _LATEST_S = -2208988800.0, 7258118400.0
@@ -42,7 +44,7 @@ class WallTime:
     def _offset(self, quarter: int) -> tuple[float, float]:
         found = self._offsets.get(quarter)
         if found is None:
-            if len(self._offsets) >= _FEW:
+            if len(self._offsets) >= _KEPT:
                 self._offsets.clear()
             bare = _EPOCH + timedelta(seconds=quarter * _QUARTER_S)
             local = bare.replace(tzinfo=self.zone)
