@@ -2,15 +2,19 @@
 
 import shutil
 import threading
+import time
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from tui.bench import cell_fold, following
+from tui.bench.checkpoints import load_checkpoints
 from tui.bench.clock import HandClock
 from tui.bench.following import Following
 from tui.bench.look import look
 from tui.bench.picture import Bench
+from tui.settings.places import read_layout
 
 SAMPLES = Path(__file__).parents[2] / "sample_logs"
 PATIENCE_S = 20.0
@@ -66,6 +70,59 @@ def test_a_new_row_reaches_the_picture(bench: Path) -> None:
         heard.following.close()
     assert after.cells[0].rows_used == before.cells[0].rows_used + 1
     assert after.cells[1:] == before.cells[1:]
+
+
+@pytest.fixture
+def few_rows_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cell_fold, "KEPT", 60)
+    monkeypatch.setattr(cell_fold, "STRIDE", 25)
+    monkeypatch.setattr(following, "FINISHED_WORTH_ROWS", 100)
+
+
+def without_line(log: Path, number: int) -> bytes:
+    """Take a line out of a log; it may come late."""
+    lines = log.read_bytes().splitlines(keepends=True)
+    line = lines.pop(number)
+    log.write_bytes(b"".join(lines))
+    return line
+
+
+@pytest.mark.usefixtures("few_rows_kept")
+def test_a_row_later_than_all_that_is_kept_takes_its_place(bench: Path) -> None:
+    """The log is read again from its start; meanwhile the picture stands."""
+    log = sorted((bench / "C4").glob("*.csv"))[0]
+    late = without_line(log, 20)
+    heard = Heard(bench, HandClock(0.0))
+    try:
+        before = heard.until(lambda b: len(b.cells) == 6 and all(c.told for c in b.cells))
+        with log.open("ab") as end:
+            end.write(late)
+        after = heard.until(lambda b: b.cells[3].rows_used != before.cells[3].rows_used)
+    finally:
+        heard.following.close()
+    assert after.cells[3].rows_used == before.cells[3].rows_used + 1
+    assert after.cells == look(bench).cells
+
+
+@pytest.mark.usefixtures("few_rows_kept")
+def test_a_look_reads_all_when_what_was_kept_does_not_reach_back(bench: Path) -> None:
+    log = sorted((bench / "C4").glob("*.csv"))[0]
+    late = without_line(log, 20)
+    live = Following.live(bench, HandClock(0.0))
+    try:
+        for _ in range(500):
+            live.beat()
+            if len(load_checkpoints(read_layout(bench))) >= 5:
+                break
+            time.sleep(0.02)  # the watcher has a thread of its own
+    finally:
+        live.close()
+    assert "C4" in load_checkpoints(read_layout(bench))
+    with log.open("ab") as end:
+        end.write(late)
+    kept = look(bench)
+    shutil.rmtree(bench / ".porewatch" / "checkpoints")
+    assert kept.cells == look(bench).cells
 
 
 def test_a_cell_whose_settings_break_is_shown_and_comes_back(bench: Path) -> None:
