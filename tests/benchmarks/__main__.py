@@ -6,8 +6,12 @@ import sys
 NAMES = (
     "first_frame",
     "status_start",
+    "catch_up",
     "row_cost",
     "restart",
+    "week_restart",
+    "latency",
+    "ticking",
     "lanes_cpu",
     "idle_bytes",
     "series_fit",

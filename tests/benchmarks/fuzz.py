@@ -26,6 +26,7 @@ def measure() -> Iterator[str]:
         read_in,
         same,
     )
+    from test_clean_blocks import both  # noqa: PLC0415
 
     end = time.monotonic() + 60.0 * MINUTES
     tried = count()
@@ -46,7 +47,8 @@ def measure() -> Iterator[str]:
             place = Path(folder) / str(next(tried))
             at_once = read_in(place / "once", layout, [content])
             same(read_in(place / "parts", layout, parts_of(content, cuts)), at_once)
+            both(place / "blocks", layout, content, cuts, piece=40)
 
         while time.monotonic() < end:
             one_round()
-    yield f"{next(tried)} files of damaged logs and random bytes: no stumble, any portions alike"
+    yield f"{next(tried)} files of damaged logs and random bytes: no stumble, any portions and blocks alike"
