@@ -177,6 +177,8 @@ class Record:
     """Pore pressure is read where the specimen drains: it tells no dissipation."""
     missed_readings: Mapping[str, int] = field(default_factory=dict)
     """Slots of the schedule that passed without a reading, by phase."""
+    stamps_s: Column | None = None
+    """(n,) the times as the logger stamped them, if its clock was set meanwhile. [s]"""
     edited_logs: tuple[str, ...] = ()
     """Logs that were changed after they had been read, each in words."""
     moved_zeros: tuple[str, ...] = ()

@@ -164,6 +164,7 @@ def _thinned(record: Record, stages: Stages) -> Record:
     return replace(
         record,
         times_s=record.times_s[keep],
+        stamps_s=None,
         channels={name: column[keep] for name, column in record.channels.items()},
         valve_open=None if record.valve_open is None else record.valve_open[keep],
     )

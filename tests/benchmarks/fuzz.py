@@ -51,4 +51,4 @@ def measure() -> Iterator[str]:
 
         while time.monotonic() < end:
             one_round()
-    yield f"{next(tried)} files of damaged logs and random bytes: no stumble, any portions and blocks alike"
+    yield f"{next(tried)} damaged logs and random files: no stumble, any portions, blocks alike"

@@ -13,8 +13,10 @@ from hypothesis import strategies as st
 from one_cell_bench import OneCell, one_cell
 
 from tui.bench.look import look
+from tui.bench.one_test import read_test
 from tui.feed.cell_clock import MOST_STEPS
 from tui.feed.clock_steps import ClockStep, ClockWatch
+from tui.settings.places import read_layout
 
 START = 1927872000  # 2031-02-03T08:00Z
 HEADER = "Time,cell_pressure_kPa\n"
@@ -99,6 +101,26 @@ def test_nothing_is_lost_at_the_begin_of_the_test_when_the_clock_is_set_back(
     assert look(cell.root).cells[0].rows_used == 800  # the test started with the first of them
 
 
+def test_every_row_keeps_its_own_stamp(tmp_path: Path) -> None:
+    """For whoever hands them on: in file order, as the logger wrote them."""
+    stamps = [0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 15.0, 25.0, 35.0, 45.0, 55.0, 65.0]
+    cell = one_cell(tmp_path)
+    cell.write("a.csv", HEADER + text(stamps))
+    layout = read_layout(cell.root)
+    record = read_test(layout, layout.places[0]).record
+    assert record.stamps_s is not None
+    assert (record.stamps_s - START).tolist() == stamps
+    assert record.channels["cell_pressure"].tolist() == list(range(12))
+    assert (np.diff(record.times_s) > 0).all()
+
+
+def test_stamps_are_the_times_where_no_clock_was_set(tmp_path: Path) -> None:
+    cell = one_cell(tmp_path)
+    cell.write("a.csv", HEADER + text([0.0, 10.0, 30.0, 20.0, 40.0]))
+    layout = read_layout(cell.root)
+    assert read_test(layout, layout.places[0]).record.stamps_s is None
+
+
 def test_files_before_the_step_are_counted_back_too(tmp_path: Path) -> None:
     cell = one_cell(tmp_path)
     cell.write("1.csv", HEADER + text([10.0 * k for k in range(100)]))
@@ -167,7 +189,7 @@ def test_what_a_file_showed_is_forgotten_with_it(tmp_path: Path) -> None:
     assert not any("went back" in problem.what for problem in told.problems)
 
 
-def test_a_step_far_behind_is_known_by_every_64th_row() -> None:
+def test_a_step_far_behind_is_known_by_every_128th_row() -> None:
     long = [float(k) for k in range(20_000)]
     back = [float(k) + 0.5 for k in range(100, 400)]
     steps = stepped(long + back)

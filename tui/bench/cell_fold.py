@@ -303,6 +303,8 @@ class CellFold:
 
     def _fold_some(self, rows: Rows) -> None:
         rows, shown = self._rebasing.take(rows)
+        if rows.stamps is not None:
+            shown = shown | {"time": rows.stamps}
         self._readings = self._readings.grown(rows, shown)
         phases, checks = self._phases, self._checks
         last = self._last

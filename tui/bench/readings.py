@@ -50,7 +50,7 @@ class _Columns:
         self.channels: dict[str, Column] = {}
         """Of channels that have shown something; NaN where they have not."""
         self.shown: dict[str, Column] = {}
-        """What the gauges showed, of channels whose zero has moved."""
+        """What the gauges showed, of channels whose zero has moved; "time" of a clock's."""
         self.words: dict[str, list[str | None]] = {}
         self.filled = 0
 
@@ -106,11 +106,11 @@ class Readings:
         moved = [name for name in shown or () if name not in columns.shown]
         if moved:
             blank = np.full(capacity, NAN)
-            columns.shown = columns.shown | {
-                name: columns.channels.get(name, blank).copy() for name in moved
-            }
+            before = {"time": columns.times} | columns.channels
+            columns.shown = columns.shown | {name: before.get(name, blank).copy() for name in moved}
+        as_they_are = {"time": rows.times} | rows.channels
         for name, kept in columns.shown.items():
-            given = (shown or {}).get(name, rows.channels.get(name))
+            given = (shown or {}).get(name, as_they_are.get(name))
             kept[span] = NAN if given is None else given
         columns.filled = self.length + count
         return Readings(columns.filled, columns, self.passed, self.exact_from)
@@ -196,8 +196,15 @@ class Readings:
 
     def as_shown(self) -> dict[str, Column]:
         """The same as the gauges showed it."""
-        kept = {name: one[: self.length] for name, one in self._columns.shown.items()}
+        shown = self._columns.shown
+        kept = {name: one[: self.length] for name, one in shown.items() if name != "time"}
         return self.as_columns() | kept
+
+    @property
+    def stamps(self) -> Column | None:
+        """(n,) seconds since the epoch as the logger stamped the rows; None: as `times`."""
+        shown = self._columns.shown.get("time")
+        return None if shown is None else shown[: self.length]
 
     def as_rows(self, since: int = 0) -> Rows:
         """The rows from an index on as one batch, as the gauges showed them."""
@@ -210,6 +217,7 @@ class Readings:
                 name: tuple(words[name][since : self.length]) if name in words else blank
                 for name in TEXT_CHANNELS
             },
+            None if self.stamps is None else self.stamps[since:],
         )
 
 
@@ -258,4 +266,5 @@ def picked(rows: Rows, index: NDArray[Any]) -> Rows:
         rows.times[index],
         {name: column[index] for name, column in rows.channels.items()},
         {name: tuple(column[i] for i in places) for name, column in rows.words.items()},
+        None if rows.stamps is None else rows.stamps[index],
     )

@@ -48,6 +48,7 @@ def record_of(
         standard=test.standard,
         specimen=specimen_record(settings.specimen),
         times_s=readings.times,
+        stamps_s=readings.stamps,
         channels=_channels(settings, readings),
         valve_open=_valve(readings),
         rig=rig_of(settings.cell),

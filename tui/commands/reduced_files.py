@@ -43,7 +43,7 @@ def write_files(folder: Path, found: "Reduction", results: dict[str, Any], zone:
 
 
 def readings_csv(found: "Reduction", zone: tzinfo) -> str:
-    """Every reading with what it means; only numbers and our own words, so no formula.
+    """Every reading with its own stamp and what it means; only numbers and our own words, so no formula.
 
     Args:
         found: the reduction.
@@ -52,7 +52,8 @@ def readings_csv(found: "Reduction", zone: tzinfo) -> str:
     from pandas import DataFrame  # noqa: PLC0415 (half a second, and only for this file)
 
     record = found.record
-    times = [datetime.fromtimestamp(moment, zone).isoformat() for moment in record.times_s.tolist()]
+    stamps = record.times_s if record.stamps_s is None else record.stamps_s
+    times = [datetime.fromtimestamp(moment, zone).isoformat() for moment in stamps.tolist()]
     phases, steps = _phases(record)
     columns: dict[str, Any] = {"time": times, "phase": phases, "step": steps}
     for name, unit in NUMERIC_CHANNELS.items():

@@ -50,6 +50,11 @@ def joined_rows(batches: Sequence[Rows]) -> Rows:
             )
             for name in words
         },
+        None
+        if all(rows.stamps is None for rows in batches)
+        else np.concatenate(
+            [rows.times if rows.stamps is None else rows.stamps for rows in batches]
+        ),
     )
 
 

@@ -34,6 +34,8 @@ class Rows:
     """By channel name, (n,) each; NaN where there is no reading."""
     words: dict[str, tuple[str | None, ...]] = field(default_factory=dict)
     """`phase` and `drainage`, n each, as the log wrote them (phase after `[log] phases`)."""
+    stamps: Column | None = None
+    """(n,) as the logger stamped them, where its clock was not as it is since; else None. [s]"""
 
     def __len__(self) -> int:
         return len(self.times)

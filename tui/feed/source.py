@@ -248,9 +248,10 @@ class CellSource:
                 if all_there:
                     stepped |= self._clock.follow(file.first_time, steps)
                 times = self._clock.counted(file.first_time, rows.times, first)
-                if times is not rows.times:
+                if times is not rows.times and not np.array_equal(times, rows.times):
                     back_s = max(back_s, float(np.max(rows.times - times)))
-                kept.append(replace(rows, times=times))
+                    rows = replace(rows, times=times, stamps=rows.times)
+                kept.append(rows)
         rows_kept = joined_rows(kept) if kept else None
         found = Arrivals(self._place.folder, rows_kept, unused=tuple(unused), counted_back_s=back_s)
         return found, stepped
@@ -322,6 +323,7 @@ def _portions(arrived: Arrivals) -> list[Arrivals]:
             rows.times[at : at + MOST_ROWS],
             {name: column[at : at + MOST_ROWS] for name, column in rows.channels.items()},
             {name: words[at : at + MOST_ROWS] for name, words in rows.words.items()},
+            None if rows.stamps is None else rows.stamps[at : at + MOST_ROWS],
         )
         for at in range(0, len(rows), MOST_ROWS)
     ]
