@@ -10,8 +10,10 @@ from made_benches import AT, HOSTILE_SHOWN
 from shown import Shown, show
 
 from tui.app import PorewatchApp
+from tui.ink.sheet import Line
 from tui.panes.lane import draw_track_of
 from tui.panes.numbers import NumbersPane
+from tui.panes.pane import Pane
 from tui.words import SAFETY, Manner
 
 Look = Callable[..., Awaitable[list[str]]]
@@ -53,6 +55,40 @@ async def test_a_later_picture_with_the_same_words_repaints_nothing() -> None:
         assert screen.app.bench.at == AT + 1.5
         assert screen.repaints() == before
         assert "".join(screen.written) == ""
+
+
+MOMENTS = (
+    *(AT + step for step in range(130)),  # every regime of ages and countdowns in seconds
+    *(AT + 130.0 + 37.0 * step for step in range(100)),  # minutes, an hour, the axis moves
+    *(AT + 4_000.0 + 5_000.0 * step for step in range(40)),  # days; what was expected is late
+)
+
+
+@pytest.mark.parametrize("size", ((160, 48), (80, 24), (60, 20), (40, 12)), ids=str)
+@pytest.mark.parametrize("focus", "134")
+async def test_what_stands_is_what_would_be_drawn_anew(focus: str, size: tuple[int, int]) -> None:
+    bench = made_benches.all_well()
+    async with show(Shown(bench), size) as screen:
+        await screen.press(focus)
+        drawings = 0
+        for at in MOMENTS:
+            screen.following.bench = replace(bench, at=at)
+            screen.app.beat()
+            for pane in screen.bench_screen.query(Pane):
+                if pane.size:
+                    fresh = _drawn_anew(pane)
+                    assert [line.text for line in pane.shown] == [line.text for line in fresh], at
+                    drawings += len(fresh)
+        assert drawings > 2 * len(MOMENTS)
+
+
+def _drawn_anew(pane: Pane) -> list[Line]:
+    """Without what it keeps of earlier drawings; that stays as it was."""
+    kept, pane.__dict__ = pane.__dict__, pane.__dict__ | {"_laid": {}, "_cell": None, "_key": None}
+    try:
+        return pane.draw(pane.size.width, pane.size.height)
+    finally:
+        pane.__dict__ = kept
 
 
 async def test_a_new_value_repaints_its_own_cells_only() -> None:

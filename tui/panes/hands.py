@@ -5,7 +5,7 @@ from rich.cells import cell_len
 from tui.bench.picture import Bench, Hand
 from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.pane import Pane, View
-from tui.words import coarse, countdown, interval, moment, plain, sanitise
+from tui.words import coarse, countdown, interval, local, moment, plain, sanitise
 
 
 def hand_pieces(hand: Hand, bench: Bench, view: View, width: int, names: int) -> list[Piece]:
@@ -35,6 +35,11 @@ def hand_pieces(hand: Hand, bench: Bench, view: View, width: int, names: int) ->
 
 class HandsPane(Pane):
     """The list of what needs hands."""
+
+    def of_moment(self, bench: Bench) -> object:
+        """Its day, for moments are told by it, and how long each has still to wait."""
+        times = [hand.at for hand in bench.hands if hand.at is not None]
+        return local(bench.at, bench.zone).date(), [countdown(at - bench.at) for at in times]
 
     def draw(self, width: int, height: int) -> list[Line]:
         """Heading and as many as fit."""

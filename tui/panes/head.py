@@ -9,7 +9,7 @@ from tui.words import (
     Manner,
     age,
     b_value,
-    coarse,
+    coarse_age,
     countdown,
     percent,
     phase_words,
@@ -102,6 +102,17 @@ def _next_hand(cell: Cell, at: float, view: View) -> str:
     return plain(f"hands {wait}" if late else f"hands in {wait}", view.manner)
 
 
+def said_of_moment(cell: Cell, at: float) -> object:
+    """What a head says of the moment: while it stands, so does the head of a cell that stands."""
+    live, hands = cell.live, [hand.at for hand in cell.hands if hand.at is not None]
+    due = None if cell.schedule is None else cell.schedule.next_at
+    return (
+        live and age(at - live.at),
+        hands and countdown(min(hands) - at),
+        due is not None and countdown(due - at),
+    )
+
+
 def head_rows(
     cell: Cell, at: float, view: View, rows: int, picked: bool, room: int = 0
 ) -> list[Row]:
@@ -173,5 +184,5 @@ def head_rows(
     else:
         told = Piece(standing.sign if quiet else word, standing.style, 9)
     return [[name, told, short_phase, Piece(pressures, "text", 7),
-             Piece(old, "dim", 6, short=coarse(at - cell.live.at) if cell.live else ""),
+             Piece(old, "dim", 6, short=coarse_age(at - cell.live.at) if cell.live else ""),
              Piece(count, "dim", 5, right=True)]]  # fmt: skip

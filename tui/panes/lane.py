@@ -6,10 +6,10 @@ from datetime import tzinfo
 from tui.bench.picture import Cell
 from tui.ink.sheet import Line, Sheet, clip, wrap
 from tui.ink.times import TimeAxis
-from tui.panes.head import head_columns, head_rows
+from tui.panes.head import head_columns, head_rows, said_of_moment
 from tui.panes.pane import View
 from tui.panes.track import Frame, draw_track
-from tui.words import problem_words
+from tui.words import countdown, is_reached, local, problem_words
 
 
 def track_left(view: View) -> int:
@@ -34,7 +34,7 @@ class Setting:
 
 
 def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
-    """A lane without its head: this part stands for a minute while its cell stands."""
+    """A lane without its head: this part stands longer than the head while its cell stands."""
     sheet = Sheet(setting.width, setting.rows)
     frame = _frame(setting)
     errors = [problem for problem in cell.problems if problem.severity == "error"]
@@ -47,18 +47,23 @@ def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
 
 
 def track_key(cell: Cell, setting: Setting) -> object:
-    """What a track depends on besides its cell; seconds count in an event's last minute only."""
-    at = cell.projection.at
-    near = at is not None and 0 <= at - setting.at <= 61
-    view = setting.view
+    """What a track depends on besides its cell: axis, day, how long until the event."""
+    projection, view = cell.projection, setting.view
     return (
-        setting.at // 1 if near else setting.at // 60,
+        local(setting.at, setting.zone).date(),
+        projection.at is not None and countdown(projection.at - setting.at),
+        is_reached(projection, setting.at),
         setting.axis,
         setting.width,
         setting.rows,
         view.manner,
         view.form,
     )
+
+
+def head_key(cell: Cell, setting: Setting) -> object:
+    """What a head depends on besides its cell: how it is wanted, and its ages and countdowns."""
+    return said_of_moment(cell, setting.at), setting.view, setting.names
 
 
 def draw_lane(cell: Cell, setting: Setting, picked: bool, track: Sheet) -> list[Line]:

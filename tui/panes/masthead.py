@@ -2,6 +2,7 @@
 
 from collections import Counter
 
+from tui.bench.picture import Bench
 from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.pane import Pane
 from tui.words import date_and_time, plain, sanitise, state
@@ -9,6 +10,10 @@ from tui.words import date_and_time, plain, sanitise, state
 
 class Masthead(Pane):
     """One line on top."""
+
+    def of_moment(self, bench: Bench) -> object:
+        """Its minute."""
+        return bench.at // 60
 
     def draw(self, width: int, height: int) -> list[Line]:
         """The line."""

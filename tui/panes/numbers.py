@@ -11,7 +11,9 @@ from tui.words import (
     event_words,
     force,
     interval,
+    is_reached,
     length,
+    local,
     moment,
     percent,
     phase_words,
@@ -97,6 +99,16 @@ def tick_row(ticks: str, width: int, view: View) -> str:
 
 class NumbersPane(Pane):
     """What is known of the cell in focus; what matters more stands higher."""
+
+    def of_moment(self, bench: Bench) -> object:
+        """Its day, for moments are told by it, and what it says of phase, readings and event."""
+        cell, at, manner = picked_cell(bench, self.view), bench.at, self.view.manner
+        return cell and (
+            local(at, bench.zone).date(),
+            age(at - cell.phase.since) if cell.phase else "",
+            readings(cell.schedule, at, manner),
+            is_reached(cell.projection, at),
+        )
 
     def draw(self, width: int, height: int) -> list[Line]:
         """As much as there is room for."""

@@ -1,6 +1,6 @@
 """What all panes share: they get the picture and the view, draw lines, and survive a failure."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from textual import events
 from textual.reactive import var
@@ -53,6 +53,8 @@ class Pane(Paper):
     """The picture; None until the first look."""
     view: var[View] = var(View(), init=False)
     """What the person asked for."""
+    _drawn: tuple[Bench | None, object] = (None, None)
+    """The picture on it, and what else that drawing rests on."""
 
     def watch_bench(self) -> None:
         """A new picture."""
@@ -67,12 +69,18 @@ class Pane(Paper):
         self.redraw()
 
     def redraw(self) -> None:
-        """Draw and lay; a pane that fails says so and leaves the others alone."""
+        """Draw and lay what has changed; a pane that fails says so and leaves the others alone."""
         if self.size.width == 0 or self.size.height == 0:
             return
         try:
+            moment = None if self.bench is None else self.of_moment(self.bench)
+            rests_on = (self.size, self.view, moment)
+            before, self._drawn = self._drawn, (self.bench, rests_on)
+            if rests_on == before[1] and _same_but_moment(before[0], self.bench):
+                return
             lines = self.draw(self.size.width, self.size.height)
         except Exception as error:  # noqa: BLE001 - one pane's failure must not close the screen
+            self._drawn = (None, None)  # it is tried again
             lines = self.failure(error, self.size.width)
         self.lay(lines)
 
@@ -83,6 +91,24 @@ class Pane(Paper):
         sheet.put(0, 0, clip(f"the {part or self.id} cannot be drawn: {what}", width), "bad")
         return sheet.lines()
 
+    def of_moment(self, bench: Bench) -> object:
+        """What the pane says of the moment of the picture: while it stands, so does the pane."""
+        return bench.at
+
     def draw(self, width: int, height: int) -> list[Line]:
         """The lines of this pane."""
         raise NotImplementedError
+
+
+class TimelessPane(Pane):
+    """A pane that says nothing of the moment."""
+
+    def of_moment(self, _bench: Bench) -> object:
+        """Nothing."""
+        return None
+
+
+def _same_but_moment(before: Bench | None, after: Bench | None) -> bool:
+    if before is None or after is None:
+        return before is after
+    return replace(before, at=after.at) == after

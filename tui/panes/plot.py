@@ -3,11 +3,11 @@
 from tui.bench.picture import Cell
 from tui.ink.sheet import Line, Sheet
 from tui.panes.drawing import draw_plot
-from tui.panes.pane import Pane, picked_cell
+from tui.panes.pane import TimelessPane, picked_cell
 from tui.words import plain, sanitise
 
 
-class PlotPane(Pane):
+class PlotPane(TimelessPane):
     """One of the cell's plots; a key goes around them."""
 
     _cell: Cell | None = None

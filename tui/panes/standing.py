@@ -4,7 +4,7 @@ from rich.cells import cell_len
 
 from tui.bench.picture import Bench
 from tui.ink.sheet import Line, Piece, Sheet, clip
-from tui.panes.pane import Pane, View
+from tui.panes.pane import TimelessPane, View
 from tui.words import NOT_JUDGED, SAFETY, age, plain, problem_words, sanitise
 
 Told = tuple[str, str]
@@ -37,7 +37,7 @@ def guard_words(bench: Bench, view: View) -> str:
     return plain(f"guard on duty{host}{beat}", view.manner)
 
 
-class ComplaintsPane(Pane):
+class ComplaintsPane(TimelessPane):
     """One line that is there only when something is wrong with the bench or the look at it."""
 
     def draw(self, width: int, height: int) -> list[Line]:
@@ -57,7 +57,7 @@ class ComplaintsPane(Pane):
         return sheet.lines()
 
 
-class StandingPane(Pane):
+class StandingPane(TimelessPane):
     """What this program does not do for you, said plainly."""
 
     def draw(self, width: int, height: int) -> list[Line]:
@@ -83,7 +83,7 @@ KEYS: tuple[tuple[str, str, int], ...] = (
 )  # fmt: skip
 
 
-class KeysPane(Pane):
+class KeysPane(TimelessPane):
     """The few keys that matter."""
 
     def draw(self, width: int, height: int) -> list[Line]:

@@ -1,5 +1,7 @@
 """The wall of lanes: one lane a cell on one time axis, with one line for now."""
 
+from dataclasses import dataclass
+
 from rich.cells import cell_len
 from textual import events
 from textual.message import Message
@@ -7,7 +9,7 @@ from textual.message import Message
 from tui.bench.picture import Bench, Cell
 from tui.ink.sheet import Line, Sheet
 from tui.ink.times import TimeAxis, ticks, wanted_span
-from tui.panes.lane import Setting, draw_lane, draw_track_of, track_key, track_left
+from tui.panes.lane import Setting, draw_lane, draw_track_of, head_key, track_key, track_left
 from tui.panes.pane import Pane, View, picked_cell
 from tui.words import age, plain, sanitise
 
@@ -44,6 +46,10 @@ def axis_of(bench: Bench, view: View, width: int) -> TimeAxis:
 class AxisPane(Pane):
     """The heading of the wall: moments, and where now is."""
 
+    def of_moment(self, bench: Bench) -> object:
+        """Where the axis stands; it moves by whole columns."""
+        return axis_of(bench, self.view, self.size.width)
+
     def draw(self, width: int, height: int) -> list[Line]:
         """One line."""
         sheet = Sheet(width, height)
@@ -69,6 +75,17 @@ class AxisPane(Pane):
         return sheet.lines()
 
 
+@dataclass(slots=True)
+class _Laid:
+    """A lane that was drawn, and what it rests on."""
+
+    cell: Cell
+    track_rests_on: object
+    track: Sheet
+    rests_on: object
+    lines: list[Line]
+
+
 class Wall(Pane):
     """All lanes; only cells of the terminal that changed are repainted."""
 
@@ -85,7 +102,7 @@ class Wall(Pane):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._tracks: dict[str, tuple[Cell, object, Sheet]] = {}
+        self._laid: dict[str, _Laid] = {}
 
     def draw(self, width: int, height: int) -> list[Line]:
         """Lane under lane; a lane whose cell and times stand is not even drawn again."""
@@ -102,23 +119,26 @@ class Wall(Pane):
         lines: list[Line] = []
         for cell in bench.cells:
             lines += self._lane(cell, setting, cell is chosen)
-        self._tracks = {
-            c.folder: self._tracks[c.folder] for c in bench.cells if c.folder in self._tracks
-        }
+        self._laid = {c.folder: self._laid[c.folder] for c in bench.cells if c.folder in self._laid}
         return lines
 
     def _lane(self, cell: Cell, setting: Setting, picked: bool) -> list[Line]:
-        """One lane; of a cell that stands only the head is drawn again, for its ages."""
+        """One lane; of a cell that stands only the head is drawn again, once its ages change."""
         try:
-            key = track_key(cell, setting)
-            known = self._tracks.get(cell.folder)
-            if known is None or known[0] is not cell or known[1] != key:
-                known = (cell, key, draw_track_of(cell, setting))
-                self._tracks[cell.folder] = known
-            return draw_lane(cell, setting, picked, known[2])
+            known = self._laid.get(cell.folder)
+            if known is not None and known.cell is not cell:
+                known = None
+            of_track = track_key(cell, setting)
+            of_lane = (of_track, head_key(cell, setting), picked)
+            if known is None or known.rests_on != of_lane:
+                same = known is not None and known.track_rests_on == of_track
+                track = known.track if known and same else draw_track_of(cell, setting)
+                lines = draw_lane(cell, setting, picked, track)
+                known = self._laid[cell.folder] = _Laid(cell, of_track, track, of_lane, lines)
         except Exception as error:  # noqa: BLE001 - one lane's failure must not hide the others
             lines = self.failure(error, setting.width, f"lane of {sanitise(cell.cell, 24)}")
             return lines + Sheet(setting.width, setting.rows - 1).lines()
+        return known.lines
 
     def on_click(self, event: events.Click) -> None:
         """Point at a lane to bring its cell into focus."""

@@ -33,7 +33,16 @@ from tui.words.quantities import (
     unit_shown,
     volume,
 )
-from tui.words.times import age, coarse, countdown, date_and_time, interval, local, moment
+from tui.words.times import (
+    age,
+    coarse,
+    coarse_age,
+    countdown,
+    date_and_time,
+    interval,
+    local,
+    moment,
+)
 
 __all__ = [
     "NOTHING",
@@ -45,6 +54,7 @@ __all__ = [
     "age",
     "b_value",
     "coarse",
+    "coarse_age",
     "countdown",
     "date_and_time",
     "event_wordings",

@@ -61,6 +61,17 @@ def coarse(seconds: float | None) -> str:
     return f"{largest} late" if seconds <= -60 else largest
 
 
+def coarse_age(seconds: float) -> str:
+    """An age for where there is hardly any room: its largest unit only.
+
+    Example:
+        >>> coarse_age(13.0), coarse_age(7_000.0), coarse_age(-130.0)
+        ('10 s', '1 h', '2 min ahead')
+    """
+    told = age(seconds)
+    return told if told.endswith("ahead") else " ".join(told.split()[:2])
+
+
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
