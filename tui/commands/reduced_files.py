@@ -43,7 +43,7 @@ def write_files(folder: Path, found: "Reduction", results: dict[str, Any], zone:
 
 
 def readings_csv(found: "Reduction", zone: tzinfo) -> str:
-    """Every reading with its own stamp and what it means; only numbers and our own words, so no formula.
+    """Every reading with its stamp and what it means; only numbers and our own words: no formula.
 
     Args:
         found: the reduction.
