@@ -165,8 +165,14 @@ def test_the_picture_stands_while_a_log_is_read_again(
     first, second = cut(rows_of["C4"], [100])
     reading = one.fold.take(Arrivals("C4", first, restart=True, more=True))
     assert not reading.is_whole
-    assert replace(reading.picture(before.live.at, ()), rows_unused=0) == before  # type: ignore[union-attr]
-    assert reading.take(Arrivals("C4", second)).picture(before.live.at, ()) == before  # type: ignore[union-attr]
+    now = one.fold.newest_time
+    assert now is not None
+    shown = reading.picture(now, ())
+    assert [problem.what for problem in shown.problems] == [
+        "its logs are being read once more; what is shown is as before"
+    ]
+    assert replace(shown, problems=before.problems) == before
+    assert reading.take(Arrivals("C4", second)).picture(now, ()) == before
 
 
 def test_of_the_rows_before_stay_those_that_tell(rows_of: dict[str, Rows]) -> None:
@@ -186,3 +192,18 @@ def test_of_the_rows_before_stay_those_that_tell(rows_of: dict[str, Rows]) -> No
 
 def replace_times(rows: Rows, after: float) -> Rows:
     return replace(rows, times=after + np.arange(1.0, len(rows) + 1.0))
+
+
+def test_a_backlog_that_is_being_read_is_neither_silent_nor_done(
+    layout: Layout, rows_of: dict[str, Rows]
+) -> None:
+    place = next(place for place in layout.places if place.folder == "C1")
+    one = Followed(place, layout, keeps_all=False)
+    first, second = cut(rows_of["C1"], [100])
+    now = float(second.times[-1]) + 3 * 86400.0
+    half = one.fold.take(Arrivals("C1", first, more=True))
+    assert [problem.what for problem in half.picture(now, ()).problems] == [
+        "its logs are being read; what is shown is as of then"
+    ]
+    (silent,) = half.take(Arrivals("C1", second)).picture(now, ()).problems
+    assert silent.what.startswith("silent")

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from tui.feed import tail
+from tui.feed.source import MOST_ROWS
 from tui.feed.tail import Tail
 
 Cells = Callable[..., Any]
@@ -285,7 +286,7 @@ def test_a_long_history_comes_in_portions(make_cell: Cells) -> None:
         sizes.append(len(arrived.rows))
         cell.told.add(arrived)
     assert cell.told.values["cell_pressure"] == numbers(0, 57_000)
-    assert max(sizes) <= 50_000
+    assert max(sizes) <= MOST_ROWS
 
 
 def test_short_lines_make_no_larger_portions(make_cell: Cells) -> None:
@@ -296,7 +297,7 @@ def test_short_lines_make_no_larger_portions(make_cell: Cells) -> None:
     while (arrived := cell.source.read()) is not None:
         sizes.append(len(arrived.rows))
     assert sum(sizes) == 120_000
-    assert max(sizes) <= 50_000
+    assert max(sizes) <= MOST_ROWS
 
 
 def test_an_overlong_line_that_spans_portions(make_cell: Cells) -> None:
@@ -306,3 +307,15 @@ def test_an_overlong_line_that_spans_portions(make_cell: Cells) -> None:
     told = cell.read()
     assert told.values["cell_pressure"] == numbers(0, 6)
     assert [(one.line, one.reason) for one in told.unused] == [(5, "longer than 64 KiB")]
+
+
+def test_who_was_told_of_more_is_told_when_there_is_none(make_cell: Cells) -> None:
+    """Room that a logger took beforehand looks like more to read, and is none."""
+    cell = make_cell()
+    row = b"2031-02-03T08:00:00,1\n"
+    cell.write("a.csv", b"Time,cell_pressure_kPa\n" + row + b"\0" * (2 * tail.PORTION + 5))
+    told = []
+    while (arrived := cell.source.read()) is not None:
+        told.append(arrived.more)
+    assert told[0]
+    assert not told[-1]

@@ -128,6 +128,8 @@ class CellFold:
         self._unused = 0
         self._gathered: list[Rows] | None = None
         """Rows of a log that is read again; the picture stands until they are all there."""
+        self._more = False
+        """Whether more has been written than was read."""
         self.asks_all = False
         """Whether the logs have to be read again from their start."""
         self._feed_problems: tuple[Problem, ...] = ()
@@ -197,6 +199,7 @@ class CellFold:
         if arrivals.restart:
             other._gathered, other.asks_all = [], False
             other._live, other._unused = None, 0
+        other._more = arrivals.more
         if arrivals.problems is not None:
             other._feed_problems = arrivals.problems
         other._unused += len(arrivals.unused)
@@ -344,7 +347,7 @@ class CellFold:
         if self._picture is None:
             self._picture = self._drawn(now)
         cell = self._picture
-        own = doubts(
+        own = self._being_read() or doubts(
             self.folder,
             self._last,
             self._phases,
@@ -364,6 +367,15 @@ class CellFold:
         self._picture = cell
         mark = self._phases.marked_since(now)
         return cell if mark is None else _as_marked(cell, mark)
+
+    def _being_read(self) -> tuple[Problem, ...]:
+        """Said instead of doubts: what is not read yet is neither silent nor missing."""
+        if self.is_whole and not self._more:
+            return ()
+        what = "its logs are being read; what is shown is as of then"
+        if not self.is_whole:
+            what = "its logs are being read once more; what is shown is as before"
+        return (Problem("note", what, "wait a moment", self.folder),)
 
     def _drawn(self, now: float) -> Cell:
         phase = self._phases.phase

@@ -61,6 +61,7 @@ class CellSource:
         self._folder_problem: Problem | None = None
         self._anew: Problem | None = None
         self._said: tuple[Problem, ...] = ()
+        self._said_more = False
         self._handed_on = False
         self._restart = False
 
@@ -74,11 +75,12 @@ class CellSource:
             return None
         if not self._ready:
             self._gather(thorough=thorough)
-        if not self._ready:
+        if not self._ready and not self._said_more:
             return None
-        arrived = self._ready.popleft()
-        more = bool(self._ready) or any(file.more for file in self._files.values())
-        return replace(arrived, more=more)
+        # Who was told of more is also told when there is none after all.
+        arrived = self._ready.popleft() if self._ready else Arrivals(self._place.folder)
+        self._said_more = bool(self._ready) or any(file.more for file in self._files.values())
+        return replace(arrived, more=self._said_more)
 
     def fits(self, place: Place, zone: tzinfo) -> bool:
         """Whether a source made for this place would read the same."""
