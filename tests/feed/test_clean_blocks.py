@@ -114,10 +114,11 @@ def blocks(worth: float, piece: int = 4000) -> Iterator[list[int]]:
 
 def both(folder: Path, layout: str, content: bytes, cuts: list[float], piece: int = 4000) -> int:
     """How many rows came in blocks; the same was told as without."""
+    parts = parts_of(content, cuts) or [content]
     with blocks(float("inf")):
-        careful = read_in(folder / "careful", layout, [content])
+        careful = read_in(folder / "careful", layout, parts)
     with blocks(1, piece) as rows:
-        quick = read_in(folder / "quick", layout, parts_of(content, cuts) or [content])
+        quick = read_in(folder / "quick", layout, parts)
     same(quick, careful)
     assert told(quick) == told(careful)
     return sum(rows)

@@ -312,8 +312,8 @@ def test_an_overlong_line_that_spans_portions(make_cell: Cells) -> None:
 def test_who_was_told_of_more_is_told_when_there_is_none(make_cell: Cells) -> None:
     """Room that a logger took beforehand looks like more to read, and is none."""
     cell = make_cell()
-    row = b"2031-02-03T08:00:00,1\n"
-    cell.write("a.csv", b"Time,cell_pressure_kPa\n" + row + b"\0" * (2 * tail.PORTION + 5))
+    content = (HEADER + rows(0, MOST_ROWS)).encode()
+    cell.write("a.csv", content + b"\0" * (2 * tail.PORTION + 5))
     told = []
     while (arrived := cell.source.read()) is not None:
         told.append(arrived.more)
