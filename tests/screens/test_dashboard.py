@@ -5,6 +5,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import replace
 
 import made_benches
+import pyte
 import pytest
 from made_benches import AT, HOSTILE_SHOWN
 from shown import Shown, show
@@ -106,6 +107,38 @@ async def test_a_new_value_repaints_its_own_cells_only() -> None:
         assert after["wall"] == before["wall"] + 1
         assert 0 < len("".join(screen.written)) < 60
         assert "cell 20.4" in screen.text()
+
+
+@pytest.mark.parametrize("size", ((160, 48), (80, 24), (40, 12)), ids=str)
+async def test_the_changes_that_are_sent_add_up_to_the_screen(size: tuple[int, int]) -> None:
+    scenes = ("all_well", "hostile", "one_broken", "long_names", "sixty_four", "all_well")
+    terminal = pyte.Screen(*size)
+    stream = pyte.Stream(terminal)
+    async with show(Shown(made_benches.all_well()), size) as screen:
+        screen.bench_screen.refresh()
+        await screen.settle()
+        for scene in scenes:
+            bench = getattr(made_benches, scene)()
+            for seconds in (0.0, 7.0, 61.0, 4_000.0, 90_000.0):
+                await screen.beat(replace(bench, at=AT + seconds))
+                await screen.press("j")
+                stream.feed("".join(screen.written))
+                screen.written.clear()
+                assert [line.rstrip() for line in terminal.display] == screen.lines()
+
+
+async def test_a_change_at_the_right_end_of_a_lane_sends_its_cells_alone() -> None:
+    bench = made_benches.bench((made_benches.saturating("C1"),), at=AT)
+    async with show(Shown(bench), (160, 48)) as screen:
+        cell = bench.cells[0]
+        assert cell.live is not None
+        await screen.beat(replace(bench, at=cell.live.at + 61.0))
+        screen.written.clear()
+        await screen.beat(replace(bench, at=cell.live.at + 121.0))
+        sent = "".join(screen.written)
+        assert "2" in sent
+        assert "cell 3" not in sent
+        assert len(sent) < 400
 
 
 async def test_a_lane_says_what_its_cell_does(looking: Look) -> None:

@@ -11,6 +11,7 @@ from textual.reactive import var
 from textual.screen import Screen
 
 from tui.bench.picture import Bench
+from tui.ink.sparing import SparingCompositor
 from tui.ink.times import SPANS_S
 from tui.panes.hands import HandsPane
 from tui.panes.masthead import Masthead
@@ -47,6 +48,8 @@ class BenchScreen(Screen[None]):
 
     def __init__(self, view: View) -> None:
         super().__init__()
+        self._compositor = SparingCompositor()
+        self._arranged: object = None
         self.set_reactive(BenchScreen.view, view)
 
     def compose(self) -> ComposeResult:
@@ -89,6 +92,10 @@ class BenchScreen(Screen[None]):
         complaint = bool(complaints(self.bench, self.view))
         shares = arrange(width, height, cells, complaint)
         whole = self.has_class("whole") and cells > 0
+        arranged = (width, height, shares, whole, complaint, cells > 0)
+        if arranged == self._arranged and shares.lane_rows == self.view.lane_rows:
+            return
+        self._arranged = arranged
         self.query_one("#complaints").display = complaint
         self.query_one("#wall").styles.height = shares.wall
         self.query_one("#wall").display = not whole

@@ -1,0 +1,31 @@
+"""Sends the cells that changed and no others; the toolkit begins at the left end of their part."""
+
+from rich.console import Console
+from rich.control import Control
+from textual._compositor import ChopsUpdate, Compositor
+
+
+class _Cells(ChopsUpdate):
+    """Changed cells of some lines."""
+
+    def render_segments(self, console: Console) -> str:
+        """What the terminal is sent."""
+        sent: list[str] = []
+        for y, first, end in self.spans:
+            for part_end, (part, strip) in zip(
+                self.chop_ends[y], self.chops[y].items(), strict=True
+            ):
+                x, until = max(part, first), min(part_end, end)
+                if strip is not None and x < until:
+                    sent.append(Control.move_to(x, y).segment.text)
+                    sent.append(strip.crop(x - part, until - part).render(console))
+        return "".join(sent)
+
+
+class SparingCompositor(Compositor):
+    """Puts the parts of a screen together; what changed is sent sparingly."""
+
+    def render_partial_update(self) -> ChopsUpdate | None:
+        """The cells that changed."""
+        update = super().render_partial_update()
+        return update and _Cells(update.chops, update.spans, update.chop_ends)
