@@ -50,6 +50,7 @@ from tui.bench.readings import (
 )
 from tui.bench.rebasing import Rebasing
 from tui.bench.slots import Slots, next_row_by
+from tui.bench.telling import Telling
 from tui.bench.zero_words import moved_problems, moved_words
 from tui.bench.zeros import Rebase
 from tui.feed.batches import joined_rows
@@ -68,7 +69,7 @@ KEPT = 3600
 STRIDE = 1024
 """Rows between two moments at which is kept how the folds stood."""
 _BEFORE = 16
-_FOLDS = ("_rebasing", "_phases", "_checks", "_curves", "_slots")
+_FOLDS = ("_rebasing", "_telling", "_curves", "_slots")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -144,8 +145,7 @@ class CellFold:
         self._readings = Readings.empty()
         self._stood: tuple[_Stood, ...] = ()
         self._rebasing = Rebasing(settings, self.rebases)
-        self._phases = Phases(aims_of(settings), self.marks)
-        self._checks = Checks()
+        self._telling = Telling(aims_of(settings), self.marks)
         self._curves = Curves(settings)
         self._slots = Slots(settings.schedule, settings.log.rows, settings.specimen.height_mm)
         self._last: Reading | None = None
@@ -170,6 +170,14 @@ class CellFold:
     def rows(self) -> int:
         """Readings so far."""
         return self._readings.total
+
+    @property
+    def _phases(self) -> Phases:
+        return self._telling.phases
+
+    @property
+    def _checks(self) -> Checks:
+        return self._telling.checks
 
     @property
     def is_whole(self) -> bool:
@@ -265,7 +273,7 @@ class CellFold:
     def _go_on_from(self, stood: _Stood) -> None:
         self._last, folds = stood.folds()
         self.__dict__ |= folds
-        self._phases = self._phases.with_marks(self.marks, stood.time)
+        self._telling = self._telling.with_marks(self.marks, stood.time)
 
     def _fold(self, rows: Rows) -> None:
         """Take rows as the gauges showed them."""
@@ -309,16 +317,14 @@ class CellFold:
         if rows.stamps is not None:
             shown = shown | {"time": rows.stamps}
         self._readings = self._readings.grown(rows, shown)
-        phases, checks = self._phases, self._checks
-        last = self._last
+        telling = self._telling
         for reading in each(rows):
-            phases.add(reading)
-            checks.add(reading, phases.told.now, phases.told.cell, last)
-            last = reading
-        self._last = last
+            telling.add(reading)
+        self._last = reading
         self._has |= {
             name for name, column in rows.channels.items() if not bool(np.isnan(column).all())
         }
+        phases = telling.phases
         self._curves.follow(self._readings, phases, lambda: self._before("_curves"))
         self._slots.height_mm = self._curves.consolidated.height_mm
         self._slots.follow(self._readings, phases, lambda: self._before("_slots"))

@@ -20,6 +20,8 @@ SEEN_KPA = 4.0
 """A rise of cell pressure below this is no check. [kPa]"""
 KEPT = 64
 """Readings kept after the settled one."""
+LOOKED_BACK = 8
+"""Readings before a rise of which one may serve where the last lacks a pressure."""
 PATIENCE = 0.02
 """While unsettled, looked at again when this share of its duration has passed."""
 
@@ -30,6 +32,8 @@ class Checks:
     def __init__(self) -> None:
         self._finished: tuple[BCheck, ...] = ()
         self._running: _Running | None = None
+        self._whole: tuple[Reading, ...] = ()
+        """The newest readings that have both pressures."""
 
     def copy(self) -> "Checks":
         """An independent fold in the same state."""
@@ -46,6 +50,8 @@ class Checks:
             cell: how cell pressure moves, as of this reading.
             previous: the reading before it.
         """
+        if not (isnan(reading.cell_pressure) or isnan(reading.pore_pressure)):
+            self._whole = (*self._whole[-LOOKED_BACK:], reading)
         closed = (span.name, span.step) in (
             ("saturation", "b-check"),
             ("consolidation", "build-up"),
@@ -61,12 +67,16 @@ class Checks:
             return
         if running is None:
             before = self._last_before(cell, previous, reading)
-            running = self._running = _Running(before)
+            running = self._running = _Running(self._whole_at(before))
         if cell.moving and cell.first is not None and cell.before is not None:
             if running.move is None:
-                running.begin(cell.before)
+                running.begin(self._whole_at(cell.before))
             running.move = cell.first
         running.add(reading, None if cell.moving else cell.stood_since)
+
+    def _whole_at(self, before: Reading) -> Reading:
+        """The last reading up to one that has both pressures; itself if none has."""
+        return next((one for one in reversed(self._whole) if one.time <= before.time), before)
 
     @staticmethod
     def _moves_anew(running: "_Running", cell: Moves) -> bool:
@@ -123,7 +133,7 @@ class _Running:
         self._settled, self._looked_at = None, -np.inf
 
     def add(self, reading: Reading, held_since: float | None) -> None:
-        if isnan(reading.pore_pressure):
+        if isnan(reading.pore_pressure) or isnan(reading.cell_pressure):
             return
         if held_since != self._held_since:
             self._held_since, self._settled = held_since, None

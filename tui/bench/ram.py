@@ -29,6 +29,7 @@ class Ram:
 
     __slots__ = (
         "_away",
+        "_corrected",
         "_halfway",
         "_load_away",
         "_load_quiet",
@@ -60,6 +61,7 @@ class Ram:
         self.height_mm = height_mm
         self.volume_ml = volume_ml
         self._uplift_mm2 = uplift_mm2
+        self._corrected = False
         # A piston that begins to move shows its friction: that is no load of the specimen.
         self._noise_n = QUIET_N + 1.5 * friction_N
         self._taken_at = TAKEN_N + 1.5 * friction_N
@@ -151,6 +153,9 @@ class Ram:
         load = reading.axial_load
         if self._uplift_mm2 and not isnan(reading.cell_pressure):
             load -= reading.cell_pressure * self._uplift_mm2 / 1000.0
+            self._corrected = True
+        elif self._corrected:  # one load as it is among others less the uplift would be a jump
+            return
         if isnan(load) or self.taken is not None:
             return
         if self.load_level is None:
