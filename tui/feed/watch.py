@@ -21,8 +21,10 @@ from tui.settings.places import Layout
 THOROUGH_EVERY = 15
 """At every so many sweeps each file is opened, whatever its size and time say."""
 
-_SETTLE_S = 0.05
+_BURST_S = 0.01
 """How long a burst of events is let come together."""
+_APART_S = 0.05
+"""Between two looks that events ask for: a logger that writes letter by letter costs no more."""
 
 _MOST_WAITING = 64
 """Arrivals that wait for `drain` before reading pauses."""
@@ -125,10 +127,11 @@ class Watcher:
         rounds = Rounds(self._root, events, self._put_layout, self._put, self._resumed, self._write)
         try:
             rounds.go(thorough=True)
-            sweeps, next_at = 0, time.monotonic() + self._sweep_s
+            looked_at = time.monotonic()
+            sweeps, next_at = 0, looked_at + self._sweep_s
             while not self._stopped.is_set():
                 if self._look.wait(max(0.0, next_at - time.monotonic())):
-                    self._stopped.wait(_SETTLE_S)
+                    self._stopped.wait(max(_BURST_S, looked_at + _APART_S - time.monotonic()))
                 self._look.clear()
                 with self._lock:
                     folders, self._hinted = self._hinted, set()
@@ -139,10 +142,12 @@ class Watcher:
                     rounds.again(folder)
                 if time.monotonic() < next_at:
                     rounds.go_to(folders)
+                    looked_at = time.monotonic()
                     continue
                 sweeps += 1
                 rounds.go(thorough=sweeps % THOROUGH_EVERY == 0)
-                next_at = time.monotonic() + self._sweep_s
+                looked_at = time.monotonic()
+                next_at = looked_at + self._sweep_s
         finally:
             events.stop()
             rounds.close()
