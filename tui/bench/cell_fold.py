@@ -137,6 +137,9 @@ class CellFold:
         gauges = resolve_channels(settings.log).get("back_volume")
         self._gauge = gauges[0] if gauges else None
         self._picture: Cell | None = None
+        self._row_by: float | None = None
+        self._at_an_end: tuple[str, ...] = ()
+        self._moved: tuple[Problem, ...] = ()
         self._begin()
 
     def _begin(self) -> None:
@@ -352,6 +355,11 @@ class CellFold:
         """The cell as it stands; the same value as before when nothing shown has changed."""
         if self._picture is None:
             self._picture = self._drawn(now)
+            self._row_by = self._next_row_by()
+            self._at_an_end = at_an_end(self._shown(), self._curves.ends)
+            self._moved = moved_problems(
+                self._rebasing.moves, self._rebasing.untold, self._zone, self.name, self.folder
+            )
         cell = self._picture
         own = self._being_read() or doubts(
             self.folder,
@@ -360,13 +368,10 @@ class CellFold:
             self._has,
             now,
             self.settings.test.kind,
-            self._next_row_by(),
-            at_an_end(self._shown(), self._curves.ends),
+            self._row_by,
+            self._at_an_end,
         )
-        moved = moved_problems(
-            self._rebasing.moves, self._rebasing.untold, self._zone, self.name, self.folder
-        )
-        problems = (*settings_problems, *self._feed_problems, *own, *moved)
+        problems = (*settings_problems, *self._feed_problems, *own, *self._moved)
         schedule = self._slots.count(self._readings, now, self._pace)
         if schedule != cell.schedule or problems != cell.problems:
             cell = replace(cell, schedule=schedule, problems=problems)
