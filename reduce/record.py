@@ -183,7 +183,7 @@ class Record:
     """Logs that were changed after they had been read, each in words."""
     moved_zeros: tuple[str, ...] = ()
     """Gauges that were refilled, exchanged or set to zero during the test, each in words; the
-    channels go on from the readings before."""
+    channels go on from the readings before. Jumps besides that were taken as flow."""
 
     @property
     def followed_standard(self) -> str:

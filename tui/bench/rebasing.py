@@ -1,9 +1,10 @@
 """Gauges whose zero moves while a test runs: refilled, exchanged, set to zero.
 
-A volume gauge that jumps by more than its `refill` while pressures stand was refilled; of any
-channel a person can say that a change was none (`porewatch rebase`). From there on the channel
-goes on from the value before: phases, curves and reduction see one line, and what the gauge showed
-is kept beside it. What flowed between the two readings is not known and not counted.
+A volume gauge that jumps by more than its `refill` while pressures stand was refilled, at once or
+over several readings; of any channel a person can say that a change was none (`porewatch rebase`).
+From there on the channel goes on from the value before: phases, curves and reduction see one line,
+and what the gauge showed is kept beside it. What flowed between the two readings is not known and
+not counted; the pace before says how much that may be.
 """
 
 import copy
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 from tui.bench.readings import NAN
 from tui.bench.refills import Point
 from tui.bench.rig import at_set_up
-from tui.bench.zeros import Rebase, Zero, ZeroMove
+from tui.bench.zeros import PACE_S, Rebase, Zero, ZeroMove
 from tui.feed.rows import Column, LiveRow, Rows
 from tui.journal.acts import Act
 from tui.settings.cell_toml import CellToml
@@ -86,7 +87,7 @@ class Rebasing:
     @property
     def untold(self) -> int:
         """Moves beyond those that are kept to be told."""
-        return sum(zero.count - len(zero.moves) for zero in self._zeros.values() if zero.tells)
+        return sum(zero.untold for zero in self._zeros.values())
 
     def take(self, rows: Rows) -> tuple[Rows, dict[str, Column]]:
         """Rows that go on from those before, and what the gauges showed where that differs.
@@ -151,16 +152,21 @@ def _followed(zero: Zero, times: Column, shown: Column, beside: _Beside | None) 
     if not zero.calm(times, shown):
         goes_on = np.array([zero.add(point(index)) for index in range(len(times))])
         return shown if np.array_equal(goes_on, shown, equal_nan=True) else goes_on
-    zero.pass_over([point(index) for index in _telling(times, np.flatnonzero(np.isfinite(shown)))])
+    known = np.flatnonzero(np.isfinite(shown))
+    zero.pass_over([point(index) for index in _telling(times, known, zero.paced_from)])
     return shown + zero.offset if zero.offset else shown
 
 
-def _telling(times: Column, known: NDArray[np.intp]) -> list[int]:
-    """Of the rows with a reading: the newest, and the newest two of different times."""
+def _telling(times: Column, known: NDArray[np.intp], paced_from: float) -> list[int]:
+    """Of the rows with a reading: the newest, the newest two of different times, one a minute."""
     later = np.flatnonzero(np.diff(times[known]) > 0)
     pair = known[later[-1] : later[-1] + 2] if len(later) else known[:1]
-    rows: list[int] = [*pair.tolist(), *known[-1:].tolist()]
-    return rows
+    minutes: list[int] = []
+    at = int(np.searchsorted(times[known], paced_from + PACE_S))
+    while at < len(known):
+        minutes.append(int(known[at]))
+        at = int(np.searchsorted(times[known], times[known[at]] + PACE_S))
+    return sorted({*minutes, *pair.tolist(), *known[-1:].tolist()})
 
 
 def _held(column: Column | None, before: float, count: int) -> Column:
@@ -188,6 +194,7 @@ def _zero(
         VOLUMES.get(name, 1),
         specimen_ml,
         tells=threshold is not None or any(act.channel == name for act in acts),
+        watched=_source("pore_pressure", resolved) != _source("back_pressure", resolved),
     )
 
 

@@ -1,8 +1,8 @@
 """Whether a jump of a volume gauge is a refill, told from the two readings beside it.
 
 Nothing but the readings up to the jump is used, so that it is told at once and never taken back.
-Where a jump may as well be flow it is flow: a refill that was missed can be told by hand, water
-that was explained away is gone from the result.
+Where a jump may as well be flow it is flow, and is told: a refill that was missed can be entered
+by hand, water that was explained away is gone from the result.
 """
 
 from dataclasses import dataclass
@@ -18,6 +18,13 @@ SLOWS = 1.5
 OPENED, DISSIPATED = 0.05, 0.15
 """Most that a specimen gives or takes between two readings, as a share of its volume: while pore
 pressure at its far end has hardly moved, and while it has. Common practice, no source. [-]"""
+
+FAST_S, STEP = 60.0, 1.0 / 30.0
+"""A gauge that moves by more than its `refill` in so long, and by this share of it from one reading
+to the next, may be in the midst of being refilled: a syringe is drawn up within some minutes, a
+specimen drinks for hours. Common practice, no source. [s] [-]"""
+LAST_STEP = 0.05
+"""The end of such a move is looked at more closely: the same share there. [-]"""
 
 
 class Point(NamedTuple):
@@ -66,7 +73,7 @@ class Jump:
             return False
         if before.drainage == after.drainage == "closed":
             return True
-        if self._as_before():
+        if self.goes_on_as_before:
             return False
         excess_before, excess_after = before.pore - before.back, after.pore - after.back
         sinks = abs(excess_after) < abs(excess_before)
@@ -77,11 +84,42 @@ class Jump:
                 return False  # as behind a burst membrane
             driven = entered * risen > 0.0 or not sinks
             return not driven or abs(entered) > DISSIPATED * self.specimen_ml
-        driven = abs(excess_before) > EXCESS_KPA and entered * excess_before < 0.0
         opened = before.drainage == "closed" and after.drainage == "open"
-        return not (driven or opened) or abs(entered) > OPENED * self.specimen_ml
+        return not (self.is_driven or opened) or abs(entered) > OPENED * self.specimen_ml
 
-    def _as_before(self) -> bool:
+    @property
+    def goes_on_as_before(self) -> bool:
         """Whether the flow that was there explains it."""
-        expected = SLOWS * self.pace * (self.after.time - self.before.time)
+        expected = SLOWS * self.pace * self.seconds
         return expected * self.size > 0.0 and abs(self.size) <= abs(expected)
+
+    @property
+    def is_driven(self) -> bool:
+        """Whether pore pressure drove water the way that the gauge has moved."""
+        excess = self.before.pore - self.before.back
+        return abs(excess) > EXCESS_KPA and self.into_specimen * self.size * excess < 0.0
+
+    @property
+    def seconds(self) -> float:
+        """Between the two readings. [s]"""
+        return self.after.time - self.before.time
+
+    @property
+    def is_watched(self) -> bool:
+        """Whether what drives water is known: without, a slower refill is not told from flow."""
+        after = self.after
+        shut = self.before.drainage == after.drainage == "closed"
+        return shut or not isnan(after.pore - after.back)
+
+    def may_be_under_way(self, threshold: float, *, begun: bool) -> bool:
+        """Whether it is as fast as a gauge that is being refilled over several readings.
+
+        Args:
+            threshold: the `refill` of the gauge. [ml]
+            begun: whether it moved that way already: the last step may be a small one.
+        """
+        if not 0.0 < self.seconds <= FAST_S:
+            return False
+        if begun:
+            return abs(self.size) > LAST_STEP * threshold and not self.goes_on_as_before
+        return abs(self.size) > threshold * max(STEP, self.seconds / FAST_S)
