@@ -32,7 +32,7 @@ from tui.settings.cell_toml import Log
 from tui.settings.problems import Problem
 
 _FIRST_LOOK = 60
-_FIRST_BYTES = 64 * 1024
+_FIRST_BYTES = 16 * 1024
 """Bytes in which the columns show how they are written."""
 _TIME_REMEDY = (
     'name it: [log] time = { column = "…" }, with a format if it is unusual, or '
