@@ -85,6 +85,16 @@ def test_pore_pressure_tells_where_no_volume_is_measured() -> None:
     assert valve.first.time == 120.0
 
 
+def test_a_volume_that_is_missing_is_not_told_by_pore_pressure() -> None:
+    """One field that cannot be read is no flow, before it nor after it."""
+    valve = Valve(196.0)
+    valve.closed(Reading(0.0, back_volume=20.0, pore_pressure=300.0))
+    for k, volume in enumerate((20.0, float("nan"), 20.0, 20.0, 19.8)):
+        pore = 300.0 - 6.0 * k
+        valve.add(Reading(60.0 * k, back_volume=volume, pore_pressure=pore), cell_stands=True)
+        assert (valve.first is not None) == (k == 4)
+
+
 def ram_after(rows: list[tuple[float, float, float]]) -> Ram:
     """Rows of (travel, load, volume), a minute apart."""
     ram = Ram(height_mm=100.0, volume_ml=200.0)

@@ -18,14 +18,14 @@ JUMPS = {
     "cell_pressure": 4.0,
     "back_pressure": 4.0,
     "pore_pressure": 4.0,
-    "back_volume": 0.5,
+    "back_volume": 0.1,
     "axial_displacement": 0.05,
-    "axial_load": 10.0,
+    "axial_load": 5.0,
 }
 """From one reading to the next less than this is no spike worth a look: common practice, no source.
 [kPa], [ml], [mm], [N]"""
 BACK = 0.25
-"""A spike is back where it came from within this share of its size. [-]"""
+"""A spike is back where it came from within this share of its size, or beyond. [-]"""
 _SHARED = ("back_pressure", "pore_pressure")
 
 
@@ -47,7 +47,8 @@ class _Doubt:
 
     def _came_back(self, name: str, after: Reading) -> bool:
         was, jumped, now = (float(getattr(r, name)) for r in (self.before, self.row, after))
-        return abs(now - was) <= BACK * abs(jumped - was)
+        # Beyond: where a channel goes on its way, a reading against it is behind with the next.
+        return (now - was) / (jumped - was) <= BACK
 
 
 class Telling:

@@ -21,7 +21,17 @@ CREEP_S = 1800.0
 class Valve:
     """Follows one closed stretch; `first` is set once drainage is seen to open."""
 
-    __slots__ = ("_away", "_flow", "_level", "_quiet", "_quiet_at", "_word", "before", "first")
+    __slots__ = (
+        "_away",
+        "_flow",
+        "_gauged",
+        "_level",
+        "_quiet",
+        "_quiet_at",
+        "_word",
+        "before",
+        "first",
+    )
 
     def __init__(self, volume_ml: float) -> None:
         scale = max(1.0, volume_ml / 200.0)
@@ -30,6 +40,7 @@ class Valve:
         self._quiet: Reading | None = None
         self._away: Reading | None = None
         self._word: str | None = None
+        self._gauged = False
         self.before: Reading | None = None
         """Last reading before drainage opened."""
         self.first: Reading | None = None
@@ -57,8 +68,11 @@ class Valve:
             self._quiet = reading
             return opened
         if not isnan(reading.back_volume):
+            if not self._gauged:  # what pore pressure told so far is no level of a volume
+                self._gauged, self._level, self._away = True, None, None
             return self._fell(reading, reading.back_volume, self._quiet_at, self._flow)
-        if cell_stands and not isnan(reading.pore_pressure):
+        # A single volume that is missing is not told by pore pressure instead.
+        if cell_stands and not self._gauged and not isnan(reading.pore_pressure):
             return self._fell(reading, reading.pore_pressure, QUIET_KPA, FALL_KPA)
         return False
 
