@@ -57,6 +57,100 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return root
 
 
+ODD_LOG = """
+[log]
+live = "live.csv"
+time = { column = ["Date", "Time"], offset = "-95 s" }
+[log.channels]
+cell_pressure = { column = "Pc", unit = "bar", range = "0 to 20 bar" }
+pore_pressure = { column = "u", unit = "kPa", measured_at = "top", datum = "35 mm" }
+back_pressure = { same_as = "pore_pressure" }
+back_volume = { columns = ["V1", "V2"], combine = "mean", unit = "ml", sign = -1, zero = "2 ml", \
+stroke = "0 to 100 ml", refill = "3 ml" }
+cell_volume = { columns = ["W1", "W2"], combine = "sum", unit = "ml" }
+axial_load = [ { column = "F1", unit = "N", range = "0 to 500 N" }, \
+{ column = "F2", unit = "kN", range = "0 to 10 kN" } ]
+axial_displacement = { column = "D", unit = "mm", table = [[0.0, 0.0], [1000.0, 5.1]] }
+""".replace("\\\n", "")
+ODD_HEAD = "Logger 7\nDate;Time;Pc;u;V1;V2;W1;W2;F1;F2;D;X\n;;bar;kPa;ml;ml;ml;ml;N;kN;;\n"
+ODD_ROW = "{};{};3,1;200,5;11,5;12,5;1,0;2,0;40,0;0,04;100;9\n"
+
+
+def test_every_feature_of_an_odd_log_is_told(
+    bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Encoding, separator, decimal, header, units, time, zone, order of dates, live, channels."""
+    cell = bench / "C1"
+    (cell / "cell.toml").write_text(CELL + ODD_LOG, "utf-8")
+    rows = ODD_ROW.format("03/02/2031", "08:00:00 AM") + ODD_ROW.format("03/02/2031", "08:01:00 AM")
+    (cell / "a.csv").write_text(ODD_HEAD + rows + "03/02/2031;08:0", "utf-16")
+    live = ODD_ROW.format("03/02/2031", "09:00:00 AM")
+    (cell / "live.csv").write_text(ODD_HEAD + live, "utf-16")
+    understood = as_json(bench, capsys, 1)["cells"][0]["understood"]
+    one = understood["files"]["C1/a.csv"]
+    assert one["encoding"] == "utf-16-le"
+    assert (one["separator"], one["decimal"]) == ("semicolon", ",")
+    assert (one["header_line"], one["units_line"], one["rows"]) == (2, True, 2)
+    assert one["unfinished_last_line"]
+    assert one["time"] == {
+        "columns": ["Date", "Time"],
+        "form": "date and time of day, UTC where no offset is given, day first (assumed), "
+        "offset -95 s",
+    }
+    assert one["unused_columns"] == ["X"]
+    assert understood["live"]["file"] == "C1/live.csv"
+    assert understood["live"]["channels"] == one["channels"]
+    (volume,) = one["channels"]["back_volume"]
+    assert (volume["columns"], volume["combine"], volume["sign"]) == (["V1", "V2"], "mean", -1)
+    assert (volume["stroke"], volume["refill"]) == ([-98.0, 2.0], 3.0)
+    assert run(["check", str(bench)]) == 1
+    text = " ".join(capsys.readouterr().out.split())
+    for words in (
+        "encoding utf-16-le, separator semicolon, decimal comma, header line 2, units line yes",
+        'cell_pressure ← "Pc" in bar, × 100 = kPa, range 0 to 2000 kPa',
+        'pore_pressure ← "u" in kPa, measured at top, datum 35 mm',
+        'back_pressure ← "u" in kPa, same as pore_pressure',
+        'mean of "V1" and "V2" in ml, zero 2, sign −1, stroke -98 to 2 ml, refill 3 ml',
+        'cell_volume ← "W1" + "W2" in ml',
+        '"F1" in N, range 0 to 500 N; "F2" in kN, × 1000 = N, range 0 to 10000 N',
+        'axial_displacement ← "D" in mm, by a table of 2 points',
+        "C1/live.csv (live: its last row)",
+        "C1/a.csv: its last line is unfinished",
+        "columns not used: X",
+    ):
+        assert words in text, words
+
+
+TIMES = {
+    "day found": ("time", "", ["13/02/2031 08:00:00"], "day first as its dates show"),
+    "month found": ("time", "", ["02/13/2031 08:00:00"], "month first as its dates show"),
+    "points": ("time", "", ["03.02.2031 08:00:00"], "where no offset is given, day first"),
+    "ISO": ("time", "", ["2031-02-03T08:00:00"], "ISO 8601, UTC where no offset is given"),
+    "unix": ("time", "", ["1928000000"], "seconds since 1970"),
+    "elapsed": (
+        "min",
+        'time = { column = "min", kind = "elapsed min", start = "2031-02-03T09:00:00+01:00" }',
+        ["0", "1"],
+        "elapsed min since 2031-02-03T08:00:00+00:00 (settings)",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", TIMES)
+def test_how_times_are_read_is_told(
+    name: str, bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    column, setting, stamps, form = TIMES[name]
+    cell = bench / "C1"
+    settings = CELL.replace('started = "2031-02-03T08:00"', 'started = "2031-01-01T08:00"')
+    (cell / "cell.toml").write_text(f"{settings}[log]\n{setting}\n", "utf-8")
+    rows = "".join(f"{stamp},1.5\n" for stamp in stamps)
+    (cell / "a.csv").write_text(f"{column},cell_pressure_kPa\n{rows}", "utf-8")
+    run(["check", str(bench), "--json"])
+    files = json.loads(capsys.readouterr().out)["cells"][0]["understood"]["files"]
+    assert form in files["C1/a.csv"]["time"]["form"]
+
+
 def as_json(bench: Path, capsys: pytest.CaptureFixture[str], code: int) -> dict[str, Any]:
     assert run(["check", str(bench), "--json"]) == code
     out = capsys.readouterr()

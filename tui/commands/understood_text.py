@@ -13,11 +13,21 @@ _MOST_FILES = 4
 def understood_lines(understood: dict[str, Any]) -> Iterator[tuple[int, str]]:
     """Indent and text of each line; anything the feed adds later is written plainly."""
     for key, value in understood.items():
-        if key == "files" and isinstance(value, dict):
+        if key == "files" and _is_table(value):
             for names, layout in _alike(value):
                 yield from _files(names, layout)
+            yield from _unfinished(value)
+        elif key == "live" and _is_table(value):
+            layout = dict(value)
+            yield from _files([f"{layout.pop('file', '')} (live: its last row)"], layout)
         elif value not in (None, [], {}, ""):
             yield 0, f"{_words(str(key))}: {_plain(value)}"
+
+
+def _unfinished(files: dict[str, Any]) -> Iterator[tuple[int, str]]:
+    for name, one in files.items():
+        if _is_table(one) and one.get("unfinished_last_line"):
+            yield 0, f"{sanitise(name)}: its last line is unfinished and waits for its end"
 
 
 def _alike(files: dict[str, Any]) -> Iterator[tuple[list[str], dict[str, Any]]]:
@@ -43,7 +53,8 @@ def _files(names: list[str], layout: dict[str, Any]) -> Iterator[tuple[int, str]
         rest.pop(key, None)
     channels = rest.pop("channels", None)
     unused = rest.pop("unused_columns", None)
-    yield 2, ", ".join(f"{_words(key)} {_plain(value)}" for key, value in rest.items())
+    if rest:
+        yield 2, ", ".join(f"{_words(key)} {_plain(value)}" for key, value in rest.items())
     if _is_table(channels):
         for name, gauges in channels.items():
             listed = gauges if isinstance(gauges, list) else [gauges]
@@ -59,16 +70,28 @@ def _gauge(gauge: Any) -> str:
         return _plain(gauge)
     rest = dict(gauge)
     columns = [f'"{sanitise(str(one))}"' for one in rest.pop("columns", [])]
-    joint = {"sum": " + ", "mean": " and "}.get(str(rest.pop("combine", None)), ", ")
-    text = joint.join(columns)
+    joint = {"sum": " + ", "mean": " and "}.get(str(combine := rest.pop("combine", None)), ", ")
+    text = ("mean of " if combine == "mean" else "") + joint.join(columns)
     unit, inside = rest.pop("unit", None), rest.pop("internal_unit", None)
-    factor, zero = rest.pop("factor", None), rest.pop("zero", None)
+    factor, zero, points = rest.pop("factor", None), rest.pop("zero", None), rest.pop("table", None)
     if unit:
         text += f" in {sanitise(str(unit))}"
+    if points:
+        text += f", by a table of {points} points"
     if zero:
         text += f", zero {zero:g}"
-    if isinstance(factor, (int, float)) and factor != 1 and inside != "degC":  # °F also shift
-        text += f", × {factor:.6g}" + (f" = {sanitise(str(inside))}" if inside != unit else "")
+    if rest.pop("sign", 1) == -1:
+        text += ", sign −1"
+    if isinstance(factor, (int, float)) and abs(factor) != 1 and inside != "degC":  # °F also shift
+        text += f", × {abs(factor):.6g}"
+        text += f" = {sanitise(str(inside))}" if inside != unit else ""
+    for key in ("range", "stroke"):
+        if isinstance(span := rest.pop(key, None), list):
+            text += f", {key} {span[0]:.6g} to {span[1]:.6g} {sanitise(str(inside))}"
+    if isinstance(refill := rest.pop("refill", None), (int, float)):
+        text += f", refill {refill:g} {sanitise(str(inside))}"
+    if isinstance(datum := rest.pop("datum_mm", None), (int, float)):
+        rest["datum"] = f"{datum:g} mm"
     rest.pop("line", None)
     extra = {key: value for key, value in rest.items() if value not in (None, [], {}, "", False)}
     return text + "".join(f", {_words(key)} {_plain(value)}" for key, value in extra.items())
@@ -85,4 +108,6 @@ def _plain(value: Any) -> str:
         return ", ".join(_plain(one) for one in value) or "none"
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if value is None:
+        return "not told yet"
     return {",": "comma", ".": "point"}.get(str(value), sanitise(str(value)))

@@ -71,6 +71,16 @@ class Dates:
         self._last: tuple[int, int, int] | None = None
         self._ordinals: dict[tuple[str, int, int, int], int] = {}
 
+    @property
+    def words(self) -> str:
+        """In which order day and month were read, and why; empty where no date left it open."""
+        if not self._ordinals:
+            return ""
+        first = "day first" if self._order.order == "DMY" else "month first"
+        if self._order.settled:
+            return f"{first} as its dates show"
+        return first if self._order.doubtful is None else f"{first} (assumed)"
+
     def day(self, first: int, second: int, year: int, text: str, *, dots: bool) -> int:
         """The day that three numbers mean, as its ordinal.
 

@@ -32,8 +32,11 @@ _FACTORS = {"elapsed s": 1.0, "elapsed min": 60.0, "elapsed h": 3600.0}
 class TimeReader(Protocol):
     """Fields of the time column, in file order, as seconds since the epoch."""
 
-    form: str
-    """In words, for people."""
+    @property
+    def form(self) -> str:
+        """In words, for people, by the rows so far."""
+        ...
+
     wants_banner: bool
     """Whether a banner in mid-file changes how times are read."""
 
@@ -109,13 +112,18 @@ class ClockTimes:
         self._wall = WallTime(context.zone)
         self.numbers = NumberColumn(None) if form == "unix" else None
         self.wants_banner = False
-        zone = str(context.zone)
-        self.form = {
-            "iso": f"ISO 8601, {zone} where no offset is given",
-            "other": f"date and time of day, {zone}",
+        self._zone = str(context.zone)
+
+    @property
+    def form(self) -> str:
+        """See `TimeReader`."""
+        form = {
+            "iso": f"ISO 8601, {self._zone} where no offset is given",
+            "other": f"date and time of day, {self._zone} where no offset is given",
             "unix": "seconds since 1970",
-            "pinned": f"as pinned: {self._format}, {zone}",
-        }[form]
+            "pinned": f"as pinned: {self._format}, {self._zone}",
+        }[self._form]
+        return ", ".join(filter(None, (form, self._dates.words, _offset(self._offset_s))))
 
     def read(self, texts: list[str]) -> Column:
         """See `TimeReader`."""
@@ -187,6 +195,10 @@ class ClockTimes:
         return _skipped(self._wall, file)
 
 
+def _offset(offset_s: float) -> str:
+    return f"offset {offset_s:+g} s" if offset_s else ""
+
+
 def _skipped(wall: WallTime, file: str) -> list[Problem]:
     if wall.not_there is None:
         return []
@@ -222,8 +234,15 @@ class ElapsedTimes:
         self._factor = _FACTORS[context.settings.kind]
         self._start_s = start_s
         self.numbers: NumberColumn | None = NumberColumn(None)
-        started = datetime.fromtimestamp(start_s, UTC).isoformat()
-        self.form = f"{context.settings.kind} since {started} ({where})"
+        self._where = where
+
+    @property
+    def form(self) -> str:
+        """See `TimeReader`."""
+        settings = self._context.settings
+        started = datetime.fromtimestamp(self._start_s, self._context.zone).isoformat()
+        form = f"{settings.kind} since {started} ({self._where})"
+        return ", ".join(filter(None, (form, _offset(settings.offset_s))))
 
     def read(self, texts: list[str]) -> Column:
         """See `TimeReader`."""

@@ -19,10 +19,21 @@ def _gauge(gauge: Gauge, header: tuple[str, ...]) -> dict[str, Any]:
         "unit": resolved.unit,
         "internal_unit": resolved.internal_unit,
         "factor": None if resolved.table else resolved.sign * resolved.gain * factor,
+        "sign": resolved.sign,
         "zero": resolved.zero_in_unit,
         "table": len(resolved.table) or None,
         "same_as": resolved.same_as,
+        "range": _span(resolved.range_low, resolved.range_high),
+        "stroke": _span(resolved.stroke_low, resolved.stroke_high),
+        "refill": resolved.refill,
+        "measured_at": resolved.measured_at,
+        "datum_mm": resolved.datum_mm or None,
     }
+
+
+def _span(low: float | None, high: float | None) -> list[float] | None:
+    """Of the channel, after zero and sign. [internal unit]"""
+    return None if low is None or high is None else [low, high]
 
 
 def describe(parser: LogParser) -> dict[str, Any]:
