@@ -1,13 +1,12 @@
 """`porewatch adopt`: looks at the logs of an unknown logger and proposes their `cell.toml`."""
 
-import shutil
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from tui.commands.arguments import manner_of_output
+from tui.commands.arguments import manner_of_output, page_width
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -16,9 +15,6 @@ if TYPE_CHECKING:
 
 NOT_WRITTEN = 1
 """Exit code when nothing was written."""
-
-_PAGE = 80
-"""Where there is no terminal. [columns]"""
 
 
 @click.command("adopt")
@@ -42,8 +38,7 @@ def command(*, folder: Path, yes: bool, plain_signs: bool) -> None:
     from tui.commands.adopt_text import preview  # noqa: PLC0415 (--help needs none)
 
     manner = manner_of_output("SI", plain_signs)
-    width = shutil.get_terminal_size((_PAGE, 24)).columns if sys.stdout.isatty() else _PAGE
-    click.echo("\n".join(preview(adoption, manner, width)))
+    click.echo("\n".join(preview(adoption, manner, page_width())))
     if yes and adoption.doubts:
         keys = ", ".join(dict.fromkeys(doubt.key for doubt in adoption.doubts))
         raise click.ClickException(

@@ -1,6 +1,7 @@
 """What several commands take: the bench, a moment, a cell, how to write."""
 
 import os
+import shutil
 import sys
 from collections.abc import Callable
 from datetime import datetime, tzinfo
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from tui.words import Manner
 
 BENCH_VARIABLE = "POREWATCH_BENCH"
+_PAGE = 80
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -121,6 +123,13 @@ def moment_on_bench(when: datetime | None, root: Path) -> float | None:
     from tui.settings.places import read_layout  # noqa: PLC0415 (pydantic, only if needed)
 
     return seconds(when, read_layout(root).zone)
+
+
+def page_width() -> int:
+    """How wide a printed page is: the terminal, else what $COLUMNS says, else 80. [columns]"""
+    if sys.stdout.isatty() or os.environ.get("COLUMNS"):
+        return shutil.get_terminal_size((_PAGE, 24)).columns
+    return _PAGE
 
 
 def manner_of_output(units: Literal["SI", "US"], plain_signs: bool) -> "Manner":

@@ -1,8 +1,6 @@
 """`porewatch check`: what is wrong with a bench, where, and what to do; every row not used."""
 
 import json
-import shutil
-import sys
 from datetime import datetime
 from pathlib import Path
 
@@ -15,13 +13,11 @@ from tui.commands.arguments import (
     bench_folder,
     manner_of_output,
     moment_on_bench,
+    page_width,
 )
 
 FINE, TO_MEND = 0, 1
 """Exit codes."""
-
-_PAGE = 80
-"""Where there is no terminal. [columns]"""
 
 
 @click.command("check")
@@ -49,6 +45,6 @@ def command(*, bench: Path | None, as_json: bool, at: datetime | None, plain_sig
         from tui.commands.findings_text import findings_text  # noqa: PLC0415
 
         manner = manner_of_output("SI", plain_signs)
-        width = shutil.get_terminal_size((_PAGE, 24)).columns if sys.stdout.isatty() else _PAGE
-        click.echo("\n".join(findings_text(findings, manner, width)), color=manner.colour)
+        lines = findings_text(findings, manner, page_width())
+        click.echo("\n".join(lines), color=manner.colour)
     raise click.exceptions.Exit(TO_MEND if findings.to_mend else FINE)

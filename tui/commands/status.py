@@ -1,8 +1,6 @@
 """`porewatch status`: one look, printed."""
 
 import json
-import shutil
-import sys
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -18,6 +16,7 @@ from tui.commands.arguments import (
     manner_of_output,
     manner_options,
     moment_on_bench,
+    page_width,
 )
 
 if TYPE_CHECKING:
@@ -25,9 +24,6 @@ if TYPE_CHECKING:
 
 WELL, WARNING, URGENT, UNTOLD = 0, 1, 2, 3
 """Exit codes."""
-
-_PAGE = 80
-"""Where there is no terminal. [columns]"""
 
 
 @click.command("status")
@@ -68,8 +64,8 @@ def command(
         from tui.commands.printed import print_bench  # noqa: PLC0415
 
         manner = manner_of_output(units or picture.units, plain_signs)
-        width = shutil.get_terminal_size((_PAGE, 24)).columns if sys.stdout.isatty() else _PAGE
-        click.echo("\n".join(print_bench(picture, manner, width)), color=manner.colour)
+        lines = print_bench(picture, manner, page_width())
+        click.echo("\n".join(lines), color=manner.colour)
     raise click.exceptions.Exit(exit_code(picture))
 
 
