@@ -14,6 +14,7 @@ from tui.bench.clock import HandClock
 from tui.bench.following import Following
 from tui.bench.look import look
 from tui.bench.picture import Bench
+from tui.feed import source, watch
 from tui.settings.places import read_layout
 
 SAMPLES = Path(__file__).parents[2] / "sample_logs"
@@ -54,6 +55,28 @@ def test_live_and_one_look_show_the_same(bench: Path) -> None:
     assert live.cells == once.cells
     assert live.at == once.at
     assert not live.follows_clock
+
+
+def test_a_backlog_in_portions_comes_to_the_same_picture(
+    bench: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(source, "MOST_ROWS", 40)
+    monkeypatch.setattr(watch, "MOST_ROWS_AT_ONCE", 1)  # one arrival a beat
+    once = look(bench)
+    heard = Heard(bench, HandClock(0.0))
+    waited = 0
+
+    def all_read(picture: Bench) -> bool:
+        nonlocal waited
+        waited += heard.following.waits
+        return [c.rows_used for c in picture.cells] == [c.rows_used for c in once.cells]
+
+    try:
+        live = heard.until(all_read)
+    finally:
+        heard.following.close()
+    assert live.cells == once.cells
+    assert waited > 5, "it was not told in portions"
 
 
 def test_a_new_row_reaches_the_picture(bench: Path) -> None:

@@ -12,6 +12,7 @@ NAMES = (
     "week_restart",
     "latency",
     "ticking",
+    "backlog_keys",
     "lanes_cpu",
     "idle_bytes",
     "series_fit",

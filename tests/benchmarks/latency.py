@@ -19,6 +19,8 @@ from tui.bench.clock import WallClock
 from tui.bench.following import Following
 
 CELLS, TRIES = 64, 40
+TOGETHER_S = 0.02
+"""How long one look waits for what arrives together. [s]"""
 CELL = """[cell]
 name = "{name}"
 [test]
@@ -82,8 +84,12 @@ def measure() -> Iterator[Ratio]:
         yield Ratio("append → terminal, watch / tail -F, longest of 40",
                     max(ours), max(theirs), max(ours) / max(theirs), "s")  # fmt: skip
         picture = _in_picture(loggers)
-        yield Ratio(f"append → picture with {CELLS} logs at once, median / longest",
+        yield Ratio(f"append → picture while {CELLS} logs grow, median / longest",
                     median(picture), max(picture), median(picture) / max(picture), "s")  # fmt: skip
+    with tempfile.TemporaryDirectory() as folder:
+        burst = _burst(Loggers(Path(folder)))
+        yield Ratio(f"append → picture, a row in {CELLS} logs at one moment, median / longest",
+                    median(burst), max(burst), median(burst) / max(burst), "s")  # fmt: skip
 
 
 def _on_terminal(loggers: Loggers, terminal: Terminal, form: str) -> list[float]:
@@ -121,6 +127,32 @@ def _in_picture(loggers: Loggers) -> list[float]:
             _until(following, arrived, lambda bench: _cell_kPa(bench) == value, 0.0)  # noqa: B023
             found.append(time.perf_counter() - begun)
             _until(following, arrived, lambda _: False, 0.3)
+    finally:
+        following.close()
+    return found
+
+
+def _burst(loggers: Loggers) -> list[float]:
+    """All logs get a row at one moment; of each cell how long until the picture has it."""
+    arrived = threading.Event()
+    following = Following.live(loggers.root, WallClock())
+    following.call_on_arrival(arrived.set)
+    found = []
+    try:
+        _until(following, arrived, lambda bench: len(bench.cells) == CELLS, 4.0)
+        for number in range(1, 11):
+            begun, came = time.perf_counter(), set[str]()
+            for cell in range(1, CELLS + 1):
+                loggers.append(cell, 20.0 + number)
+            while len(came) < CELLS:
+                assert arrived.wait(10.0) or following.waits
+                time.sleep(TOGETHER_S)
+                arrived.clear()
+                rows = {cell.folder: cell.rows_used for cell in following.beat().cells}
+                fresh = {folder for folder, used in rows.items() if used > number} - came
+                found += [time.perf_counter() - begun] * len(fresh)
+                came |= fresh
+            _until(following, arrived, lambda _: False, 0.5)
     finally:
         following.close()
     return found

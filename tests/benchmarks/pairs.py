@@ -89,6 +89,10 @@ class Terminal:
         self._drawn = len(self.seen)
         return "\n".join(self._screen.display)
 
+    def press(self, key: bytes) -> None:
+        """Press a key."""
+        os.write(self._file, key)
+
     def read(self, for_s: float) -> int:
         """Bytes that came within some seconds."""
         until, count = time.perf_counter() + for_s, 0

@@ -1,7 +1,6 @@
 """A live bench without a new row: what its ages and countdowns cost, in bytes and in CPU."""
 
 import tempfile
-import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -9,58 +8,77 @@ from pathlib import Path
 from latency import CELL, HEADER
 from pairs import Ratio, Terminal
 
-CELLS = 8
-FOR_S = 60.0
-EMPTY = (
-    "from textual.app import App\n"
-    "from textual.widgets import Static\n"
-    "class Empty(App):\n"
-    "    def compose(self):\n"
-    "        yield Static('an empty app')\n"
-    "    def on_mount(self):\n"
-    "        self.set_interval(1.0, lambda: None)\n"
-    "Empty().run()\n"
-)
+FOR_S, SLICES = 60.0, 100
+STARTING_S = 4.0
+SCHEDULE = """[schedule]
+saturation = { kind = "every", step = "3660 s", slots = 200 }
+"""
+TICKING_S = (2.0, 31.0, 58.0, 75.0, 590.0, 3_580.0, 7_300.0, 90_000.0)
+"""Ages of the newest rows: seconds, minutes, hours, days, and all that change into the next."""
+QUIET_S = (75.0, 130.0, 190.0, 590.0, 3_580.0, 7_300.0, 7_900.0, 90_000.0)
+"""Ages that are told in minutes or longer."""
+TIMER = """
+import time
+from textual.app import App
+from textual.widgets import Static
+class Empty(App):
+    def compose(self):
+        yield Static('an empty app')
+    def on_mount(self):
+        self.set_interval(1.0, self.tick)
+    def tick(self):
+        {}
+Empty().run()
+"""
+NOTHING = TIMER.format("pass")
+LABEL = TIMER.format("self.query_one(Static).update(f'an empty app {int(time.time())}')")
 
 
 def measure() -> Iterator[Ratio]:
-    """Ages from nothing to a minute; then ages in minutes."""
-    with tempfile.TemporaryDirectory() as folder:
-        root = Path(folder)
-        _bench(root)
-        watch = Terminal("-m", "tui.commands.main", "watch", folder, columns=80, rows=24)
-        empty = Terminal("-c", EMPTY, columns=80, rows=24)
-        try:
-            watch.read(6.0)
-            empty.read(1.0)
-            began = watch.cpu_seconds(), empty.cpu_seconds()
-            seconds = _drawn(watch, 50.0)
-            yield Ratio("bytes a second while ages tick in seconds, 8 cells", seconds, 300.0,
-                        seconds / 300.0, "B/s, allowed")  # fmt: skip
-            watch.read(10.0)
-            minutes = _drawn(watch, FOR_S)
-            yield Ratio("bytes a second while ages tick in minutes, 8 cells", minutes, 300.0,
-                        minutes / 300.0, "B/s, allowed")  # fmt: skip
-            ours, theirs = watch.cpu_seconds() - began[0], empty.cpu_seconds() - began[1]
-            yield Ratio("CPU over two minutes / of an empty app with a timer", ours, theirs,
-                        ours / theirs, "s")  # fmt: skip
-        finally:
-            watch.close()
-            empty.close()
+    """Eight cells each, a minute at once for all; the pairs share their minute."""
+    for what, ages, schedule in (
+        ("ages and countdowns tick in seconds", TICKING_S, SCHEDULE),
+        ("ages are told in minutes", QUIET_S, ""),
+    ):
+        with tempfile.TemporaryDirectory() as folder:
+            _bench(Path(folder), ages, schedule)
+            watch = _started("-m", "tui.commands.main", "watch", folder)
+            others = {"of nothing": _started("-c", NOTHING), "of one label": _started("-c", LABEL)}
+            try:
+                yield from _compared(what, watch, others)
+            finally:
+                for terminal in (watch, *others.values()):
+                    terminal.close()
 
 
-def _drawn(terminal: Terminal, for_s: float) -> float:
-    begun = time.perf_counter()
-    return terminal.read(for_s) / (time.perf_counter() - begun)
+def _compared(what: str, watch: Terminal, others: dict[str, Terminal]) -> Iterator[Ratio]:
+    all_of_them = (watch, *others.values())
+    began = {terminal: terminal.cpu_seconds() for terminal in all_of_them}
+    before = len(watch.seen)
+    for _ in range(SLICES):  # all are read, so that none waits for room in its terminal
+        for terminal in all_of_them:
+            terminal.read(FOR_S / SLICES / len(all_of_them))
+    sent = (len(watch.seen) - before) / FOR_S
+    used = {terminal: terminal.cpu_seconds() - began[terminal] for terminal in all_of_them}
+    yield Ratio(f"bytes a second while {what}", sent, 300.0, sent / 300.0, "B/s allowed")
+    for name, other in others.items():
+        yield Ratio(f"CPU while {what} / of an empty app with a timer {name}",
+                    used[watch], used[other], used[watch] / used[other], "s a minute")  # fmt: skip
 
 
-def _bench(root: Path) -> None:
+def _started(*arguments: str) -> Terminal:
+    terminal = Terminal(*arguments, columns=80, rows=24)
+    terminal.read(STARTING_S)
+    return terminal
+
+
+def _bench(root: Path, ages: tuple[float, ...], schedule: str) -> None:
     (root / "bench.toml").write_text('zone = "UTC"\n')
     now = datetime.now(UTC)
-    for number in range(1, CELLS + 1):
+    for number, age in enumerate(ages, 1):
         cell = root / f"C{number}"
         cell.mkdir()
-        (cell / "cell.toml").write_text(CELL.format(name=cell.name))
-        stamps = (now - timedelta(seconds=10.0 * back) for back in range(360, 0, -1))
+        (cell / "cell.toml").write_text(CELL.format(name=cell.name) + schedule)
+        stamps = (now - timedelta(seconds=age + 60.0 * back) for back in range(60, -1, -1))
         rows = (f"{stamp:%Y-%m-%dT%H:%M:%S},320.1,310.2,309.9,1.25\n" for stamp in stamps)
         (cell / "log.csv").write_text(HEADER + "".join(rows))

@@ -60,12 +60,12 @@ async def test_a_later_picture_with_the_same_words_repaints_nothing() -> None:
 
 MOMENTS = (
     *(AT + step for step in range(130)),  # every regime of ages and countdowns in seconds
-    *(AT + 130.0 + 37.0 * step for step in range(100)),  # minutes, an hour, the axis moves
+    *(AT + 130.0 + 37.0 * step for step in range(60)),  # minutes, an hour, the axis moves
     *(AT + 4_000.0 + 5_000.0 * step for step in range(40)),  # days; what was expected is late
 )
 
 
-@pytest.mark.parametrize("size", ((160, 48), (80, 24), (60, 20), (40, 12)), ids=str)
+@pytest.mark.parametrize("size", ((160, 48), (80, 24), (40, 12)), ids=str)
 @pytest.mark.parametrize("focus", "134")
 async def test_what_stands_is_what_would_be_drawn_anew(focus: str, size: tuple[int, int]) -> None:
     bench = made_benches.all_well()
@@ -109,7 +109,7 @@ async def test_a_new_value_repaints_its_own_cells_only() -> None:
         assert "cell 20.4" in screen.text()
 
 
-@pytest.mark.parametrize("size", ((160, 48), (80, 24), (40, 12)), ids=str)
+@pytest.mark.parametrize("size", ((160, 48), (40, 12)), ids=str)
 async def test_the_changes_that_are_sent_add_up_to_the_screen(size: tuple[int, int]) -> None:
     scenes = ("all_well", "hostile", "one_broken", "long_names", "sixty_four", "all_well")
     terminal = pyte.Screen(*size)
