@@ -1,5 +1,6 @@
 """Which columns of a log hold the time, and in which form it is written there."""
 
+import re
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Literal
@@ -18,6 +19,8 @@ _DATE_NAMES = ("date", "datum", "day", "dato", "fecha")
 _CLOCK_NAMES = ("time", "zeit", "uhrzeit", "clock", "time of day", "tid", "klokke", "hora", "heure")
 _ELAPSED_WORDS = ("elapsed", "time", "zeit", "tid", "sec", "min", "hour", "t", "s", "h")
 _UNIX_FROM, _UNIX_TO = 6e8, 4.2e9
+_UTC_NAME = re.compile(r"(?<![a-z])(utc|gmt)(?![a-z])")
+_SAYS_OFFSET = re.compile(r":\d{2}\S*\s*(z|[+-]\d{2}:?\d{2})\s*$", re.IGNORECASE)
 
 ClockForm = Literal["iso", "other", "unix", "pinned"]
 
@@ -86,9 +89,18 @@ def find_columns(
                 if fits and _holds((index,), fields, settings):
                     return (index,)
         return None
-    for index in range(min(len(names), len(fields))):
-        if _holds((index,), fields, settings):
-            return (index,)
+    clocks_here = [
+        index for index in range(min(len(names), len(fields))) if _holds((index,), fields, settings)
+    ]
+    if clocks_here:
+        # Beside a clock of the bench's zone one that is named for UTC is left alone, unless its
+        # stamps say so themselves.
+        local = [
+            index
+            for index in clocks_here
+            if not _UTC_NAME.search(names[index]) or _SAYS_OFFSET.search(fields[index])
+        ]
+        return ((local or clocks_here)[0],)
     dates = [index for index, name in enumerate(names) if name.split(" ")[0] in _DATE_NAMES]
     clocks = [index for index, name in enumerate(names) if name.split(" ")[0] in _CLOCK_NAMES]
     for day in dates:
