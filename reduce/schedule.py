@@ -140,6 +140,24 @@ class Tally:
         side = nearest.after if late > 0.0 else nearest.before
         side[slot] = min(side[slot], abs(late))
 
+    def add_all(self, offsets: Column) -> None:
+        """Count readings: what `add` makes of them one by one.
+
+        Args:
+            offsets: (n,) after the start; zero, below zero and NaN take no slot. [s] or [-]
+        """
+        nearest = self._nearest
+        late = offsets[offsets > 0.0]
+        nearest.rows += len(late)
+        slot = np.searchsorted(nearest.edges, late) - 1
+        slot = np.where(late == nearest.edges[0], 0, slot)
+        inside = (slot >= 0) & (slot < len(nearest.due))
+        slot, late = slot[inside], late[inside]
+        late = late - nearest.due[slot]
+        after = late > 0.0
+        np.minimum.at(nearest.after, slot[after], late[after])
+        np.minimum.at(nearest.before, slot[~after], -late[~after])
+
     def at(self, now_offset: float, row_interval: float | None = None) -> Count:
         """The count at a moment.
 
@@ -226,21 +244,13 @@ def count(
         >>> counted.ticks, counted.extra, counted.next_offset
         ('tmtdd', 1, 40.0)
     """
-    nearest = _Nearest.of(schedule)
-    after_start = offsets[offsets > 0.0]
-    nearest.rows = len(after_start)
-    slot = np.searchsorted(nearest.edges, after_start) - 1
-    slot = np.where(after_start == nearest.edges[0], 0, slot)
-    inside = (slot >= 0) & (slot < len(nearest.due))
-    slot = slot[inside]
-    late = after_start[inside] - nearest.due[slot]
-    np.minimum.at(nearest.before, slot[late <= 0.0], -late[late <= 0.0])
-    np.minimum.at(nearest.after, slot[late > 0.0], late[late > 0.0])
+    tally = Tally(schedule)
+    tally.add_all(offsets)
     if rows == "scheduled":
         row_interval = None
     elif row_interval is None:
         row_interval = _median_interval(offsets)
-    return _judged(nearest, now_offset, row_interval)
+    return tally.at(now_offset, row_interval)
 
 
 def _edges(due: Column) -> Column:

@@ -2,6 +2,7 @@
 
 import random
 
+import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -42,6 +43,27 @@ def test_one_spike_among_thousands_is_seen(count: int, at: float, size: float, m
     assert list(found) == sorted(found)
     assert (found[0][1] <= 300.0 + abs(size)) and found[-1] == points[-1]
     assert found[-1][0] - found[0][0] > 0.9 * count - 2 * count / most
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    sizes=st.lists(st.integers(1, 700), min_size=1, max_size=8),
+    most=st.integers(2, 128),
+    chance=st.randoms(use_true_random=False),
+)
+def test_many_at_once_are_what_they_are_one_by_one(
+    sizes: list[int], most: int, chance: random.Random
+) -> None:
+    xs = np.cumsum([chance.choice([0.0, 0.1, 1.0, 1.0, 40.0]) for _ in range(sum(sizes))])
+    ys = np.array([chance.choice([1.0, 2.0, 2.0, 5.0, float("nan")]) for _ in xs])
+    one_by_one, together = Pyramid(most), Pyramid(most)
+    for x, y in zip(xs.tolist(), ys.tolist(), strict=True):
+        one_by_one.add(x, y)
+    at = 0
+    for size in sizes:
+        together.extend(xs[at : at + size], ys[at : at + size])
+        at += size
+    assert together.points() == one_by_one.points()
 
 
 def test_points_of_one_moment_end_in_few() -> None:

@@ -151,3 +151,15 @@ def test_utc_to_the_wall_and_back(start_min: int, step_min: int) -> None:
         return
     naive = [m.astimezone(OSLO).replace(tzinfo=UTC).timestamp() for m in moments]
     assert WallTime(OSLO).to_utc(np.array(naive)).tolist() == [m.timestamp() for m in moments]
+
+
+def test_the_format_that_is_proposed_reads_a_12_hour_clock(make_cell: Cells) -> None:
+    text = "Time,cell_pressure_kPa\n02/03/2031 1:05:00 PM,1\n02/03/2031 1:05:10 PM,2\n"
+    cell = make_cell()
+    cell.write("a.csv", text)
+    remedy = cell.read().said("may be day or month first").remedy
+    pinned = remedy.split('"')[1]
+    assert datetime.strptime("02/03/2031 1:05:00 PM", pinned).hour == 13  # noqa: DTZ007
+    again = make_cell(f'[log]\ntime = {{ format = "{pinned}" }}\n')
+    assert again.read().values["cell_pressure"] == [1.0, 2.0]
+    assert not again.told.problems

@@ -321,8 +321,9 @@ class CellFold:
             shown = shown | {"time": rows.stamps}
         self._readings = self._readings.grown(rows, shown)
         telling = self._telling
-        for reading in each(rows):
-            telling.add(reading)
+        jumps = telling.jumps_in(rows)
+        for reading, jumped in zip(each(rows), jumps, strict=True):
+            telling.add(reading, may_be_spike=jumped)
         self._last = reading
         self._has |= {
             name for name, column in rows.channels.items() if not bool(np.isnan(column).all())

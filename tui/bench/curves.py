@@ -181,12 +181,8 @@ class Curves:
 
     def _follow_pressures(self, readings: Readings, since: int) -> None:
         columns = readings.as_columns()
-        times = readings.times[since:].tolist()
         for name, trace in self.pressures.items():
-            for time, value in zip(
-                times, columns[f"{name}_pressure"][since:].tolist(), strict=True
-            ):
-                trace.add(time, value)
+            trace.extend(readings.times[since:], columns[f"{name}_pressure"][since:])
 
     def _follow_consolidation(self, readings: Readings, since: int, first: Reading | None) -> None:
         if self._drained is None:

@@ -1,10 +1,18 @@
 """A line of which every peak stays: least and greatest value of stretches that grow with it."""
 
 import copy
+from itertools import pairwise
 from math import isnan
+
+import numpy as np
+
+from tui.feed.rows import Column
 
 STRETCHES = 128
 """Stretches kept at most; a plot has fewer columns than that."""
+
+_MANY = 16
+"""Points that are worth looking at together."""
 
 Point = tuple[float, float]
 
@@ -41,6 +49,40 @@ class Pyramid:
             stretches, self._stretches = self._stretches, []
             for low, high in stretches:
                 self._take(low, high)
+
+    def extend(self, xs: Column, ys: Column) -> None:
+        """Many points: what `add` makes of them one by one.
+
+        Args:
+            xs: (n,) not falling.
+            ys: (n,); NaN is no point.
+        """
+        known = np.flatnonzero(np.isfinite(xs) & np.isfinite(ys))
+        xs, ys = xs[known], ys[known]
+        at = 0
+        while at < len(xs):
+            if self._length and len(xs) - at >= _MANY:
+                at += self._merge(xs[at:], ys[at:])
+            if at < len(xs):  # one more than fits, or one of few
+                self.add(float(xs[at]), float(ys[at]))
+                at += 1
+
+    def _merge(self, xs: Column, ys: Column) -> int:
+        """Take in points until one would make a stretch too many; how many were taken."""
+        places = ((xs - self._begin) / self._length).astype(np.int64)
+        last = self._place(self._stretches[-1][0])
+        begins = np.flatnonzero(np.diff(places, prepend=last))
+        room = self._most - len(self._stretches)
+        until = len(xs) if len(begins) <= room else int(begins[room])
+        edges = [0, *begins[(begins > 0) & (begins < until)].tolist(), until]
+        for begin, end in pairwise(edges):
+            if begin < end:
+                low = begin + int(np.argmin(ys[begin:end]))
+                high = begin + int(np.argmax(ys[begin:end]))
+                self._take((float(xs[low]), float(ys[low])), (float(xs[high]), float(ys[high])))
+        if until:
+            self._last = (float(xs[until - 1]), float(ys[until - 1]))
+        return until
 
     def _take(self, low: Point, high: Point) -> None:
         if (

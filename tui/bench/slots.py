@@ -130,8 +130,7 @@ class Slots:
                 self._begin(readings, origin, self._schedule, before)
         if self._tally is None or origin is None:
             return
-        for offset in self._offsets(readings, origin, self._counted - readings.passed):
-            self._tally.add(offset)
+        self._tally.add_all(self._offsets(readings, origin, self._counted - readings.passed))
         self._counted = readings.total
 
     def _begin(
@@ -200,18 +199,16 @@ class Slots:
         first_due = schedule_of(table).due[0]
         return before if start - before <= 1.5 * first_due else start
 
-    def _offsets(self, readings: Readings, origin: Origin, since: int) -> list[float]:
+    def _offsets(self, readings: Readings, origin: Origin, since: int) -> Column:
         if self._schedule is not None and self._schedule.kind == "strain":
-            return [s for s in self._strains(readings, origin, since) if not isnan(s)]
-        offsets: list[float] = (readings.times[since:] - origin.zero).tolist()
-        return offsets
+            return self._strains(readings, origin, since)
+        return readings.times[since:] - origin.zero
 
-    def _strains(self, readings: Readings, origin: Origin, since: int) -> list[float]:
+    def _strains(self, readings: Readings, origin: Origin, since: int) -> Column:
         if origin.zero_travel is None:
-            return []
+            return np.empty(0)
         travel = readings.as_columns()["axial_displacement"][since:]
-        strains: list[float] = ((travel - origin.zero_travel) / self.height_mm).tolist()
-        return strains
+        return (travel - origin.zero_travel) / self.height_mm
 
     def due_after_last(self, readings: Readings, strain_per_s: float | None) -> float | None:
         """The slot due next after the newest row. [s]"""
@@ -239,7 +236,7 @@ class Slots:
             last_at: float | None = zero + counted.last_offset
         else:
             strains = self._strains(readings, self._origin, max(readings.length - 1, 0))
-            strain = strains[-1] if strains and strains[-1] == strains[-1] else 0.0
+            strain = float(strains[-1]) if len(strains) and not isnan(strains[-1]) else 0.0
             pace = self._pace * strain_per_s if self._pace and strain_per_s else None
             counted = self._tally.at(strain, pace)
             last_time = float(readings.times[-1])

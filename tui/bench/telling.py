@@ -9,10 +9,13 @@ import copy
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from tui.bench.aims import Aims
 from tui.bench.checks import Checks
 from tui.bench.phases import Mark, Phases
 from tui.bench.readings import NAN, Reading
+from tui.feed.rows import Rows
 
 JUMPS = {
     "cell_pressure": 4.0,
@@ -79,8 +82,23 @@ class Telling:
             other._doubt = _Doubt(doubt.before, doubt.row, doubt.channels, phases, doubt.checks)
         return other
 
-    def add(self, reading: Reading) -> None:
-        """Follow one reading."""
+    def jumps_in(self, rows: Rows) -> list[bool]:
+        """(n,) whether each row lies far from the one before; the first has to be looked at."""
+        jumped = np.zeros(len(rows), np.bool_)
+        jumped[:1] = True
+        for name in self._watched:
+            if name in rows.channels:
+                jumped[1:] |= np.abs(np.diff(rows.channels[name])) > JUMPS[name]
+        found: list[bool] = jumped.tolist()
+        return found
+
+    def add(self, reading: Reading, *, may_be_spike: bool = True) -> None:
+        """Follow one reading.
+
+        Args:
+            reading: the next one.
+            may_be_spike: whether it may lie far from the one before, see `jumps_in`.
+        """
         doubt, self._doubt = self._doubt, None
         clean = None if doubt is None else doubt.without_spikes(reading)
         if doubt is not None and clean is not None:
@@ -89,7 +107,7 @@ class Telling:
             self._tell(clean)
             self._last = doubt.before  # what comes next is compared with a reading that was right
         last = self._last
-        jumped = () if last is None else self._jumped(last, reading)
+        jumped = self._jumped(last, reading) if may_be_spike and last is not None else ()
         if last is not None and jumped:
             self._doubt = _Doubt(last, reading, jumped, self.phases.copy(), self.checks.copy())
         self._tell(reading)

@@ -280,11 +280,13 @@ class CellSource:
         order = self._rules.order
         if order.doubtful is not None:
             date = plain(order.doubtful, 40)
+            half_days = date.casefold().rstrip(". ").endswith("m")
+            clock = "%I:%M:%S %p" if half_days else "%H:%M:%S"
             found.append(
                 Problem(
                     "warning",
                     f'"{date}" may be day or month first; it was read day first',
-                    'pin it: [log] time = { format = "%d/%m/%Y %H:%M:%S" } or "%m/%d/%Y %H:%M:%S"',
+                    f'pin it: [log] time = {{ format = "%d/%m/%Y {clock}" }} or "%m/%d/%Y {clock}"',
                     self._place.folder,
                     key="log.time.format",
                 )
