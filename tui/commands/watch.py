@@ -43,7 +43,8 @@ def command(
     """The dashboard of BENCH: one lane a cell on a common time axis, what needs hands next, and
     the cell in focus. The key ? explains the screen, q leaves it.
 
-    It reads the loggers' files as they grow and writes nothing beside them.
+    It only reads the loggers' files as they grow. So that a restart goes on where it was, it keeps
+    what it understood in .porewatch of the bench; that can be thrown away at any time.
     """
     if replay is not None and at is not None:
         raise click.UsageError("--replay and --at exclude each other")
