@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tui.bench import cell_fold, following
+from tui.bench import following, row_fold
 from tui.bench.checkpoints import load_checkpoints
 from tui.bench.clock import HandClock
 from tui.bench.following import Following
@@ -97,8 +97,8 @@ def test_a_new_row_reaches_the_picture(bench: Path) -> None:
 
 @pytest.fixture
 def few_rows_kept(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(cell_fold, "KEPT", 60)
-    monkeypatch.setattr(cell_fold, "STRIDE", 25)
+    monkeypatch.setattr(row_fold, "KEPT", 60)
+    monkeypatch.setattr(row_fold, "STRIDE", 25)
     monkeypatch.setattr(following, "FINISHED_WORTH_ROWS", 100)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tui.bench import cell_fold
+from tui.bench import row_fold
 from tui.bench.cell_fold import CellFold
 from tui.bench.phases import Mark
 from tui.bench.picture import Cell
@@ -75,8 +75,8 @@ class Followed:
 
 @pytest.fixture
 def few(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(cell_fold, "KEPT", 60)
-    monkeypatch.setattr(cell_fold, "STRIDE", 25)
+    monkeypatch.setattr(row_fold, "KEPT", 60)
+    monkeypatch.setattr(row_fold, "STRIDE", 25)
 
 
 def pair(place: Place, layout: Layout) -> tuple[Followed, Followed]:

@@ -63,7 +63,7 @@ while True:
 NURSERY = r"""
 import os, signal, sys, time
 from pathlib import Path
-from tui.bench import cell_fold, checkpoints, following
+from tui.bench import checkpoints, following, row_fold
 from tui.bench.advance import fold_of
 from tui.bench.clock import WallClock
 from tui.bench.following import Following
@@ -72,7 +72,7 @@ from tui.settings.places import read_layout
 
 root = Path(sys.argv[1])
 following.WORTH_ROWS = 1
-cell_fold.STRIDE = 1 << 40  # every row is kept, to be compared
+row_fold.STRIDE = 1 << 40  # every row is kept, to be compared
 checkpoints.Checkpoints.wants = lambda self, fold: fold.rows > self._saved.get(fold.folder, 0)
 
 def put(out, times, first, second):

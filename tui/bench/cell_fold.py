@@ -1,34 +1,20 @@
-"""One cell folded from its readings: what `advance` carries from look to look.
+"""One cell drawn from its fold: what `advance` puts into the picture.
 
-The folds take rows one by one, on the readings' own time, so that the same readings give the
-same history at any chunking. What is asked of the forecasts is asked once per arrival.
-
-Of a long log only the newest rows are kept, and how the folds stood before them: late rows and
-marks begin there. What rests on rows before those asks for all rows once more.
+What is asked of the forecasts is asked once per arrival.
 """
 
-import copy
-import math
-from dataclasses import dataclass, replace
-from datetime import tzinfo
+from dataclasses import replace
 from math import isnan
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from reduce.errors import ReductionError
-from reduce.forecast import ConsolidationForecast, saturation_curve
-from tui.bench.aims import aims_of
+from reduce.forecast import saturation_curve
 from tui.bench.alarms import NOT_JUDGED
-from tui.bench.checks import Checks
-from tui.bench.curves import Curves
 from tui.bench.doubts import doubts
-from tui.bench.frozen import packed, unpacked
 from tui.bench.gauges import at_an_end
 from tui.bench.hands import hands
 from tui.bench.lanes import lane
 from tui.bench.live import is_newer, newest
-from tui.bench.phases import Mark, Phases
+from tui.bench.phases import Mark
 from tui.bench.picture import BCheck, Cell, Live, Phase, Projection, Quantities
 from tui.bench.plots import plots
 from tui.bench.projections import (
@@ -39,318 +25,15 @@ from tui.bench.projections import (
     project_shear,
     untold,
 )
-from tui.bench.readings import (
-    NAN,
-    OldRowsNeededError,
-    Reading,
-    Readings,
-    each,
-    in_time_order,
-    picked,
-)
-from tui.bench.rebasing import Rebasing
-from tui.bench.slots import Slots, next_row_by
-from tui.bench.telling import Telling
-from tui.bench.zero_words import moved_problems, moved_words
-from tui.bench.zeros import Rebase
-from tui.feed.batches import joined_rows
-from tui.feed.rows import Arrivals, LiveRow, Rows
-from tui.settings.cell_toml import CellToml
+from tui.bench.readings import NAN, Reading
+from tui.bench.row_fold import RowFold
+from tui.bench.slots import next_row_by
+from tui.bench.zero_words import moved_problems
 from tui.settings.problems import Problem
-from tui.settings.resolved import resolve_channels
-from tui.settings.zones import moment_s
-
-if TYPE_CHECKING:
-    from reduce.record import Record
 
 
-KEPT = 3600
-"""Newest rows that are kept at least: an hour of readings a second."""
-STRIDE = 1024
-"""Rows between two moments at which is kept how the folds stood."""
-_BEFORE = 16
-_FOLDS = ("_rebasing", "_telling", "_curves", "_slots")
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Stood:
-    """How the folds stood at some row."""
-
-    rows: int
-    time: float
-    """Of that row. [s]"""
-    _packed: bytes
-
-    @staticmethod
-    def of(rows: int, last: Reading, folds: dict[str, Any]) -> "_Stood":
-        """As they stand; they are packed, because they are seldom asked for."""
-        return _Stood(rows, last.time, packed((last, folds)))
-
-    def folds(self) -> tuple[Reading, dict[str, Any]]:
-        """The reading at which they stood, and the folds."""
-        last, folds = unpacked(self._packed)
-        return last, folds
-
-
-class CellFold:
+class CellFold(RowFold):
     """A cell whose settings could be read."""
-
-    def __init__(
-        self,
-        name: str,
-        folder: str,
-        settings: CellToml,
-        marks: tuple[Mark, ...],
-        zone: tzinfo,
-        rebases: tuple[Rebase, ...] = (),
-        *,
-        keeps_all: bool = False,
-    ) -> None:
-        """Nothing has been read.
-
-        Args:
-            name: of the cell.
-            folder: of the cell, relative to the bench.
-            settings: of the cell.
-            marks: phases that people have set.
-            zone: of naive moments in the settings.
-            rebases: what people have said of channels.
-            keeps_all: keep every row, to reduce the test.
-        """
-        self.name, self.folder, self.settings = name, folder, settings
-        self.marks, self.rebases = marks, rebases
-        self._zone = zone
-        test = settings.test
-        self._started = -math.inf if test.started is None else moment_s(test.started, zone)
-        self._ended = math.inf if test.ended is None else moment_s(test.ended, zone)
-        self._keeps_all = keeps_all
-        self._readings = Readings.empty()
-        self._live: LiveRow | None = None
-        self._unused = 0
-        self._gathered: list[Rows] | None = None
-        """Rows of a log that is read again; the picture stands until they are all there."""
-        self._more = False
-        """Whether more has been written than was read."""
-        self.asks_all = False
-        """Whether the logs have to be read again from their start."""
-        self._feed_problems: tuple[Problem, ...] = ()
-        gauges = resolve_channels(settings.log).get("back_volume")
-        self._gauge = gauges[0] if gauges else None
-        self._picture: Cell | None = None
-        self._row_by: float | None = None
-        self._at_an_end: tuple[str, ...] = ()
-        self._moved: tuple[Problem, ...] = ()
-        self._begin()
-
-    def _begin(self) -> None:
-        """Forget what was folded."""
-        settings = self.settings
-        self._readings = Readings.empty()
-        self._stood: tuple[_Stood, ...] = ()
-        self._rebasing = Rebasing(settings, self.rebases)
-        self._telling = Telling(aims_of(settings), self.marks)
-        self._curves = Curves(settings)
-        self._slots = Slots(settings.schedule, settings.log.rows, settings.specimen.height_mm)
-        self._last: Reading | None = None
-        self._fit: ConsolidationForecast | None = None
-        self._pace: float | None = None
-        self._has: frozenset[str] = frozenset()
-
-    def copy(self) -> "CellFold":
-        """An independent fold in the same state."""
-        other = copy.copy(self)
-        other.__dict__ |= self._copies()
-        return other
-
-    def _copies(self) -> dict[str, Any]:
-        return {name: getattr(self, name).copy() for name in _FOLDS}
-
-    def __getstate__(self) -> dict[str, Any]:
-        """For a checkpoint; the picture is drawn again."""
-        return self.__dict__ | {"_picture": None}
-
-    @property
-    def rows(self) -> int:
-        """Readings so far."""
-        return self._readings.total
-
-    @property
-    def _phases(self) -> Phases:
-        return self._telling.phases
-
-    @property
-    def _checks(self) -> Checks:
-        return self._telling.checks
-
-    @property
-    def is_whole(self) -> bool:
-        """Whether it holds all that has arrived, and not all has to come once more."""
-        return self._gathered is None and not self.asks_all
-
-    def with_acts(self, marks: tuple[Mark, ...], rebases: tuple[Rebase, ...] = ()) -> "CellFold":
-        """The same readings under what people have said since."""
-        if (marks, rebases) == (self.marks, self.rebases):
-            return self
-        since = min((mark.held_at for mark in set(marks) ^ set(self.marks)), default=math.inf)
-        if rebases != self.rebases:
-            since = -math.inf
-        other = self.copy()
-        other.marks, other.rebases = marks, rebases
-        other._tell_again(since)
-        return other
-
-    @property
-    def newest_time(self) -> float | None:
-        """Time of the newest reading. [s]"""
-        return self._last.time if self._last else None
-
-    def take(self, arrivals: Arrivals) -> "CellFold":
-        """A fold with what has arrived."""
-        other = self.copy()
-        if arrivals.restart:
-            other._gathered, other.asks_all = [], False
-            other._live, other._unused = None, 0
-        other._more = arrivals.more
-        if arrivals.problems is not None:
-            other._feed_problems = arrivals.problems
-        other._unused += len(arrivals.unused)
-        if arrivals.live is not None:
-            other._live = arrivals.live
-        rows = self._of_test(arrivals)
-        if other._gathered is not None:
-            other._gather(rows, more=arrivals.more)
-        elif rows is not None and not other.asks_all:
-            other._take_rows(in_time_order(rows))
-        if other._gathered is None:
-            other._picture = None
-        return other
-
-    def _of_test(self, arrivals: Arrivals) -> Rows | None:
-        """The rows between its start and its end."""
-        rows = arrivals.rows
-        if rows is None:
-            return None
-        # The start is told by the clock as it stood then.
-        started = self._started - arrivals.counted_back_s
-        inside = (rows.times >= started) & (rows.times <= self._ended)
-        kept = rows if bool(inside.all()) else picked(rows, inside)
-        return kept if len(kept) else None
-
-    def _gather(self, rows: Rows | None, *, more: bool) -> None:
-        assert self._gathered is not None
-        self._gathered += [] if rows is None else [rows]
-        if more:
-            return
-        gathered, self._gathered = self._gathered, None
-        self._begin()
-        if gathered:
-            self._fold(in_time_order(joined_rows(gathered)))
-
-    def _take_rows(self, rows: Rows) -> None:
-        if self._last is None or rows.times[0] >= self._last.time:
-            self._fold(rows)
-        else:  # late rows take their place in time, and everything after them is told anew
-            self._tell_again(float(rows.times[0]), rows)
-
-    def _tell_again(self, since: float, late: Rows | None = None) -> None:
-        """Fold anew what came after a moment.
-
-        Args:
-            since: what has changed concerns readings after this. [s]
-            late: rows that take their place among them.
-        """
-        self._picture = None
-        stood = [one for one in self._stood if one.time < since]
-        if not stood and self._readings.passed:
-            self.asks_all = True
-            return
-        place = stood[-1].rows - self._readings.passed if stood else 0
-        rows = self._readings.as_rows(place)
-        readings = self._readings.head(place)
-        self._begin()
-        if stood:
-            self._readings, self._stood = readings, tuple(stood)
-            self._go_on_from(stood[-1])
-        self._fold(rows if late is None else in_time_order(joined_rows([rows, late])))
-
-    def _go_on_from(self, stood: _Stood) -> None:
-        self._last, folds = stood.folds()
-        self.__dict__ |= folds
-        self._telling = self._telling.with_marks(self.marks, stood.time)
-
-    def _fold(self, rows: Rows) -> None:
-        """Take rows as the gauges showed them."""
-        at = 0
-        try:
-            while at < len(rows):
-                until = min(len(rows), at + STRIDE - self.rows % STRIDE)
-                self._fold_some(picked(rows, np.arange(at, until)))
-                at = until
-                if self.rows % STRIDE == 0 and not self._keeps_all:
-                    assert self._last is not None
-                    told = {name: getattr(self, name) for name in (*_FOLDS, "_has")}
-                    self._stood = (*self._stood, _Stood.of(self.rows, self._last, told))
-        except OldRowsNeededError:
-            self.asks_all = True
-            return
-        while len(self._stood) > 1 and self.rows - self._stood[1].rows >= KEPT:
-            self._stood = self._stood[1:]
-        if self._stood and self._stood[0].rows - self._readings.passed >= STRIDE:
-            self._let_go(self._stood[0].rows)
-
-    def _let_go(self, rows: int) -> None:
-        """Keep of the rows before this many only what tells."""
-        told = self._phases.told
-        spans = told.spans
-        begins = [
-            span.start
-            for before, span in zip((None, *spans), spans, strict=False)
-            if before is None or before.name != span.name
-        ]
-        zeros = (told.zero_first_stage, told.zero_consolidation, told.zero_strain)
-        telling = (
-            *begins,
-            *(span.start for span in spans[-8:]),
-            *(zero.time for zero in zeros if zero is not None),
-        )
-        self._readings = self._readings.without(rows - self._readings.passed - _BEFORE, telling)
-
-    def _fold_some(self, rows: Rows) -> None:
-        rows, shown = self._rebasing.take(rows)
-        if rows.stamps is not None:
-            shown = shown | {"time": rows.stamps}
-        self._readings = self._readings.grown(rows, shown)
-        telling = self._telling
-        jumps = telling.jumps_in(rows)
-        for reading, jumped in zip(each(rows), jumps, strict=True):
-            telling.add(reading, may_be_spike=jumped)
-        self._last = reading
-        self._has |= {
-            name for name, column in rows.channels.items() if not bool(np.isnan(column).all())
-        }
-        phases = telling.phases
-        self._curves.follow(self._readings, phases, lambda: self._before("_curves"))
-        self._slots.height_mm = self._curves.consolidated.height_mm
-        self._slots.follow(self._readings, phases, lambda: self._before("_slots"))
-
-    def _before(self, fold: str) -> Any:
-        """How a fold stood before the rows that are kept."""
-        return self._stood[0].folds()[1][fold] if self._readings.passed else None
-
-    def record(self) -> "Record":
-        """The test so far, ready to be reduced; for a fold that keeps all rows."""
-        assert not self._readings.passed
-        from tui.bench.record import record_of  # noqa: PLC0415 (one look reduces nothing)
-
-        moved = moved_words(self._rebasing.moves, self._rebasing.untold, self._zone)
-        return record_of(
-            self.name, self.settings, self._readings, self._phases, self._checks.all, moved
-        )
-
-    @property
-    def problems(self) -> tuple[Problem, ...]:
-        """What the feed could not use of this cell's logs."""
-        return self._feed_problems
 
     def picture(self, now: float, settings_problems: tuple[Problem, ...]) -> Cell:
         """The cell as it stands; the same value as before when nothing shown has changed."""
