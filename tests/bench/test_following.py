@@ -153,10 +153,14 @@ def test_a_cell_whose_settings_break_is_shown_and_comes_back(bench: Path) -> Non
     whole = settings.read_text(encoding="utf-8")
     heard = Heard(bench, HandClock(0.0))
     try:
-        heard.until(lambda b: len(b.cells) == 6 and all(c.told for c in b.cells))
+        before = heard.until(lambda b: len(b.cells) == 6 and all(c.told for c in b.cells))
         settings.write_text(whole.replace("diameter", "diametre"), encoding="utf-8")
         broken = heard.until(lambda b: not b.cells[1].told)
         assert [cell.told for cell in broken.cells] == [True, False, True, True, True, True]
+        time.sleep(0.2)  # whatever else the change brings about
+        broken = heard.following.beat()
+        assert broken.cells[1].live == before.cells[1].live
+        assert broken.cells[1].rows_used == before.cells[1].rows_used > 0
         assert any(p.file == "C2/cell.toml" and p.line for p in broken.cells[1].problems)
         settings.write_text(whole, encoding="utf-8")
         mended = heard.until(lambda b: all(c.told for c in b.cells))

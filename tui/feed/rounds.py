@@ -130,7 +130,8 @@ class Rounds:
                 known, self._broken[folder] = self._broken.get(folder), failure
                 return known == failure or self._put(arrived)
             self._broken.pop(folder, None)
-            if folder in self._begin_again:
+            # While its settings are broken nothing can be read: what is known of it stays.
+            if folder in self._begin_again and self._sources[folder][0].log is not None:
                 self._begin_again.discard(folder)
                 arrived = arrived or Arrivals(folder)
                 arrived = replace(arrived, restart=True, problems=arrived.problems or ())
