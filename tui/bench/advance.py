@@ -3,12 +3,14 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
+from tui.bench.attended import Attended
 from tui.bench.cell_fold import CellFold
 from tui.bench.hands import soonest_first
 from tui.bench.phases import STEPS, Mark, phase_of
 from tui.bench.picture import Bench, Cell, Worst
 from tui.bench.projections import untold
 from tui.bench.rebasing import rebases_of
+from tui.bench.surroundings import Surroundings
 from tui.feed.rows import Arrivals
 from tui.journal.acts import Act
 from tui.settings.folders import counted
@@ -78,7 +80,8 @@ def advance(
         if isinstance(fold, CellFold):
             folds[arrived.folder] = _guarded(fold.name, lambda f=fold, a=arrived: f.take(a))  # type: ignore[misc]
     places = sorted((*lies.places, *gone), key=lambda place: (counted(place.name), place.folder))
-    cells = tuple(_cell(place, folds, now) for place in places)
+    around = Surroundings(Attended.of(lies.bench.attended, lies.zone))
+    cells = tuple(_cell(place, folds, now, around) for place in places)
     known = before.problems if problems is None else problems
     carried = _Carried(lies, hold, known, folds, gone)
     shown = (*lies.problems, *carried.problems)
@@ -180,11 +183,13 @@ def _guarded(cell: str, work: Callable[[], CellFold]) -> CellFold | Problem:
         )
 
 
-def _cell(place: Place, folds: dict[str, CellFold | Problem], now: float) -> Cell:
+def _cell(
+    place: Place, folds: dict[str, CellFold | Problem], now: float, surroundings: Surroundings
+) -> Cell:
     fold = folds.get(place.folder)
     if isinstance(fold, CellFold):
         try:
-            cell = fold.picture(now, place.problems)
+            cell = fold.picture(now, place.problems, surroundings)
             # Nobody is sent to a cell whose settings are broken.
             return cell if place.settings is not None else replace(cell, hands=())
         except Exception as error:  # noqa: BLE001  # the same: shown on this cell, the others go on

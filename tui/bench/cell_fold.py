@@ -5,6 +5,7 @@ What is asked of the forecasts is asked once per arrival.
 
 from dataclasses import replace
 from math import isnan
+from typing import Any
 
 from reduce.errors import ReductionError
 from reduce.forecast import saturation_curve
@@ -28,6 +29,7 @@ from tui.bench.projections import (
 from tui.bench.readings import NAN, Reading
 from tui.bench.row_fold import RowFold
 from tui.bench.slots import next_row_by
+from tui.bench.surroundings import ALONE, Surroundings
 from tui.bench.zero_words import moved_problems
 from tui.settings.problems import Problem
 
@@ -35,8 +37,24 @@ from tui.settings.problems import Problem
 class CellFold(RowFold):
     """A cell whose settings could be read."""
 
-    def picture(self, now: float, settings_problems: tuple[Problem, ...]) -> Cell:
+    _surroundings: Surroundings = ALONE
+    """Those it was last drawn with."""
+
+    def __getstate__(self) -> dict[str, Any]:
+        """For a checkpoint: what lies around it is told anew, too."""
+        state = super().__getstate__()
+        state.pop("_surroundings", None)
+        return state
+
+    def picture(
+        self,
+        now: float,
+        settings_problems: tuple[Problem, ...],
+        surroundings: Surroundings = ALONE,
+    ) -> Cell:
         """The cell as it stands; the same value as before when nothing shown has changed."""
+        if surroundings != self._surroundings:
+            self._surroundings, self._picture = surroundings, None
         if self._picture is None:
             self._picture = self._drawn(now)
             self._row_by = self._next_row_by()
