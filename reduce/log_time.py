@@ -18,7 +18,7 @@ from reduce.early_line import STRAIGHT_TO, STRAIGHT_TO_RADIAL, straight_line
 from reduce.errors import UntoldError
 
 _ROUNDS = 6
-_TAIL_FROM = (0.99, 0.975, 0.95)
+TAIL_FROM = (0.99, 0.975, 0.95)
 """U by theory from which a tail may begin; a later one is taken only for want of readings. [-]"""
 _TANGENT_DECADES = (0.3, 0.45, 0.6)
 """How long a part of log time a tangent rests on."""
@@ -98,7 +98,7 @@ def _tails(
 ) -> list[_Straight]:
     """Straight lines through the last readings, where theory says primary is over."""
     f50 = factor_for(drainage, 0.5, slenderness)
-    for degree in _TAIL_FROM:
+    for degree in TAIL_FROM:
         begins = t50 * factor_for(drainage, degree, slenderness) / f50
         within = np.flatnonzero(curve.times >= begins)
         if len(within) < 2:
@@ -188,7 +188,7 @@ def _solve(
 
 
 def _tail_time(drainage: str, slenderness: float, t50: float) -> float:
-    share = factor_for(drainage, _TAIL_FROM[-1], slenderness)
+    share = factor_for(drainage, TAIL_FROM[-1], slenderness)
     return t50 * share / factor_for(drainage, 0.5, slenderness)
 
 
