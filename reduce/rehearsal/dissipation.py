@@ -23,13 +23,20 @@ _CELLS = 90
 class _Direction:
     """Decay of a uniform excess in one direction: modes of u on the grid, in scaled time T."""
 
-    def __init__(self, edges: Column, radial: bool, drained_low: bool, drained_high: bool) -> None:
+    def __init__(
+        self,
+        edges: Column,
+        radial: bool,
+        drained_low: bool,
+        drained_high: bool,
+        resistance: float = 0.0,
+    ) -> None:
         middles = 0.5 * (edges[1:] + edges[:-1])
         sizes = 0.5 * (edges[1:] ** 2 - edges[:-1] ** 2) if radial else np.diff(edges)
         faces = edges if radial else np.ones_like(edges)
         between = faces[1:-1] / np.diff(middles)
-        low = faces[0] / (middles[0] - edges[0]) if drained_low else 0.0
-        high = faces[-1] / (edges[-1] - middles[-1]) if drained_high else 0.0
+        low = faces[0] / (middles[0] - edges[0] + resistance) if drained_low else 0.0
+        high = faces[-1] / (edges[-1] - middles[-1] + resistance) if drained_high else 0.0
         flow = np.diag(np.concatenate(([low], between)) + np.concatenate((between, [high])))
         index = np.arange(len(between))
         flow[index, index + 1] = flow[index + 1, index] = -between
@@ -53,7 +60,12 @@ class Dissipation:
     """Consolidation of one specimen after drainage opens."""
 
     def __init__(
-        self, height_mm: float, diameter_mm: float, drainage: DrainageName, cv_m2_year: float
+        self,
+        height_mm: float,
+        diameter_mm: float,
+        drainage: DrainageName,
+        cv_m2_year: float,
+        resistance: float = 0.0,
     ) -> None:
         """Set up the grids.
 
@@ -62,6 +74,7 @@ class Dissipation:
             diameter_mm: likewise.
             drainage: where water leaves; "one end" is the top.
             cv_m2_year: coefficient of consolidation. [m²/year]
+            resistance: of stones and filter paper, as soil of this part of the drainage path. [-]
         """
         self.drainage = drainage
         self.base_is_drained = "both" in drainage
@@ -72,10 +85,13 @@ class Dissipation:
         toward_high = np.sin(0.5 * math.pi * even)
         self._ends: _Direction | None = None
         if self.base_is_drained:
-            self._ends = _Direction(0.5 * (1.0 - np.cos(math.pi * even)), False, True, True)
+            both = 0.5 * (1.0 - np.cos(math.pi * even))
+            self._ends = _Direction(both, False, True, True, 0.5 * resistance)
         elif "one end" in drainage:
-            self._ends = _Direction(toward_high, False, False, True)
-        self._side = _Direction(toward_high, True, False, True) if "radial" in drainage else None
+            self._ends = _Direction(toward_high, False, False, True, resistance)
+        self._side = (
+            _Direction(toward_high, True, False, True, resistance) if "radial" in drainage else None
+        )
         surface = (4.0 / diameter_mm if self._side is not None else 0.0) + (
             (2.0 if self.base_is_drained else 1.0) / height_mm if self._ends is not None else 0.0
         )
@@ -125,6 +141,14 @@ class Dissipation:
         if self._side is not None:
             left = left * self._side.mean(seconds * self._per_radius)
         return left
+
+    def creep_cycles(self, seconds: Column) -> Column:
+        """Log cycles of time that secondary compression counts; (n,) [-].
+
+        It goes with the effective stress, and is timed by the end of primary consolidation.
+        """
+        seconds = np.asarray(seconds, dtype=float)
+        return np.asarray(self.degree(seconds) * np.log10(1.0 + seconds / self.t100_s))
 
     def time_of(self, degree: float) -> float:
         """Time at which the average degree of consolidation is reached. [s]"""

@@ -83,8 +83,8 @@ class Draining:
             self._clock_s += seconds / rig.upset.clogging
         now = np.array([self._clock_s])
         degree = float(self._dissipation.degree(now)[0])
-        creep = rig.plan.soil.secondary * rig.plan.volume_ml * degree
-        creep *= math.log10(1.0 + self._clock_s / self._dissipation.t100_s)
+        creep = rig.plan.soil.secondary * rig.plan.volume_ml
+        creep *= float(self._dissipation.creep_cycles(now)[0])
         self.lost_ml = self._primary_ml * degree + creep
         self._extra.step(seconds)
         self._line_ml += rig.upset.line_leak_ml_h * seconds / 3600.0

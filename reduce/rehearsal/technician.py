@@ -46,8 +46,13 @@ class Technician:
     dice: Random = field(init=False)
 
     def __post_init__(self) -> None:
+        self.rig = Rig(self.plan, self.pores(), self.faults)
+        self.dice = Random(f"technician {self.plan.cell} {self.plan.seed}")
+
+    def pores(self) -> Pores:
+        """How the specimen saturates."""
         plan, soil = self.plan, self.plan.soil
-        pores = Pores(
+        return Pores(
             plan.volume_ml,
             soil.porosity,
             soil.saturation,
@@ -55,16 +60,17 @@ class Technician:
             soil.dissolving_h * 3600.0,
             plan.line_ml_kPa,
         )
-        self.rig = Rig(plan, pores, self.faults)
-        self.dice = Random(f"technician {plan.cell} {plan.seed}")
+
+    def dissipation(self) -> Dissipation:
+        """How the specimen drains."""
+        plan = self.plan
+        return Dissipation(plan.height_mm, plan.diameter_mm, plan.drainage, plan.soil.cv_m2_year)
 
     def work(self) -> TestRun:
         """Carry out the whole plan, from mounting to letting the pressures go."""
         plan, rig = self.plan, self.rig
         compression = Compression(plan)
-        draining = Dissipation(
-            plan.height_mm, plan.diameter_mm, plan.drainage, plan.soil.cv_m2_year
-        )
+        draining = self.dissipation()
         if plan.kind == "UU":
             self._set_up_unconsolidated()
             opened, first_excess, before = rig.t, 0.0, unconsolidated(plan, rig.cell_kPa)
