@@ -18,6 +18,7 @@ from tui.bench.picture import (
     Projection,
     Quantities,
     ScheduleCount,
+    Visit,
 )
 from tui.commands.printed import columns, print_bench, wrapped
 from tui.settings.problems import Problem
@@ -202,3 +203,27 @@ def test_wrapping_keeps_every_word_and_the_width(text: str, width: int) -> None:
     lines = wrapped(line, width, 2)
     assert all(columns(part) <= width for part in lines)
     assert "".join("".join(lines).split()) == "".join(line.split())
+
+
+def test_hands_are_grouped_by_visit_and_say_when_somebody_is_there() -> None:
+    strain, end, late, setting_up = (
+        Hand("C4", "strain limit: stop, save", NOW + 2 * H, None, None, good_until=NOW + 2.25 * H),
+        Hand("C3", "consolidation ends: dock and shear", NOW + H, None, None, None, NOW + 5 * H),
+        Hand("C1", "B check 8", NOW + 12 * H, None, None, NOW + 17.4 * H),
+        Hand("C6", "go on with setting up", None, None, None),
+    )
+    together = Visit(NOW + 2 * H, NOW + 2.25 * H, (end, strain))
+    bench = replace(BENCH, hands=(end, strain, late, setting_up), visits=(together,))
+    lines = text_of(bench, width=40).splitlines()
+    first = lines.index("hands are needed")
+    assert lines[first + 1 : first + 9] == [
+        "  one visit today 16:05–16:20",
+        "    serves C3, C4",
+        "    today 15:05 · C3",
+        "      consolidation ends: dock and shear",
+        "    today 16:05 · C4",
+        "      strain limit: stop, save",
+        "  Tue 02:05 · C1 · B check 8",
+        "    somebody is there from Tue 07:29",
+    ]
+    assert lines[first + 9] == "  C6 · go on with setting up"

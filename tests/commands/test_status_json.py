@@ -19,10 +19,12 @@ from tui.settings.problems import Problem
 OSLO = ZoneInfo("Europe/Oslo")
 T0 = datetime(2031, 2, 3, 8, 10, tzinfo=OSLO).timestamp()
 
-# The keys of section 6 of the contract, written down from there by hand.
+# The keys of section 6 of the contract, written down from there by hand; hands and visits besides.
 BENCH_KEYS = {
     "schema", "at", "bench", "worst", "guard", "alarms", "not_adopted", "problems", "cells",
+    "hands", "visits",
 }  # fmt: skip
+HAND_KEYS = {"cell", "what", "at", "earliest", "latest", "attended_at", "good_until"}
 CELL_KEYS = {
     "cell", "folder", "test_id", "specimen", "test", "phase", "live", "schedule", "quantities",
     "projection", "alarms", "blind", "rows", "problems",
@@ -101,6 +103,10 @@ def test_any_picture_becomes_strict_json_with_every_key(bench: Bench) -> None:
     assert set(found) == BENCH_KEYS
     assert set(found["guard"]) == {"on_duty", "host", "beat_age_s"}
     assert len(found["cells"]) == len(bench.cells)
+    assert [set(hand) for hand in found["hands"]] == [HAND_KEYS for _ in bench.hands]
+    for visit, ours in zip(found["visits"], bench.visits, strict=True):
+        assert set(visit) == {"at", "until", "hands"}
+        assert [set(hand) for hand in visit["hands"]] == [HAND_KEYS for _ in ours.hands]
     for cell in found["cells"]:
         assert set(cell) == CELL_KEYS
         for key, keys in INNER_KEYS.items():

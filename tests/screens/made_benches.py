@@ -21,6 +21,7 @@ from tui.bench.picture import (
     ScheduleCount,
     Series,
 )
+from tui.bench.visits import visits
 from tui.settings.problems import Problem
 
 ZONE = ZoneInfo("Europe/Oslo")
@@ -51,12 +52,14 @@ def saturating(name: str, best: float = 0.912, stalled: bool = False) -> Cell:
         projection = Projection(
             "B ≥ 0.95", None, None, None, None, 0.7, "B stands at 0.88 since three checks"
         )
-        hands = (Hand(name, "decide: B no longer rises", AT - 2 * H, None, None),)
+        what = "decide: B no longer rises"
+        hands = (Hand(name, what, AT - 2 * H, None, None, good_until=AT),)
     else:
         projection = Projection(
             "B ≥ 0.95", AT + 9.2 * H, AT + 6 * H, AT + 14 * H, 0.8, 0.78, "trend of seven checks"
         )
-        hands = (Hand(name, "B check 8", AT + 1.6 * H, AT + 1.2 * H, AT + 2.1 * H),)
+        due, soonest, latest = AT + 1.6 * H, AT + 1.2 * H, AT + 2.1 * H
+        hands = (Hand(name, "B check 8", due, soonest, latest, good_until=due + 2 * H),)
     back = tuple((50.0 * (k + 1), b) for k, b in enumerate(b_values))
     curve = tuple(
         (p, best - (best - 0.42) * math.exp(-0.011 * (p - 50))) for p in range(50, 600, 10)
@@ -143,7 +146,8 @@ def consolidating(name: str) -> Cell:
                 Series("early line", "construction", ((0.0, -0.2), (18.0, -8.4))),
             ), None),
         ),
-        (Hand(name, "end of consolidation", AT + 5.1 * H, AT + 4.2 * H, AT + 6.6 * H),),
+        (Hand(name, "end of consolidation", AT + 5.1 * H, AT + 4.2 * H, AT + 6.6 * H,
+              good_until=AT + 9.1 * H),),
         BLIND,
         812,
         0,
@@ -188,7 +192,8 @@ def shearing(name: str, kind: str = "CU") -> Cell:
                  (Series("q", "readings", tuple(zip(percent, q, strict=True))),
                   Series("Δu", "fit", tuple(zip(percent, excess, strict=True))))),
         ),
-        (Hand(name, "strain limit: stop and save", AT + 3.4 * H, AT + 3.3 * H, AT + 3.5 * H),),
+        (Hand(name, "strain limit: stop and save", AT + 3.4 * H, AT + 3.3 * H, AT + 3.5 * H,
+              good_until=AT + 3.65 * H),),
         BLIND,
         9034,
         1,
@@ -242,7 +247,16 @@ def bench(cells: tuple[Cell, ...], **more: object) -> Bench:
     hands = sorted(
         (hand for cell in cells for hand in cell.hands), key=lambda h: h.at if h.at else AT
     )
-    made = Bench(AT, "quay", "Ferry quay, phase 2", ZONE, "SI", cells, hands=tuple(hands))
+    made = Bench(
+        AT,
+        "quay",
+        "Ferry quay, phase 2",
+        ZONE,
+        "SI",
+        cells,
+        hands=tuple(hands),
+        visits=visits(hands, AT, None),
+    )
     return replace(made, **more)  # type: ignore[arg-type]
 
 

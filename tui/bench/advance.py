@@ -11,6 +11,7 @@ from tui.bench.picture import Bench, Cell, Worst
 from tui.bench.projections import untold
 from tui.bench.rebasing import rebases_of
 from tui.bench.surroundings import Surroundings
+from tui.bench.visits import visits
 from tui.feed.rows import Arrivals
 from tui.journal.acts import Act
 from tui.settings.folders import counted
@@ -83,6 +84,7 @@ def advance(
     around = Surroundings(Attended.of(lies.bench.attended, lies.zone))
     cells = tuple(_cell(place, folds, now, around) for place in places)
     known = before.problems if problems is None else problems
+    asked = soonest_first([hand for cell in cells for hand in cell.hands])
     carried = _Carried(lies, hold, known, folds, gone)
     shown = (*lies.problems, *carried.problems)
     return replace(
@@ -94,7 +96,8 @@ def advance(
         cells=cells,
         not_adopted=lies.not_adopted,
         problems=shown,
-        hands=soonest_first([hand for cell in cells for hand in cell.hands]),
+        hands=asked,
+        visits=visits(asked, now, around.attended),
         worst=_worst(cells, lies, shown),
         carried=carried,
     )
@@ -225,5 +228,5 @@ def marks_of(acts: tuple[Act, ...], folder: str, test: str | None) -> tuple[Mark
         found = phase_of(act.phase or "")
         if found is not None:
             step = act.step if act.step in STEPS[found[0]] else found[1]
-            marks.append(Mark(act.held_at, found[0], step))
+            marks.append(Mark(act.held_at, found[0], step, act.until))
     return tuple(marks)

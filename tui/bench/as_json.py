@@ -8,7 +8,17 @@ import math
 from datetime import datetime, tzinfo
 from typing import Any
 
-from tui.bench.picture import Bench, Cell, Live, Phase, Projection, Quantities, ScheduleCount
+from tui.bench.picture import (
+    Bench,
+    Cell,
+    Hand,
+    Live,
+    Phase,
+    Projection,
+    Quantities,
+    ScheduleCount,
+    Visit,
+)
 from tui.settings.problems import Problem
 
 SCHEMA = "porewatch.status/1"
@@ -39,6 +49,8 @@ def status_json(bench: Bench) -> Json:
         "not_adopted": [_text(folder) for folder in bench.not_adopted],
         "problems": [problem_json(problem) for problem in bench.problems],
         "cells": [_cell(cell, bench.at, bench.zone) for cell in bench.cells],
+        "hands": [_hand(hand, bench.zone) for hand in bench.hands],
+        "visits": [_visit(visit, bench.zone) for visit in bench.visits],
     }
 
 
@@ -168,4 +180,24 @@ def _projection(projection: Projection, zone: tzinfo) -> Json:
         "confidence": number(projection.confidence),
         "progress": number(projection.progress),
         "basis": _text(projection.basis),
+    }
+
+
+def _hand(hand: Hand, zone: tzinfo) -> Json:
+    return {
+        "cell": _text(hand.cell),
+        "what": _text(hand.what),
+        "at": time_text(hand.at, zone),
+        "earliest": time_text(hand.earliest, zone),
+        "latest": time_text(hand.latest, zone),
+        "attended_at": time_text(hand.attended_at, zone),
+        "good_until": time_text(hand.good_until, zone),
+    }
+
+
+def _visit(visit: Visit, zone: tzinfo) -> Json:
+    return {
+        "at": time_text(visit.at, zone),
+        "until": time_text(visit.until, zone),
+        "hands": [_hand(hand, zone) for hand in visit.hands],
     }

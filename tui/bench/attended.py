@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 from math import inf
 from typing import Self
 
@@ -69,39 +70,48 @@ class Attended:
     def _stretch(self, moment_s: float) -> tuple[float, float]:
         """The stretch that holds a moment or is the next one; those that touch are one. [s]"""
         try:
-            first = datetime.fromtimestamp(moment_s, self.zone).date() - timedelta(days=1)
-            days = [first + timedelta(days=k) for k in range(_LOOK_AHEAD_DAYS)]
-            all_of_them = [self._of_day(day) for day in days if day.weekday() in self.days]
+            yesterday = datetime.fromtimestamp(moment_s, self.zone).date() - timedelta(days=1)
+            found: tuple[float, float] | None = None
+            for day in (yesterday + timedelta(days=k) for k in range(_LOOK_AHEAD_DAYS)):
+                if day.weekday() not in self.days:
+                    continue
+                start, end = _of_day(self, day)
+                if end <= max(start, moment_s):
+                    continue
+                if found is not None and start > found[1]:
+                    return found
+                found = (start if found is None else found[0]), end
         except (OverflowError, ValueError, OSError):  # beyond the calendar
             return inf, inf
-        (start, end), *later = [one for one in all_of_them if one[1] > max(one[0], moment_s)]
-        for begins, ends in later:
-            if begins > end:
-                return start, end
-            end = ends
-        return start, inf  # they have touched for a fortnight
+        assert found is not None
+        return found[0], inf  # they have touched for a fortnight
 
-    def _of_day(self, day: date) -> tuple[float, float]:
-        """Begin and end of the stretch that begins on a day. [s]"""
-        return self._moment(day, self.begin_min), self._moment(day, self.end_min)
 
-    def _moment(self, day: date, minutes: int) -> float:
-        """A time of the wall clock as a moment. [s]"""
-        midnight = datetime.combine(day, time())
-        wall = midnight + timedelta(minutes=minutes)
-        first = wall.replace(tzinfo=self.zone).timestamp()
-        if datetime.fromtimestamp(first, self.zone).replace(tzinfo=None, fold=0) == wall:
-            return first
-        # The clock leaves this time out: read by the offset after the jump it lies before it.
-        before = wall.replace(tzinfo=self.zone, fold=1).timestamp()
-        offset = datetime.fromtimestamp(before, self.zone).utcoffset()
-        while first - before > 1.0:
-            middle = (before + first) // 2
-            if datetime.fromtimestamp(middle, self.zone).utcoffset() == offset:
-                before = middle
-            else:
-                first = middle
+@lru_cache(maxsize=1024)
+def _of_day(attended: Attended, day: date) -> tuple[float, float]:
+    """Begin and end of the stretch that begins on a day. [s]"""
+    begin, end = (
+        _moment(day, minutes, attended.zone) for minutes in (attended.begin_min, attended.end_min)
+    )
+    return begin, end
+
+
+def _moment(day: date, minutes: int, zone: tzinfo) -> float:
+    """A time of the wall clock as a moment. [s]"""
+    wall = datetime.combine(day, time()) + timedelta(minutes=minutes)
+    first = wall.replace(tzinfo=zone).timestamp()
+    if datetime.fromtimestamp(first, zone).replace(tzinfo=None, fold=0) == wall:
         return first
+    # The clock leaves this time out: read by the offset after the jump it lies before it.
+    before = wall.replace(tzinfo=zone, fold=1).timestamp()
+    offset = datetime.fromtimestamp(before, zone).utcoffset()
+    while first - before > 1.0:
+        middle = (before + first) // 2
+        if datetime.fromtimestamp(middle, zone).utcoffset() == offset:
+            before = middle
+        else:
+            first = middle
+    return first
 
 
 def _days(text: str) -> tuple[int, ...]:

@@ -12,11 +12,11 @@ from reduce.forecast import saturation_curve
 from tui.bench.alarms import NOT_JUDGED
 from tui.bench.doubts import doubts
 from tui.bench.gauges import at_an_end
-from tui.bench.hands import hands
+from tui.bench.hands import hands, hold_ends, hold_of, when_attended
 from tui.bench.lanes import lane
 from tui.bench.live import is_newer, newest
 from tui.bench.phases import Mark
-from tui.bench.picture import BCheck, Cell, Live, Phase, Projection, Quantities
+from tui.bench.picture import BCheck, Cell, Hand, Live, Phase, Projection, Quantities
 from tui.bench.plots import plots
 from tui.bench.projections import (
     degree_now,
@@ -75,11 +75,15 @@ class CellFold(RowFold):
         )
         problems = (*settings_problems, *self._feed_problems, *own, *self._moved)
         schedule = self._slots.count(self._readings, now, self._pace)
-        if schedule != cell.schedule or problems != cell.problems:
-            cell = replace(cell, schedule=schedule, problems=problems)
+        asked = when_attended(cell.hands, surroundings.attended, now)
+        if (schedule, problems, asked) != (cell.schedule, cell.problems, cell.hands):
+            cell = replace(cell, schedule=schedule, problems=problems, hands=asked)
         self._picture = cell
         mark = self._phases.marked_since(now)
-        return cell if mark is None else _as_marked(cell, mark)
+        if mark is None:
+            return cell
+        planned = () if mark.until is None else (hold_ends(self.name, mark),)
+        return _as_marked(cell, mark, when_attended(planned, surroundings.attended, now))
 
     def _being_read(self) -> tuple[Problem, ...]:
         """Said instead of doubts: what is not read yet is neither silent nor missing."""
@@ -127,7 +131,16 @@ class CellFold(RowFold):
                 None if fit is None or fit.v100 is None else (fit.v0 or 0.0, fit.v100),
             ),
             plots=plots(settings, phase, checks, self._curves, fit, curve),
-            hands=hands(self.name, settings, phase, checks, projection, schedule),
+            hands=hands(
+                self.name,
+                settings,
+                phase,
+                checks,
+                projection,
+                schedule,
+                hold_of(self.marks, phase, self._last.time),
+                self._last.time,
+            ),
         )
 
     def _shown(self) -> Reading:
@@ -212,12 +225,12 @@ class CellFold(RowFold):
         return found
 
 
-def _as_marked(cell: Cell, mark: Mark) -> Cell:
+def _as_marked(cell: Cell, mark: Mark, asked: tuple[Hand, ...]) -> Cell:
     """What a person has said holds at once; what follows from it waits for its first reading."""
     before = cell.phase.name if cell.phase else None
     phase = Phase(mark.phase, mark.step, mark.held_at, mark.held_at, before, "marks")
     waits = untold(f"{mark.phase} as marked", "no reading since the mark yet")
-    return replace(cell, phase=phase, schedule=None, projection=waits, hands=())
+    return replace(cell, phase=phase, schedule=None, projection=waits, hands=asked)
 
 
 def _known(value: float) -> float | None:

@@ -35,6 +35,8 @@ class Mark:
     """From when it holds. [s]"""
     phase: PhaseName
     step: str | None = None
+    until: float | None = None
+    """The end of a planned hold. [s]"""
 
 
 def phase_of(word: str) -> tuple[PhaseName, str | None] | None:

@@ -199,8 +199,24 @@ class Hand:
     what: str
     """"B check 6", "end of consolidation", "schedule runs out", …"""
     at: float | None
+    """When it is ready to be done. [s]"""
     earliest: float | None
     latest: float | None
+    attended_at: float | None = None
+    """When somebody is there for it, where that is later than it is ready. [s]"""
+    good_until: float | None = None
+    """Until when it can wait without harm. [s]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A window in which one person at the bench serves all these."""
+
+    at: float
+    """From when; to the minute where it is due already. [s]"""
+    until: float
+    hands: tuple[Hand, ...]
+    """Soonest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,6 +278,8 @@ class Bench:
     problems: tuple[Problem, ...] = ()
     hands: tuple[Hand, ...] = ()
     """Of all cells, earliest first."""
+    visits: tuple[Visit, ...] = ()
+    """In which they can be served: each hand that is due soon is in one of them; earliest first."""
     guard: Guard = Guard()
     worst: Worst = "unknown"
     follows_clock: bool = True

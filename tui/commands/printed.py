@@ -6,12 +6,14 @@ from collections.abc import Iterable, Sequence
 import click
 
 from tui.bench.picture import Bench, Blind, Cell, Live
+from tui.bench.visits import grouped
 from tui.settings.problems import Problem
 from tui.words import (
     SAFETY,
     Manner,
     State,
     age,
+    attended_words,
     b_value,
     date_and_time,
     event_words,
@@ -26,6 +28,7 @@ from tui.words import (
     sanitise,
     source_words,
     state,
+    visit_words,
 )
 
 NARROWEST = 40
@@ -66,12 +69,7 @@ def print_bench(bench: Bench, manner: Manner, width: int) -> list[str]:
         )
     if bench.hands:
         page.blank()
-        page.flow(("hands are needed",))
-        for hand in bench.hands[:_MOST_HANDS]:
-            due = () if hand.at is None else (moment(hand.at, bench.zone, bench.at),)
-            page.flow((*due, sanitise(hand.cell), sanitise(hand.what)), indent=2)
-        if (more := len(bench.hands) - _MOST_HANDS) > 0:
-            page.flow((f"and {more} more",), indent=2)
+        _print_hands(page, bench)
     page.blank()
     for line in _blind_words(shared):
         page.flow((f"every cell is {line}",))
@@ -126,6 +124,27 @@ def _print_cell(page: "_Page", cell: Cell, bench: Bench, shared: Sequence[Blind]
     page.problems(cell.problems, indent=2)
     for line in _blind_words([one for one in cell.blind if one not in shared]):
         page.flow((line,), indent=2)
+
+
+def _print_hands(page: "_Page", bench: Bench) -> None:
+    page.flow(("hands are needed",))
+    told = 0
+    for visit, hands in grouped(bench.hands, bench.visits):
+        if told >= _MOST_HANDS:
+            break
+        together = visit is not None and len(hands) > 1
+        if visit is not None and together:
+            page.flow(visit_words(visit, bench.zone, bench.at), indent=2, joint=" ")
+        for hand in hands[: _MOST_HANDS - told]:
+            words = [sanitise(hand.cell), sanitise(hand.what)]
+            if hand.at is not None:
+                words.insert(0, moment(hand.at, bench.zone, bench.at))
+            if hand.attended_at is not None and not together:
+                words.append(attended_words(hand.attended_at, bench.zone, bench.at))
+            page.flow(words, indent=4 if together else 2)
+        told += len(hands)
+    if (more := len(bench.hands) - _MOST_HANDS) > 0:
+        page.flow((f"and {more} more",), indent=2)
 
 
 def _live_words(live: Live, now: float, manner: Manner) -> list[str]:

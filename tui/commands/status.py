@@ -92,6 +92,11 @@ def only(bench: "Bench", named: str) -> "Bench":
         bench,
         cells=cells,
         hands=tuple(hand for hand in bench.hands if hand.cell == one.cell),
+        visits=tuple(
+            replace(visit, hands=own)
+            for visit in bench.visits
+            if (own := tuple(hand for hand in visit.hands if hand.cell == one.cell))
+        ),
         not_adopted=(),
         worst="ok",
     )

@@ -17,6 +17,7 @@ from tui.words.cells import (
     source_words,
     state,
 )
+from tui.words.hands import attended_words, served_words, visit_words
 from tui.words.plain import NOT_JUDGED, NOTHING, PLAIN, SAFETY, Manner, plain, sanitise
 from tui.words.quantities import (
     b_value,
@@ -52,6 +53,7 @@ __all__ = [
     "Manner",
     "State",
     "age",
+    "attended_words",
     "b_value",
     "coarse",
     "coarse_age",
@@ -78,10 +80,12 @@ __all__ = [
     "readings_short",
     "result_unit",
     "sanitise",
+    "served_words",
     "shown",
     "source_words",
     "state",
     "temperature",
     "unit_shown",
+    "visit_words",
     "volume",
 ]
