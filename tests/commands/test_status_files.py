@@ -232,3 +232,36 @@ def test_a_name_beyond_the_encoding_keeps_nothing_from_being_told(bench: Path) -
     )
     assert (done.returncode, done.stderr) == (0, b"")
     assert b"22.5 kPa" in done.stdout
+
+
+def test_planned_holds_of_two_cells_are_one_visit_and_each_cell_has_its_own_part(
+    bench: Path, say: Say
+) -> None:
+    for name, until in (("C1", "11:00"), ("C2", "12:00")):
+        when = ("--when", "2031-02-03T08:01:30", "--until", f"2031-02-03T{until}")
+        code, _, err = say("mark", name, "setup", "--step", "hold", *when)
+        assert (code, err) == (0, "")
+    _, found = cells_of(say)
+    assert [(hand["cell"], hand["what"], hand["at"]) for hand in found["hands"]] == [
+        ("C1", "planned hold ends", "2031-02-03T11:00:00+01:00"),
+        ("C2", "planned hold ends", "2031-02-03T12:00:00+01:00"),
+    ]
+    (visit,) = found["visits"]
+    times = {"at": "2031-02-03T12:00:00+01:00", "until": "2031-02-03T13:00:00+01:00"}
+    assert visit == times | {"hands": found["hands"]}
+    _, one = cells_of(say, "--cell", "C2")
+    assert one["hands"] == found["hands"][1:]
+    assert one["visits"] == [times | {"hands": found["hands"][1:]}]
+
+
+def test_hands_wait_until_somebody_is_there(bench: Path, say: Say) -> None:
+    with (bench / "bench.toml").open("a") as file:
+        file.write('attended = "Mon-Fri 07:30-16:00"\n')
+    when = ("--when", "2031-02-03T08:01:30", "--until", "2031-02-03T18:10")
+    say("mark", "C1", "setup", "--step", "hold", *when)
+    _, found = cells_of(say, "--cell", "C1")
+    assert found["hands"][0]["at"] == "2031-02-03T18:10:00+01:00"
+    assert found["hands"][0]["attended_at"] == "2031-02-04T07:30:00+01:00"
+    assert [visit["at"] for visit in found["visits"]] == ["2031-02-04T07:30:00+01:00"]
+    _, out, _ = say("status", "--cell", "C1")
+    assert "today 18:10 · C1 · planned hold ends · somebody is there from Tue 07:30" in out
