@@ -183,3 +183,47 @@ def _multiples(step: float, slots: int) -> tuple[float, ...]:
     with localcontext(prec=50):
         each = _exact("step", step)
         return tuple(float(each * k) for k in _enough(slots))
+
+
+def continued(
+    schedule: Schedule, after: float, until: float, most: int = MOST_SLOTS
+) -> tuple[float, ...]:
+    """The slots with which a schedule that ends too early would go on, by its own law.
+
+    Root, every, strain: slot k as ever. Log and times: each due time over the one before as at
+    their end; twice, where a list has one slot.
+
+    Args:
+        schedule: what has been drawn up.
+        after: slots are later than this, and than the last of the schedule. [s] or [-]
+        until: they go on to the first slot at or beyond this. [s] or [-]
+
+        most: slots are looked for.
+
+    Returns:
+        Due times after the start. [s] or [-]
+
+    Source:
+        Common practice, no source.
+
+    Example:
+        >>> [due / 60 for due in continued(root_schedule(0.5, 4), 0.0, 540.0)]
+        [6.25, 9.0]
+        >>> continued(log_schedule(1.0, 2.0, 3), 500.0, 2000.0)
+        (960.0, 1920.0, 3840.0)
+    """
+    due, number = schedule.due, len(schedule.due)
+    at = due[-1]
+    more: list[float] = []
+    ratio = due[-1] / due[-2] if number > 1 else 2.0
+    while at < until and len(more) < most:
+        number += 1
+        if schedule.kind == "root":
+            at = due[0] * number**2
+        elif schedule.kind in ("every", "strain"):
+            at = due[0] * number
+        else:
+            at *= ratio
+        if at > after:
+            more.append(at)
+    return tuple(more)

@@ -37,7 +37,7 @@ LIVE_KEYS = {
 INNER_KEYS = {
     "phase": {"name", "step", "since", "previous", "from"},
     "live": LIVE_KEYS,
-    "schedule": {"kind", "slots", "taken", "missed", "extra", "next_at", "last_at"},
+    "schedule": {"kind", "slots", "taken", "missed", "extra", "next_at", "last_at", "advice"},
     "quantities": {"B", "U", "axial_strain", "volumetric_strain", "deviator_kPa"},
     "projection": {"event", "at", "earliest", "latest", "confidence", "progress", "basis"},
     "rows": {"used", "unused"},

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
+from reduce.due_times import continued
 from reduce.errors import ReductionError
 from reduce.schedule import (
     Count,
@@ -277,3 +278,21 @@ def test_due_times_are_the_decimals_that_were_written() -> None:
 def test_what_makes_no_schedule_is_refused(make: Callable[[], object]) -> None:
     with pytest.raises(ReductionError):
         make()
+
+
+@given(
+    schedule=some.sampled_from(
+        [root_schedule(0.5, 40), log_schedule(0.1, 1.5, 26), every_schedule(10.0, 9)]
+    ),
+    kept=some.integers(2, 8),
+)
+def test_a_schedule_cut_short_goes_on_as_it_was_meant(schedule: Schedule, kept: int) -> None:
+    begun = Schedule(schedule.kind, schedule.due[:kept])
+    more = continued(begun, 0.0, schedule.due[-1] * (1 - 1e-9))
+    assert more == pytest.approx(schedule.due[kept:])
+    assert continued(begun, begun.due[-1], begun.due[-1]) == ()
+
+
+def test_a_list_goes_on_at_the_ratio_of_its_end() -> None:
+    assert continued(times_schedule([60.0, 120.0, 360.0]), 0.0, 2000.0) == (1080.0, 3240.0)
+    assert continued(times_schedule([60.0]), 130.0, 400.0) == (240.0, 480.0)

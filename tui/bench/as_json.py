@@ -106,7 +106,7 @@ def _cell(cell: Cell, at: float, zone: tzinfo) -> Json:
         "test": _text(cell.test),
         "phase": _phase(cell.phase, zone),
         "live": _live(cell.live, at, zone),
-        "schedule": _schedule(cell.schedule, zone),
+        "schedule": _schedule(cell.schedule, cell.advice, zone),
         "quantities": _quantities(cell.quantities),
         "projection": _projection(cell.projection, zone),
         "alarms": [],
@@ -147,7 +147,7 @@ def _live(live: Live | None, at: float, zone: tzinfo) -> Json | None:
     }
 
 
-def _schedule(schedule: ScheduleCount | None, zone: tzinfo) -> Json | None:
+def _schedule(schedule: ScheduleCount | None, advice: tuple[str, ...], zone: tzinfo) -> Json | None:
     if schedule is None:
         return None
     return {
@@ -158,6 +158,7 @@ def _schedule(schedule: ScheduleCount | None, zone: tzinfo) -> Json | None:
         "extra": schedule.extra,
         "next_at": time_text(schedule.next_at, zone),
         "last_at": time_text(schedule.last_at, zone),
+        "advice": [_text(line) for line in advice],
     }
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from reduce.errors import ReductionError
 from reduce.forecast import saturation_curve
+from tui.bench.advice import advised
 from tui.bench.alarms import NOT_JUDGED
 from tui.bench.doubts import doubts
 from tui.bench.gauges import at_an_end
@@ -115,6 +116,10 @@ class CellFold(RowFold):
         projection, curve = self._project(phase, checks, self._last.time)
         fit = self._fit
         schedule = self._slots.count(self._readings, now, self._pace)
+        told = advised(
+            settings, phase, checks, projection, fit, schedule, self._curves, self._readings,
+            self._zone,
+        )  # fmt: skip
         return replace(
             base,
             phase=phase,
@@ -123,6 +128,8 @@ class CellFold(RowFold):
             quantities=self._quantities(phase, checks),
             projection=projection,
             schedule=schedule,
+            advice=told.lines,
+            slots_end_early=told.ends_early,
             lane=lane(
                 settings,
                 self._phases,

@@ -245,6 +245,10 @@ class Cell:
     problems: tuple[Problem, ...] = ()
     idle: bool = False
     """No test runs in it: its hardware is known, nothing is expected of it."""
+    advice: tuple[str, ...] = ()
+    """What the schedule still covers and which readings to add, at most three lines."""
+    slots_end_early: bool = False
+    """Whether slots end before what they are meant for; the first line of advice says so."""
 
     @property
     def told(self) -> bool:

@@ -51,6 +51,11 @@ class Trace:
         """The newest point."""
         return self._last
 
+    @property
+    def thinned(self) -> bool:
+        """Whether points were left out."""
+        return self._gap > 0.0
+
     def __len__(self) -> int:
         return len(self._kept)
 

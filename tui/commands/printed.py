@@ -106,6 +106,8 @@ def _print_cell(page: "_Page", cell: Cell, bench: Bench, shared: Sequence[Blind]
         page.flow(quantities, indent=2)
     if cell.schedule is not None:
         page.flow((f"readings {readings(cell.schedule, now, manner)}",), indent=2)
+        for words in cell.advice[:1] if cell.slots_end_early else ():
+            page.flow((sanitise(words),), indent=2)
     projection = cell.projection
     event = [f"next: {event_words(projection, zone, now, manner)}"]
     if projection.at is not None:

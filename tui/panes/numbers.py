@@ -30,6 +30,11 @@ from tui.words import (
 Told = list[tuple[str, str]]
 """Lines as (text, ink)."""
 
+LOW = 12
+"""Lines below which a pane says only the first of what is long."""
+VALUES_KEPT = 4
+"""Lines that what the plots need leaves to the values."""
+
 
 def values(cell: Cell, view: View) -> list[tuple[str, str]]:
     """Every value that is known, as label and text."""
@@ -175,6 +180,7 @@ class NumbersPane(Pane):
             if cell.schedule.ticks and room >= len(first) + 3:
                 ink = phase.name if phase else "dim"
                 first.append((tick_row(cell.schedule.ticks, width, view), ink))
+            first += self._more_slots(cell, width, room)
         projection = cell.projection
         first += [
             (line, "band") for line in wrap(event_words(projection, bench.zone, at, manner), width)
@@ -186,13 +192,34 @@ class NumbersPane(Pane):
             basis = sanitise(projection.basis)
             words = plain(f"{between} · {basis}" if basis else between, manner)
             lines = wrap(words, width)
-            first += [(line, "dim") for line in (lines if room >= 12 else lines[:1])]
+            first += [(line, "dim") for line in (lines if room >= LOW else lines[:1])]
+        if cell.schedule is not None:
+            first += self._plot_needs(cell, width, room - len(first) - VALUES_KEPT)
         last: Told = []
         if room >= len(first) + 4 and (cell.rows_used or cell.rows_unused):
             text = f"{cell.rows_used} rows used, {cell.rows_unused} not used"
             kinds = f"{len(cell.blind)} alarm kinds not judged"
             last.append((first_fitting(width, f"{text}; {kinds}", text), "dim"))
         return first[:room], last
+
+    def _more_slots(self, cell: Cell, width: int, room: int) -> Told:
+        """That slots end too early and which readings to add; its beginning in a low pane."""
+        told: Told = []
+        for words in cell.advice[:1] if cell.slots_end_early else ():
+            text = plain(sanitise(words), self.view.manner)
+            low = room < LOW
+            lines = [clip(text, width, self.view.signs.more)] if low else wrap(text, width)
+            told += [(line, "text") for line in lines]
+        return told
+
+    def _plot_needs(self, cell: Cell, width: int, room: int) -> Told:
+        """What the plots of consolidation still need, where there is room left over."""
+        told: Told = []
+        for words in cell.advice[1 if cell.slots_end_early else 0 :]:
+            lines = wrap(plain(sanitise(words), self.view.manner), width)
+            if len(told) + len(lines) <= room:
+                told += [(line, "dim") for line in lines]
+        return told
 
     def _values(self, sheet: Sheet, cell: Cell, y: int, below: int) -> int:
         """Label and value in as many columns as fit; gives the next free line."""
