@@ -1,57 +1,36 @@
-"""The dashboard: once a beat it asks for the picture and shows it. It computes nothing."""
+"""The dashboard: it shows the pictures that another thread makes. It computes nothing."""
 
 import os
-import time
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import ClassVar, Protocol
+from typing import ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.reactive import var
-from textual.timer import Timer
 
+from tui.bench.beats import Beats, Following, Look
 from tui.bench.picture import Bench
 from tui.panes.pane import View
 from tui.screens.bench_screen import BenchScreen
 from tui.words import PLAIN, Manner, sanitise
 
 
-class Following(Protocol):
-    """Something that knows the picture of the bench at every moment."""
+class Looked(Message):
+    """The thread that makes pictures has made one."""
 
-    waits: bool
-    """Whether more has arrived than the last beat took."""
-
-    def beat(self) -> Bench:
-        """The picture as of now; cheap, never blocks."""
-        ...
-
-    def call_on_arrival(self, call: Callable[[], object]) -> None:
-        """Call this, from any thread, when something has arrived."""
-        ...
-
-    def close(self) -> None:
-        """Let go of files and threads."""
-        ...
-
-
-EARLY_S = 0.1
-"""A row that arrives is shown at once, but not sooner than this after the last look. [s]"""
-
-
-class Arrived(Message):
-    """Rows have come: posted from the thread that reads, however many at a time."""
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.look = look
 
     def can_replace(self, message: Message) -> bool:
-        """One look shows them all."""
-        return isinstance(message, Arrived)
+        """The newest is shown; those that came before it need not be."""
+        return isinstance(message, Looked)
 
 
 class PorewatchApp(App[None]):
-    """Shows what it follows, once a beat."""
+    """Shows what it follows, as its pictures come."""
 
     CSS_PATH = str(Path(__file__).with_name("porewatch.tcss"))
     TITLE = "Porewatch"
@@ -82,44 +61,38 @@ class PorewatchApp(App[None]):
             os.environ["NO_COLOR"] = "1"
         # named again because the toolkit looks at the class's own CSS_PATH only
         super().__init__(css_path=PorewatchApp.CSS_PATH, ansi_color=not colour)
-        self.following = following
         self.beat_s = beat_s
-        self._early: Timer | None = None
-        self._looked_at = 0.0
+        self._beats = Beats(following, beat_s, lambda look: self.post_message(Looked(look)))
         self.first_view = View(manner=replace(manner, colour=colour), pace=pace)
 
     def on_mount(self) -> None:
         """The screen first, then the first look, then one look a beat."""
-        self.following.call_on_arrival(lambda: self.post_message(Arrived()))
         self.push_screen(BenchScreen(self.first_view).data_bind(PorewatchApp.bench))
-        self.call_after_refresh(self.beat)
         if self.beat_s > 0:
-            self.set_interval(self.beat_s, self.beat)
-
-    def on_arrived(self) -> None:
-        """Look before the next beat is due, unless that is asked for already."""
-        wanted = self.following.waits or self.beat_s <= 1.0  # slow lines are spared early looks
-        if wanted and self.beat_s > EARLY_S and self._early is None:
-            since_s = time.monotonic() - self._looked_at
-            self._early = self.set_timer(max(0.001, EARLY_S - since_s), self.beat)
+            self.call_after_refresh(self._beats.start)
 
     def beat(self) -> None:
-        """Look once; a look that fails is told on screen and the next one is made all the same."""
-        if self._early is not None:
-            self._early.stop()
-            self._early = None
-        try:
-            self.bench = self.following.beat()
-            trouble = ""
-        except Exception as error:  # noqa: BLE001 - a failed look must not close the dashboard
-            trouble = f"{type(error).__name__}: {sanitise(str(error))}"
+        """Look here and now, and show it: for whoever leads the dashboard by hand."""
+        self.show(self._beats.look())
+
+    def on_looked(self, message: Looked) -> None:
+        """A picture has come."""
+        self.show(message.look)
+
+    def show(self, look: Look) -> None:
+        """Show the picture; a look that failed is told beside the picture before it."""
+        self.bench = look.bench
+        failure, trouble = look.failure, ""
+        if failure is not None:
+            trouble = f"{type(failure).__name__}: {sanitise(str(failure))}"
         for screen in self.screen_stack:
             if isinstance(screen, BenchScreen) and screen.view.trouble != trouble:
                 screen.show_trouble(trouble)
-        self._looked_at = time.monotonic()
-        if self.following.waits:
-            self.post_message(Arrived())
 
     def on_unmount(self) -> None:
-        """Let go of what was followed."""
-        self.following.close()
+        """Nobody looks any more; the terminal is not kept waiting for the last look."""
+        self._beats.stop()
+
+    def let_go(self) -> None:
+        """Once the screen has ended: see to it that what was followed is let go of."""
+        self._beats.close()

@@ -13,6 +13,7 @@ NAMES = (
     "latency",
     "ticking",
     "backlog_keys",
+    "many_cells_keys",
     "lanes_cpu",
     "idle_bytes",
     "series_fit",

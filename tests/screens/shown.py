@@ -42,6 +42,11 @@ class Shown:
         self.closed += 1
 
 
+def lines_of(app: PorewatchApp) -> list[str]:
+    """The text on the terminal, line by line."""
+    return [strip.text.rstrip() for strip in app.screen._compositor.render_strips()]
+
+
 class OnScreen:
     """What a test may do with the dashboard, and see of it."""
 
@@ -79,7 +84,7 @@ class OnScreen:
 
     def lines(self) -> list[str]:
         """The text on the terminal, line by line."""
-        return [strip.text.rstrip() for strip in self.app.screen._compositor.render_strips()]
+        return lines_of(self.app)
 
     def text(self) -> str:
         """The same as one text."""

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from tui.app import Following, PorewatchApp
+    from tui.app import PorewatchApp
+    from tui.bench.beats import Following
     from tui.words import Manner
 
 _SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")  # the last, a closed terminal, is not everywhere
@@ -41,15 +42,16 @@ class Leaving:
             click.exceptions.Exit: it ended otherwise than by the key.
             Exception: whatever the screen did not foresee.
         """
-        from tui.commands.reporting_app import ReportingApp  # noqa: PLC0415 (the toolkit)
-
+        let_go = following.close
         try:
+            from tui.commands.reporting_app import ReportingApp  # noqa: PLC0415 (the toolkit)
+
             app = ReportingApp(following=following, beat_s=beat_s, manner=manner, pace=pace)
-            self._app = app
+            self._app, let_go = app, app.let_go
             app.run()
         finally:
             self._app = None
-            following.close()
+            let_go()
         if app.fault is not None:
             raise app.fault
         if app.return_code:
