@@ -2,9 +2,11 @@
 
 import itertools
 from dataclasses import dataclass
+from random import Random
 
 import pytest
 
+from tui.bench.bend import Course
 from tui.bench.moves import Moves
 from tui.bench.ram import Ram
 from tui.bench.readings import Reading
@@ -60,7 +62,7 @@ OPENINGS = [
 
 @pytest.mark.parametrize("case", OPENINGS, ids=lambda case: case.reason)
 def test_drainage_is_seen_to_open_by_its_flow(case: Case) -> None:
-    valve = Valve(196.0)
+    valve = Valve()
     valve.closed(Reading(-60.0, back_volume=20.0))
     for k, value in enumerate(case.values):
         valve.add(Reading(k * case.every_s, back_volume=value), cell_stands=True)
@@ -68,7 +70,7 @@ def test_drainage_is_seen_to_open_by_its_flow(case: Case) -> None:
 
 
 def test_the_logs_word_comes_before_the_flow() -> None:
-    valve = Valve(196.0)
+    valve = Valve()
     valve.closed(Reading(0.0, back_volume=20.0, drainage="closed"))
     assert not valve.add(Reading(60.0, back_volume=15.0, drainage="closed"), cell_stands=True)
     assert valve.add(Reading(75.0, back_volume=15.0, drainage="open"), cell_stands=True)
@@ -77,7 +79,7 @@ def test_the_logs_word_comes_before_the_flow() -> None:
 
 
 def test_pore_pressure_tells_where_no_volume_is_measured() -> None:
-    valve = Valve(196.0)
+    valve = Valve()
     valve.closed(Reading(0.0, pore_pressure=300.0))
     for k, pore in enumerate((300.0, 299.8, 298.0, 292.0, 280.0)):
         valve.add(Reading(60.0 * k, pore_pressure=pore), cell_stands=True)
@@ -87,7 +89,7 @@ def test_pore_pressure_tells_where_no_volume_is_measured() -> None:
 
 def test_a_volume_that_is_missing_is_not_told_by_pore_pressure() -> None:
     """One field that cannot be read is no flow, before it nor after it."""
-    valve = Valve(196.0)
+    valve = Valve()
     valve.closed(Reading(0.0, back_volume=20.0, pore_pressure=300.0))
     for k, volume in enumerate((20.0, float("nan"), 20.0, 20.0, 19.8)):
         pore = 300.0 - 6.0 * k
@@ -112,15 +114,15 @@ def test_a_ram_that_docks_moves_without_load() -> None:
     ram = ram_after([(2.0, 5.0, 0.0)] * 3 + [(2.0 + 0.3 * k, 5.0, 0.0) for k in range(1, 4)])
     assert ram.first is not None
     assert ram.first.time == 180.0
-    assert ram.taken is None
+    assert ram.load.first is None
 
 
 def test_a_slow_shear_is_told_by_its_load() -> None:
     ram = ram_after(
         [(2.0, 5.0, 0.0)] * 3 + [(2.0 + 0.02 * k, 5.0 + 4.0 * k, 0.0) for k in range(1, 9)]
     )
-    assert ram.taken is not None
-    assert ram.taken.time == 180.0
+    assert ram.load.first is not None
+    assert ram.load.first.time == 180.0
     assert ram.first is not None
 
 
@@ -158,6 +160,44 @@ def test_one_stray_reading_is_no_move() -> None:
     assert not moves.moving
 
 
+def test_a_slow_shear_after_a_fast_approach_is_no_mere_contact() -> None:
+    """0.8 µm a minute is lost in single readings; the line through twenty minutes is not."""
+    approach = [(2.0 + 0.3 * k, 5.0, 0.0) for k in range(1, 7)]
+    slow = [(3.8 + 0.0008 * k + 0.001 * (k % 2), 5.0, 0.0) for k in range(1, 60)]
+    left = [(3.8 + 0.001 * (k % 2), 5.0, 0.0) for k in range(1, 60)]
+    for rows, alone in ((slow, False), (left, True)):
+        ram = Ram(height_mm=76.0, volume_ml=86.0)
+        found = []
+        for k, (travel, load, volume) in enumerate([(2.0, 5.0, 0.0)] * 3 + approach + rows):
+            reading = Reading(
+                60.0 * k, axial_displacement=travel, axial_load=load, back_volume=volume
+            )
+            ram.add(reading)
+            found.append(ram.first is not None and ram.left_alone(reading, 1200.0))
+        assert any(found) == alone
+
+
+def test_the_touch_of_a_slow_shear_is_the_end_of_its_approach() -> None:
+    """Its load leaves the noise eight rows later."""
+    rows = [(2.0, 5.0, 0.0)] * 3 + [(2.0 + 0.3 * k, 5.0, 0.0) for k in range(1, 7)]
+    rows += [(3.8 + 0.002 * k, 5.0 + 0.4 * k, 0.0) for k in range(1, 40)]
+    ram = ram_after(rows)
+    touch = ram.touch(Reading(3000.0, axial_displacement=3.88))
+    assert touch is not None
+    assert touch[0].time == 540.0
+    assert ram.load.first is not None
+    assert ram.load.first.time >= 960.0
+
+
+def test_a_ram_that_stopped_too_early_touches_with_the_load() -> None:
+    rows = [(2.0, 5.0, 0.0)] * 3 + [(2.0 + 0.3 * k, 5.0, 0.0) for k in range(1, 7)]
+    rows += [(3.8 + 0.02 * k, 5.0, 0.0) for k in range(1, 20)]
+    rows += [(4.2 + 0.02 * k, 5.0 + 6.0 * k, 0.0) for k in range(1, 20)]
+    touch = ram_after(rows).touch(Reading(3000.0, axial_displacement=4.6))
+    assert touch is not None
+    assert touch[0].time == 28 * 60.0
+
+
 @pytest.mark.parametrize("step_mm", [0.002, 0.0025, 0.004, 0.008])
 def test_a_ram_that_stopped_stands_since_then_whatever_noise_does_later(step_mm: float) -> None:
     running = [2.0 + step_mm * k for k in range(41)]
@@ -168,3 +208,35 @@ def test_a_ram_that_stopped_stands_since_then_whatever_noise_does_later(step_mm:
     assert ram.still_since is not None
     rows_early = 40 - ram.still_since.time / 60.0
     assert -1 <= rows_early <= 0.01 / step_mm, "as near as the travel of 0.01 mm can tell"
+
+
+@pytest.mark.parametrize("every_s", [10.0, 60.0])
+def test_where_a_slow_ram_stopped_is_told_from_the_line_it_went(every_s: float) -> None:
+    """2 µm a minute under a noise of a micrometre and more: told to two minutes."""
+    course, chance = Course(), Random("a slow ram")
+    rows = round(7200.0 / every_s)
+    for k in range(rows):
+        time = every_s * k
+        travel = 0.002 / 60.0 * min(time, 6000.0) + chance.gauss(0.0, 0.0012)
+        course.add(time, travel)
+    found = course.stands_from(0.0, 5400.0)
+    assert found is not None
+    assert abs(found - 6000.0) <= 120.0
+
+
+def test_a_ram_that_runs_on_has_no_bend() -> None:
+    course, chance = Course(), Random("it runs")
+    for k in range(400):
+        course.add(30.0 * k, 0.001 * k + chance.gauss(0.0, 0.0012))
+    assert course.stands_from(0.0, 11000.0) is None
+
+
+def test_drainage_of_a_large_clay_specimen_opens_slowly() -> None:
+    """A hundredth of a millilitre a row is flow, however large the specimen."""
+    valve = Valve()
+    valve.closed(Reading(-10.0, back_volume=7.42))
+    for k in range(40):
+        volume = 7.42 - 0.01 * max(0, k - 10)
+        valve.add(Reading(10.0 * k, back_volume=volume), cell_stands=True)
+    assert valve.first is not None
+    assert 110.0 <= valve.first.time <= 150.0

@@ -42,7 +42,7 @@ class Inference:
         self.cell = Moves("cell_pressure")
         self.back = Moves("back_pressure")
         self.ram = Ram(aims.height_mm, aims.volume_ml, aims.friction_N, aims.uplift_mm2)
-        self.valve = Valve(aims.volume_ml)
+        self.valve = Valve()
         self.spans: tuple[Begun, ...] = ()
         self.pinned = False
         """A log column names the phases: only steps are inferred."""
@@ -54,6 +54,10 @@ class Inference:
         """The same of the first stage, where consolidation has several."""
         self.zero_strain: Reading | None = None
         """Last reading of the dock, else the first of the shear."""
+        self._touched: float | None = None
+        """First reading of the shear itself, as far as it was told from the readings. [s]"""
+        self._rests_since: float | None = None
+        """Cell pressure stands since then while drainage is closed to be loaded. [s]"""
         self._cell_top: float | None = None
         self._last: Reading | None = None
         self._previous: Reading | None = None
@@ -112,7 +116,7 @@ class Inference:
         elif name == "consolidation" or (name == "saturation" and step == "b-check"):
             self.valve.closed(before)
         elif name == "shear":
-            self._cell_top = self.cell.value
+            self._cell_top, self._touched = self.cell.value, None
             self.zero_strain = before if step == "shear" and same_phase else reading
 
     def _before(self, reading: Reading) -> Reading:
@@ -260,6 +264,8 @@ class Inference:
                 # It was a large check after all: back pressure follows.
                 self._relabel_as_check()
                 self._begin("saturation", "raise", _time(self.back.first, reading))
+            else:
+                self._may_shear_undrained(reading)
             return
         if opened:  # the phase was named before the first flow was seen: the flow sets the zero
             self._count_from(self.valve.before)
@@ -269,6 +275,15 @@ class Inference:
             self.valve.closed(self.cell.before)
             return
         self._maybe_shear()
+
+    def _may_shear_undrained(self, reading: Reading) -> None:
+        """Drainage was not seen to open, but the ram loads the specimen: that is shear."""
+        stood = None if self.cell.moving else self.cell.stood_since
+        if stood != self._rests_since:
+            self._rests_since = stood
+            self.ram.at_rest(reading)  # a rise of cell pressure moves the piston and its load
+        elif stood is not None and self.ram.load.first is not None:
+            self._maybe_shear()
 
     def _new_stage(self, reading: Reading) -> bool:
         """Whether cell pressure is raised with drainage closed after this stage began to drain."""
@@ -289,32 +304,42 @@ class Inference:
         ram = self.ram
         if ram.first is None:
             return
-        step = "shear" if ram.taken is not None or ram.load_level is None else "dock"
+        step = "shear" if ram.load.first is not None else "dock"
         self._begin("shear", step, ram.first.time)
         if self.now.name == "shear":
             self._cell_top = self.cell.value
-            self.zero_strain = ram.first
+            self.zero_strain, self._touched = ram.first, None
 
     def _in_shear(self, reading: Reading) -> None:
-        ram = self.ram
-        if self.now.step == "dock" and ram.taken is not None:
-            if ram.taken.time > self.now.start:
-                self.zero_strain = ram.taken_before or ram.taken
-                self._begin("shear", "shear", ram.taken.time)
-            elif not self.step_pinned:
-                self._relabel(Begun("shear", "shear", self.now.start, self.now.source))
-        elif self.now.step == "dock" and self._only_contact(reading):
+        self._follow_touch(reading)
+        if self.now.step == "dock" and self._only_contact(reading):
             self.spans = tuple(span for span in self.spans if span.name != "shear")
             self.zero_strain = None
-            ram.at_rest(reading)
+            self.ram.at_rest(reading)
             return
         if self._cell_top is None:
             self._cell_top = self.cell.value
-        shear = Sheared(
-            ram, self.cell, self._cell_top, self.zero_strain, self.aims, self.now.step != "shear"
-        )
+        docking = self.now.step != "shear"
+        shear = Sheared(self.ram, self.cell, self._cell_top, self.zero_strain, self.aims, docking)
         if (since := ended_since(shear, reading)) is not None:
             self._begin("ended", None, since)
+
+    def _follow_touch(self, reading: Reading) -> None:
+        """Where the dock ends, as far as it is known by now; strain counts from there."""
+        told = self.now.step == "shear" and self._touched is None
+        if told and (self.now.source == "marks" or self.step_pinned):
+            return
+        found = self.ram.touch(reading)
+        if found is None or found[0].time == self._touched:
+            return
+        first, zero = found
+        docked = next(span.start for span in self.spans if span.name == "shear")
+        self._touched = first.time
+        if first.time > docked:
+            self.zero_strain = zero
+            self._begin("shear", "shear", first.time)
+        elif not self.step_pinned:
+            self._relabel(Begun("shear", "shear", self.now.start, self.now.source))
 
     def _only_contact(self, reading: Reading) -> bool:
         """Whether the ram was brought to a consolidating specimen and then left: no shear."""

@@ -7,21 +7,23 @@ counted as a move of the frame. Thresholds are common practice, no source.
 import copy
 from math import isnan
 
-from tui.bench.pace import MINUTE_S, followed
+from tui.bench.approach import Approach
+from tui.bench.bend import Course
+from tui.bench.load_taken import LoadTaken
+from tui.bench.pace import MINUTE_S
 from tui.bench.readings import Reading
+from tui.bench.rest import QUIET_MM, Rest
 
-QUIET_MM, MOVED_MM = 0.02, 0.10
-"""Travel that is noise, and travel that is the frame. [mm]"""
-QUIET_N, TAKEN_N = 3.0, 8.0
-"""Load that is noise or seating, and load that the specimen takes. [N]"""
+MOVED_MM = 0.10
+"""Travel that is the frame. [mm]"""
 CREEP_S = 3600.0
-"""Between the two for this long is creep, not a move. [s]"""
-STILL_S = 1800.0
-"""No travel for this long: the ram has stopped. [s]"""
+"""Between noise and the frame for this long is creep, not a move. [s]"""
 STILL_MM = 0.01
 """Travel below the resolution of the usual gauges. [mm]"""
 BACK_MM = 0.15
 """Going back by this much is unloading. [mm]"""
+GAP = 0.05
+"""Nobody leaves a gap of this share of the height: a ram that has gone so far shears. [-]"""
 
 
 class Ram:
@@ -29,25 +31,19 @@ class Ram:
 
     __slots__ = (
         "_away",
-        "_corrected",
         "_halfway",
-        "_load_away",
-        "_load_quiet",
-        "_noise_n",
         "_quiet",
         "_ref",
         "_ref_at",
         "_rest",
-        "_taken_at",
-        "_uplift_mm2",
+        "approach",
         "before",
+        "course",
         "first",
         "furthest",
         "height_mm",
-        "load_level",
+        "load",
         "still_since",
-        "taken",
-        "taken_before",
         "volume_ml",
     )
 
@@ -60,28 +56,21 @@ class Ram:
     ) -> None:
         self.height_mm = height_mm
         self.volume_ml = volume_ml
-        self._uplift_mm2 = uplift_mm2
-        self._corrected = False
-        # A piston that begins to move shows its friction: that is no load of the specimen.
-        self._noise_n = QUIET_N + 1.5 * friction_N
-        self._taken_at = TAKEN_N + 1.5 * friction_N
+        self.load = LoadTaken(friction_N, uplift_mm2)
+        """When the specimen takes load."""
+        self.approach: Approach | None = None
+        """The way to the specimen, once the frame has moved."""
+        self.course = Course()
+        """Travel of late."""
         self._ref: tuple[float, float] | None = None
         self._ref_at = 0.0
-        self._rest: tuple[float, float, float] | None = None
+        self._rest: Rest | None = None
         self._quiet: Reading | None = None
         self._away: Reading | None = None
         self._halfway: tuple[float, Reading] | None = None
-        self._load_quiet: Reading | None = None
-        self._load_away: Reading | None = None
-        self.load_level: float | None = None
-        """Load before the specimen took any. [N]"""
         self.first: Reading | None = None
         """First reading at which the frame moved."""
         self.before: Reading | None = None
-        """Last reading before."""
-        self.taken: Reading | None = None
-        """First reading at which the specimen took load."""
-        self.taken_before: Reading | None = None
         """Last reading before."""
         self.furthest: float | None = None
         """Most travel so far. [mm]"""
@@ -90,28 +79,36 @@ class Ram:
 
     def copy(self) -> "Ram":
         """An independent ram in the same state."""
-        return copy.copy(self)
+        other = copy.copy(self)
+        other.load, other.course = self.load.copy(), self.course.copy()
+        other.approach = self.approach and self.approach.copy()
+        other._rest = self._rest and self._rest.copy()
+        return other
 
     def at_rest(self, reading: Reading) -> None:
         """Begin to look for a move from this reading on."""
-        self.first = self.before = self.taken = self.taken_before = None
-        self._away = self._load_away = None
-        self._quiet = self._load_quiet = reading
-        self._ref, self._rest, self.load_level = None, None, None
+        self.first = self.before = self._away = self.approach = None
+        self._quiet = reading
+        self._ref, self._rest = None, None
+        self.load.at_rest(reading)
 
     def add(self, reading: Reading) -> None:
         """Follow one reading."""
-        self._follow_load(reading)
+        self.load.add(reading, frame_rests=self.first is None)
         travel = reading.axial_displacement
         if isnan(travel):
-            if self.first is None and self.taken is not None:
-                self.first, self.before = self.taken, self.taken_before
+            if self.first is None and self.load.first is not None:
+                self.first, self.before = self.load.first, self.load.before
             return
         self._follow_stop(reading, travel)
         if self.first is None:
             self._follow_travel(reading, travel)
+        elif self.approach is not None:
+            self.approach.add(reading)
 
     def _follow_stop(self, reading: Reading, travel: float) -> None:
+        if self.furthest is None or travel > self.furthest - self._back_mm:
+            self.course.add(reading.time, travel)
         half = self._halfway
         if self.furthest is None or travel > self.furthest + STILL_MM:
             # Noise may pass the bound long after the ram stopped: what was half way there says
@@ -143,50 +140,47 @@ class Ram:
             return
         if self._away is None:
             self._away = reading
-        if moved > MOVED_MM or self.taken is not None:
+        if moved > MOVED_MM or self.load.first is not None:
             self.first, self.before = self._away, self._quiet
+            self.approach = Approach(self._quiet or reading, self._away, reading)
         elif reading.time - self._away.time > CREEP_S:
             self._ref, self._ref_at = (travel, volume), reading.time
             self._quiet, self._away = reading, None
 
-    def _follow_load(self, reading: Reading) -> None:
-        load = reading.axial_load
-        if self._uplift_mm2 and not isnan(reading.cell_pressure):
-            load -= reading.cell_pressure * self._uplift_mm2 / 1000.0
-            self._corrected = True
-        elif self._corrected:  # one load as it is among others less the uplift would be a jump
-            return
-        if isnan(load) or self.taken is not None:
-            return
-        if self.load_level is None:
-            self.load_level, self._load_quiet = load, reading
-            return
-        away = load - self.load_level
-        if away <= self._noise_n:
-            if self._load_away is None or away < 0.5 * self._noise_n:
-                quiet = self._load_quiet
-                since = MINUTE_S if quiet is None else reading.time - quiet.time
-                self.load_level += followed(0.1, since) * away
-                self._load_quiet, self._load_away = reading, None
-            return
-        if self._load_away is None:
-            self._load_away = reading
-        if away > self._taken_at:
-            self.taken, self.taken_before = self._load_away, self._load_quiet
-        elif reading.time - self._load_away.time > CREEP_S and self.first is None:
-            self.load_level, self._load_quiet, self._load_away = load, reading, None
+    def touch(self, reading: Reading) -> tuple[Reading, Reading] | None:
+        """The first reading of the shear itself, and the one at zero strain; None: not yet.
+
+        The specimen takes load from the touch on, but a slow shear loads it so slowly that the
+        first newtons are lost in noise: then the end of the fast approach was the touch. Where
+        load comes late and at once the ram had stopped too early: then the load is.
+        """
+        ended = self.approach.ended if self.approach else None
+        load = self.load
+        if load.first is not None and load.known is not None:
+            if ended is not None and ended.time < load.first.time:
+                grew_s = load.known - load.first.time
+                if load.first.time - ended.time <= 1.5 * grew_s + 2.0 * MINUTE_S:
+                    return ended, ended
+            return load.first, load.before or load.first
+        if load.level is not None or self.first is None or self.approach is None:
+            return None
+        if ended is not None and self.approach.gone_since(reading) > 2.0 * QUIET_MM:
+            return ended, ended
+        gone = reading.axial_displacement - self.first.axial_displacement
+        return (self.first, self.first) if ended is None and gone > GAP * self.height_mm else None
 
     def left_alone(self, reading: Reading, for_s: float) -> bool:
         """Whether the frame has not moved for so long, but for what volume strain explains."""
-        travel, volume = reading.axial_displacement, reading.back_volume
-        if isnan(travel):
+        if isnan(reading.axial_displacement):
             return False
-        if self._rest is None:
-            self._rest = (reading.time, travel, volume)
-        explained = abs(self._rest[2] - volume) * self.height_mm / self.volume_ml
-        if travel - self._rest[1] > QUIET_MM + (0.0 if isnan(explained) else explained):
-            self._rest = (reading.time, travel, volume)
-        return reading.time - self._rest[0] >= for_s
+        if self._rest is None or self._rest.moved(reading):
+            self._rest = Rest(reading, self.height_mm / self.volume_ml)
+        self._rest.add(reading, self.load.newest)
+        return self._rest.lasts(reading, for_s)
+
+    @property
+    def _back_mm(self) -> float:
+        return max(BACK_MM, 0.001 * self.height_mm)
 
     def went_back(self, reading: Reading) -> bool:
         """Whether the ram has been withdrawn."""
@@ -194,5 +188,5 @@ class Ram:
         return (
             not isnan(travel)
             and self.furthest is not None
-            and travel < self.furthest - max(BACK_MM, 0.001 * self.height_mm)
+            and travel < self.furthest - self._back_mm
         )

@@ -4,13 +4,17 @@ from dataclasses import dataclass
 
 from tui.bench.aims import Aims
 from tui.bench.moves import Moves
-from tui.bench.ram import STILL_S, Ram
+from tui.bench.ram import STILL_MM, Ram
 from tui.bench.readings import Reading
 
 LET_GO_KPA, LET_GO = 20.0, 0.1
 """Cell pressure this far, or this share, below its level in shear has been let go. [kPa]"""
 AT_LIMIT = 0.97
 """From this share of the strain limit on, a ram that stands has finished."""
+STILL_S = 1800.0
+"""No travel for this long: the ram has stopped. [s]"""
+LACKS = 3.0
+"""A slow ram has stopped once it lacks this many times the travel that gauges resolve. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,27 +31,46 @@ class Sheared:
     docking: bool
     """The specimen has not taken load yet: a ram that stands has not finished."""
 
+    def stopped(self) -> float | None:
+        """Time of the first reading after the ram stood; None while it runs. [s]"""
+        seems = self.ram.still_since
+        if self.docking or self.zero is None or seems is None:
+            return None
+        # Before the zero of strain it ran at another speed.
+        return self.ram.course.stands_from(self.zero.time, seems.time)
+
+    def travelled(self) -> float | None:
+        """Since the zero of strain. [mm]"""
+        if self.ram.furthest is None or self.zero is None:
+            return None
+        return self.ram.furthest - self.zero.axial_displacement
+
 
 def ended_since(shear: Sheared, reading: Reading) -> float | None:
     """Time of the first reading after the end; None while the shear goes on. [s]"""
     ram, cell, level = shear.ram, shear.cell, shear.cell_level_kPa
-    stood = ram.still_since
     fallen = 0.0 if cell.value is None or level is None else level - cell.value
     if fallen > max(LET_GO_KPA, LET_GO * (level or 0.0)):
         let_go = cell.first if cell.moving and cell.first else reading
         # The test ended when the ram stopped, if it did so before.
-        return min(let_go.time, (stood or let_go).time)
+        return min(let_go.time, shear.stopped() or let_go.time)
     if shear.docking:
         return None
+    stood = ram.still_since
     if ram.went_back(reading):
-        return (stood or reading).time
-    if stood is not None and _at_the_limit(shear) and reading.time - stood.time >= STILL_S:
-        return stood.time
+        return shear.stopped() or (stood or reading).time
+    if stood is not None and _has_finished(shear, reading, stood):
+        return shear.stopped()
     return None
 
 
-def _at_the_limit(shear: Sheared) -> bool:
-    if shear.ram.furthest is None or shear.zero is None:
+def _has_finished(shear: Sheared, reading: Reading, stood: Reading) -> bool:
+    """Whether the ram has stood so long, near the limit, that it cannot just be slow."""
+    travelled = shear.travelled()
+    if travelled is None or shear.zero is None or travelled <= 0.0:
         return False
-    travelled = shear.ram.furthest - shear.zero.axial_displacement
-    return travelled >= AT_LIMIT * shear.aims.strain_limit * shear.aims.height_mm
+    if travelled < AT_LIMIT * shear.aims.strain_limit * shear.aims.height_mm:
+        return False
+    speed = travelled / (stood.time - shear.zero.time) if stood.time > shear.zero.time else 0.0
+    patience = LACKS * STILL_MM / speed if speed > 0.0 else 0.0
+    return reading.time - stood.time >= max(STILL_S, patience)

@@ -11,7 +11,8 @@ from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
 
 QUIET_ML, FLOW_ML = 0.03, 0.10
-"""Outflow that is noise, and outflow that is flow, for a specimen up to 200 ml. [ml]"""
+"""Outflow that is noise, and outflow that is flow, of a specimen of any size: it is the gauge that
+is noisy, and a large specimen of clay gives its first tenth of a millilitre slowly. [ml]"""
 QUIET_KPA, FALL_KPA = 1.0, 4.0
 """The same for a fall of pore pressure where no volume is measured. [kPa]"""
 CREEP_S = 1800.0
@@ -23,19 +24,15 @@ class Valve:
 
     __slots__ = (
         "_away",
-        "_flow",
         "_gauged",
         "_level",
         "_quiet",
-        "_quiet_at",
         "_word",
         "before",
         "first",
     )
 
-    def __init__(self, volume_ml: float) -> None:
-        scale = max(1.0, volume_ml / 200.0)
-        self._quiet_at, self._flow = QUIET_ML * scale, FLOW_ML * scale
+    def __init__(self) -> None:
         self._level: float | None = None
         self._quiet: Reading | None = None
         self._away: Reading | None = None
@@ -70,7 +67,7 @@ class Valve:
         if not isnan(reading.back_volume):
             if not self._gauged:  # what pore pressure told so far is no level of a volume
                 self._gauged, self._level, self._away = True, None, None
-            return self._fell(reading, reading.back_volume, self._quiet_at, self._flow)
+            return self._fell(reading, reading.back_volume, QUIET_ML, FLOW_ML)
         # A single volume that is missing is not told by pore pressure instead.
         if cell_stands and not self._gauged and not isnan(reading.pore_pressure):
             return self._fell(reading, reading.pore_pressure, QUIET_KPA, FALL_KPA)

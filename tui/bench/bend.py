@@ -1,0 +1,127 @@
+"""Where a course bends: the moment from which what went on steadily stands.
+
+Single readings of a slow ram say little: noise is as large as what it travels in minutes. So the
+newest readings are gathered by the minute, and two straight lines are laid through them.
+"""
+
+import copy
+from bisect import bisect_left
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+
+MINUTE_S = 60.0
+KEPT = 128
+"""Gathered readings that are kept: two hours of readings a minute apart or closer."""
+FINER = 4
+"""Places between two gathered readings at which a bend is sought."""
+PLAIN = 16.0
+"""Ratio of variances (F, one and n - 3 degrees of freedom) from which a bend is plain: the best of
+hundreds of places seldom reaches ten by chance. Common practice, no source. [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Gathered:
+    """The readings of a minute, or one reading where they are rarer."""
+
+    first: float
+    last: float
+    number: int
+    time: float
+    """Mean. [s]"""
+    value: float
+    """Mean."""
+
+    def with_one(self, time: float, value: float) -> "_Gathered":
+        number = self.number + 1
+        return _Gathered(
+            self.first,
+            time,
+            number,
+            self.time + (time - self.time) / number,
+            self.value + (value - self.value) / number,
+        )
+
+    def first_from(self, moment: float) -> float:
+        """Time of its first reading at or after a moment, if they came at a steady pace. [s]"""
+        if moment <= self.first or self.number < 2:
+            return self.first
+        pace = (self.last - self.first) / (self.number - 1)
+        return min(self.last, self.first + pace * ceil((moment - self.first) / pace - 1e-6))
+
+
+class Course:
+    """The newest course of one channel."""
+
+    __slots__ = ("_gathered",)
+
+    def __init__(self) -> None:
+        self._gathered: tuple[_Gathered, ...] = ()
+
+    def copy(self) -> "Course":
+        """An independent course in the same state."""
+        return copy.copy(self)
+
+    def add(self, time: float, value: float) -> None:
+        """Follow one reading."""
+        kept = self._gathered
+        if kept and time - kept[-1].first < MINUTE_S:
+            self._gathered = (*kept[:-1], kept[-1].with_one(time, value))
+        else:
+            one = _Gathered(time, time, 1, time, value)
+            self._gathered = (*kept[-KEPT + 1 :], one)
+
+    def _about(self, since: float, seems: float) -> list[_Gathered]:
+        """What tells of the bend: three times as long before it as after, as speeds change."""
+        after = [one for one in self._gathered if one.first >= seems]
+        before = [one for one in self._gathered if since <= one.first < seems]
+        if not after:
+            return []
+        long = 3.0 * (after[-1].last - seems)
+        near = sum(one.first >= seems - long for one in before)
+        return [*before[-max(near, 8) :], *after]
+
+    def stands_from(self, since: float, seems: float) -> float | None:
+        """Time of the first reading at which what rose steadily stood, and stands since. [s]
+
+        Least squares over all places of the bend, of a line that rises and then is level.
+
+        Args:
+            since: what was before this is another course. [s]
+            seems: from when on it seems to stand. [s]
+
+        Returns:
+            None where no bend makes the course plainer than a single straight line.
+        """
+        used = self._about(since, seems)
+        if len(used) < 4:
+            return None
+        start = used[0].time
+        times = np.array([one.time for one in used]) - start
+        values = np.array([one.value for one in used])
+        weights = np.array([float(one.number) for one in used])
+        index = np.arange(0.0, len(used) - 1.0, 1.0 / FINER)
+        places = np.interp(index, np.arange(len(used)), times)
+        lacks = np.maximum(places[:, None] - times[None, :], 0.0)
+        left = _misfit(lacks, values, weights)
+        best = int(np.argmin(left))
+        straight = _misfit(-times[None, :], values, weights)[0]
+        if (straight - left[best]) * (len(used) - 3) <= PLAIN * left[best]:
+            return None
+        step = 1.0 / FINER  # what was read just at the bend is the last of what went on
+        bend = float(np.interp(index[best] + step, np.arange(len(used)), times)) + start
+        at = max(0, bisect_left([one.first for one in used], bend) - 1)
+        inside = used[at].first_from(bend)
+        return used[at + 1].first if inside < bend and at + 1 < len(used) else inside
+
+
+def _misfit(shapes: np.ndarray, values: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    """Weighted squares that a level and a multiple of each shape leave. (k, n) → (k,)"""
+    whole = weights.sum()
+    level = (weights * values).sum() / whole
+    centred = shapes - (shapes * weights).sum(axis=1, keepdims=True) / whole
+    own = (weights * centred**2).sum(axis=1)
+    common = (weights * centred * (values - level)).sum(axis=1)
+    total = (weights * (values - level) ** 2).sum()
+    return np.asarray(total - np.where(own > 0.0, common**2 / np.maximum(own, 1e-30), 0.0))
