@@ -3,7 +3,7 @@
 from reduce.forecast.consolidation import ConsolidationForecast, consolidation
 from reduce.forecast.endings import Ending, ending
 from reduce.forecast.outcome import CONFIDENCE, Forecast
-from reduce.forecast.saturation import SaturationForecast, saturation, saturation_curve
+from reduce.forecast.saturation import SaturationForecast, saturation
 from reduce.forecast.shear import shear
 from reduce.forecast.thinning import thin_log
 
@@ -16,7 +16,6 @@ __all__ = [
     "consolidation",
     "ending",
     "saturation",
-    "saturation_curve",
     "shear",
     "thin_log",
 ]

@@ -1,19 +1,24 @@
-"""B against back pressure: what gas in the pores leaves of it, and what the checks say of the gas.
+"""B against back pressure: gas in the pores that dissolves, and what the checks say of it.
 
-A rise of cell pressure Δσ at back pressure p squeezes skeleton, gas, water and lines alike, so that
+Each part of the voids holds free gas N and dissolved gas D, both as volume at one atmosphere pa.
+While back pressure p holds, gas dissolves towards what the water can take (Henry), with a time τ:
 
-    B (1 + c) + B m(p) / (pa + p + B Δσ) = 1,   m = a pa (1 − (p/ps)^g) / (pa + p), 0 beyond ps
+    g = N pa / (pa + p)        dD/dt = (H (1 − g) (pa + p)/pa − D) / τ = −dN/dt
 
-a is the share of gas at atmospheric pressure times the stiffness of the skeleton, k = porosity over
-its compressibility; ps the back pressure at which the last gas dissolves: pa (1 − S0)(1 − H)/H at
-rest, more where gas has had no time to dissolve. g is 1 for gas at rest; 2 for gas that dissolves
-slowly, as both its excess pressure and the time it had grow with p. c is what stays without gas: k
-times the compressibility of water, lines that swell, gas that dissolves during the check. The
-checks so far tell them apart.
+A rise of cell pressure Δσ with drainage closed squeezes skeleton, gas, water and lines alike:
+
+    s (Δσ − Δu) = g − g' + c s Δu,    B = Δu / Δσ,    1/B − 1 = (g − g') / (s Δu) + c
+
+g' is what gas is left of it under pa + p + Δu once the check has settled, as it dissolves
+meanwhile. N at the begin is 1 − S0, s the compressibility of the skeleton over the porosity, c what
+gives way besides over s: water, lines. S0, s and τ are unknown; every combination is weighed by the
+checks so far, in the order and after the waits in which they were made, so that a night at one
+pressure counts. c follows from them by least squares, as 1/B is linear in it.
 
 Source:
-    Skempton (1954), Géotechnique 4(4), for B; Lowe & Johnson (1960) for the gas by Boyle and Henry,
-    written here with the gas left over. B is the secant over Δσ, as it is measured.
+    Skempton (1954), Géotechnique 4(4), for B; Lowe & Johnson (1960) for saturation by back pressure
+    with the laws of Boyle and Henry, here with a time. Henry's 0.02 is air in water at 20 °C. That
+    gas dissolves at one rate, and the sizes of priors and noise, are common practice, no source.
 """
 
 import math
@@ -24,42 +29,92 @@ import numpy as np
 from reduce.forecast.outcome import Array
 
 _ATMOSPHERE_KPA = 101.325
-_NOISE = 0.006  # of a B value: pressures to 0.2 kPa in 50 kPa, and what the formula leaves out
-_NOISE_BELIEF = 4.0  # in checks: how firmly that is held against the scatter that is seen
+_HENRY = 0.02
+_HOUR_S = 3600.0
+_NOISE = 0.010  # of a B value: pressures to 0.2 kPa in 50 kPa, and what the model leaves out
+_NOISE_BELIEF = 5.0  # in checks: how firmly that is held against the scatter that is seen
 
-# Median and deviation of the logarithm of each before any check; common practice, no source.
-# a: 5 % of gas in a skeleton of 1,500 kPa; ps: 7 % of gas at rest, or less that dissolves slowly;
-# c: from soft clay (0.0003) to a dense sand or a long line (0.1).
-_PRIORS = ((math.log(75.0), 1.7), (math.log(350.0), 0.9), (math.log(0.005), 1.6))
-_COARSE = tuple(
-    np.linspace(m - w * s, m + w * s, n)
-    for (m, s), w, n in zip(_PRIORS, (3.2, 3.0, 3.0), (19, 11, 9), strict=True)
+_PRIORS = (
+    (math.log(0.04), 0.9),  # 1 − S0: 1.3 … 13 % of gas
+    (math.log(2.5e-4), 1.0),  # s: from dense sand and stiff clay to soft clay [1/kPa]
+    (math.log(4.0), 1.4),  # τ [h]
 )
-_FINE = (17, 11, 11)
-_GROWTH = np.array([1.0, 2.0])
+"""Median and deviation of the logarithm of each before any check."""
+_GIVES = 0.02  # c is expected to be: water in soft clay (0.002) to long lines (0.05)
+_GRID = (19, 19, 11)
+_WIDE = 2.6  # deviations that the grids reach to each side
 _BLUR = 3.0  # of the noise on the coarse grid, so that no soil falls between its points
+_KEPT = 1e-3  # of the greatest weight: the rest weighs little together and costs time
+_SPREAD = ((-1.22, 0.0, 1.22), (1 / 3, 1 / 3, 1 / 3))  # points of a normal distribution, weights
 
 
-def b_of_back_pressure(back_pressures_kPa: Array, soils: Array, rise_kPa: float) -> Array:
-    """B of every soil at every back pressure.
+@dataclass(frozen=True, slots=True)
+class Pores:
+    """Gas in the voids of many possible soils at one moment; volumes over that of the voids."""
 
-    Args:
-        back_pressures_kPa: (m,) gauge. [kPa]
-        soils: (4, n) logarithms of a [kPa], ps [kPa] and c [-]; g [-].
-        rise_kPa: of cell pressure in a check. [kPa]
+    free: Array
+    """(n,) free gas, as volume at one atmosphere. [-]"""
+    dissolved: Array
+    """(n,) the same of the dissolved gas. [-]"""
 
-    Returns:
-        (n, m) B. [-]
-    """
-    a, last, rest = np.exp(soils[:3])[:, :, None]
-    absolute = _ATMOSPHERE_KPA + back_pressures_kPa
-    share = back_pressures_kPa / last
-    left = np.maximum(1 - np.where(soils[3][:, None] == 1.0, share, share**2), 0.0)
-    gas = a * (_ATMOSPHERE_KPA * left / absolute)
-    square = (1 + rest) * rise_kPa
-    linear = (1 + rest) * absolute + gas - rise_kPa
-    found: Array = 2 * absolute / (linear + np.sqrt(linear**2 + 4 * square * absolute))
-    return found
+    @classmethod
+    def at_rest(cls, soils: Array) -> "Pores":
+        """Under no pressure, before saturation."""
+        free = np.exp(soils[0])
+        return cls(free, _HENRY * (1.0 - free))
+
+    def gas(self, back_kPa: float | Array) -> Array:
+        """(n,) free gas at its pressure. [-]"""
+        found: Array = self.free * (_ATMOSPHERE_KPA / (_ATMOSPHERE_KPA + back_kPa))
+        return found
+
+    def held(self, seconds: float, back_kPa: float | Array, soils: Array) -> "Pores":
+        """After so long at a pressure of the pores."""
+        room = _HENRY * (1.0 - self.gas(back_kPa)) * (1.0 + back_kPa / _ATMOSPHERE_KPA)
+        part = -np.expm1(-seconds / _HOUR_S / np.exp(soils[2]))
+        moved = np.minimum((room - self.dissolved) * part, self.free)
+        return Pores(self.free - moved, self.dissolved + moved)
+
+    def yields(self, then: "Pores", back_kPa: float, rise_kPa: float, soils: Array) -> Array:
+        """(n,) what gas gives way for a rise of pore pressure, over what the skeleton does. [-]"""
+        left = then.gas(back_kPa + rise_kPa)
+        found: Array = (self.gas(back_kPa) - left) / (np.exp(soils[1]) * rise_kPa)
+        return found
+
+    def b(
+        self, back_kPa: float, rise_kPa: float, seconds: float, soils: Array, c: Array
+    ) -> tuple[Array, "Pores"]:
+        """(n,) B of a check that settles in so long, and the pores then."""
+        at_once = self._risen(self, back_kPa, rise_kPa, soils, c)
+        then = self.held(seconds, back_kPa + at_once, soils)
+        return self._risen(then, back_kPa, rise_kPa, soils, c) / rise_kPa, then
+
+    def _risen(
+        self, then: "Pores", back_kPa: float, rise_kPa: float, soils: Array, c: Array
+    ) -> Array:
+        """(n,) the rise of pore pressure Δu that closes the balance. [kPa]"""
+        skeleton = np.exp(soils[1])
+        absolute = _ATMOSPHERE_KPA + back_kPa
+        square = skeleton * (1.0 + c)
+        level = skeleton * rise_kPa - self.gas(back_kPa)
+        linear = square * absolute - level
+        constant = level * absolute + then.free * _ATMOSPHERE_KPA
+        found: Array = 2.0 * constant / (linear + np.sqrt(linear**2 + 4.0 * square * constant))
+        return np.maximum(found, 0.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Checked:
+    """The checks that were made."""
+
+    holds_s: tuple[float, ...]
+    """How long back pressure had held before each. [s]"""
+    pressures_kPa: tuple[float, ...]
+    b: tuple[float, ...]
+    settles_s: tuple[float, ...]
+    """From the rise of cell pressure to the reading that gave B. [s]"""
+    rise_kPa: float
+    """Of cell pressure in a check."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,47 +126,114 @@ class Soils:
     misfit: float
     """Of the best of them: root mean square of the residuals of B, in its usual noise. [-]"""
     parameters: Array
-    """(4, n) as in `b_of_back_pressure`."""
+    """(3, n) logarithms of 1 − S0 [-], s [1/kPa], τ [h]."""
+    c: Array
+    """(n,) what gives way besides skeleton and gas, over the skeleton. [-]"""
+    pores: Pores
+    """After the last check."""
+    b_told: tuple[float, ...]
+    """B of the checks so far as the soils let expect it. [-]"""
     rise_kPa: float
 
-    def b_at(self, back_pressures_kPa: Array) -> Array:
-        """(n, m) B of each soil at each back pressure. [-]"""
-        return b_of_back_pressure(back_pressures_kPa, self.parameters, self.rise_kPa)
+    def b_ahead(self, holds_s: Array, back_pressures_kPa: Array, settles_s: float) -> Array:
+        """B of each soil at checks to come.
+
+        Args:
+            holds_s: (m,) how long each back pressure will have held. [s]
+            back_pressures_kPa: (m,) one after the other. [kPa]
+            settles_s: how long each check takes. [s]
+
+        Returns:
+            (n, m) B. [-]
+        """
+        pores, found = self.pores, np.empty((len(self.weights), len(holds_s)))
+        for k, (held, back) in enumerate(zip(holds_s, back_pressures_kPa, strict=True)):
+            pores = pores.held(float(held), float(back), self.parameters)
+            found[:, k], pores = pores.b(
+                float(back), self.rise_kPa, settles_s, self.parameters, self.c
+            )
+        return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Fit:
+    """How well soils explain the checks."""
+
+    score: Array
+    """(n,) logarithm of prior times likelihood (Student's: the noise is not known)."""
+    squares: Array
+    """(n,) of the residuals of B, in its noise."""
+    c: Array
+    """(n,) of the best line."""
+    doubt: float
+    """Deviation of c. [-]"""
+    yields: tuple[Array, ...]
+    """(n,) of each check, see `Pores.yields`."""
+    pores: Pores
+
+
+def _fit(soils: Array, checked: Checked, blur: float) -> _Fit:
+    prior = np.zeros(soils.shape[1])
+    for values, (middle, deviation) in zip(soils, _PRIORS, strict=True):
+        prior -= 0.5 * ((values - middle) / deviation) ** 2
+    pores, yields = Pores.at_rest(soils), []
+    for held, back, b, settles in zip(
+        checked.holds_s, checked.pressures_kPa, checked.b, checked.settles_s, strict=True
+    ):
+        risen = max(b, 0.01) * checked.rise_kPa
+        pores = pores.held(held, back, soils)
+        then = pores.held(settles, back + risen, soils)
+        yields.append(pores.yields(then, back, risen, soils))
+        pores = then
+    b = np.maximum(np.array(checked.b), 0.01)
+    weight = (b**2 / _NOISE) ** 2  # 1/B has the noise of B over B²
+    rest = (1.0 / b - 1.0) - np.column_stack(yields) if yields else np.empty((len(prior), 0))
+    total = max(float(weight.sum()), 1e-12)
+    c = np.maximum((rest @ weight - 1.0 / _GIVES) / total, 0.0)
+    squares = ((rest - c[:, None]) ** 2) @ weight
+    belief = 0.5 * (_NOISE_BELIEF + len(b))
+    score = prior - c / _GIVES - belief * np.log1p(squares / (_NOISE_BELIEF * blur**2))
+    return _Fit(score, squares, c, 1.0 / math.sqrt(total), tuple(yields), pores)
 
 
 def _grid(axes: tuple[Array, ...]) -> Array:
-    return np.stack([g.ravel() for g in np.meshgrid(*axes, _GROWTH, indexing="ij")])
+    return np.stack([g.ravel() for g in np.meshgrid(*axes, indexing="ij")])
 
 
-def _score(
-    soils: Array, pressures: Array, b: Array, rise_kPa: float, blur: float
-) -> tuple[Array, Array]:
-    """Logarithm of prior times likelihood (Student's: the noise is not known); sum of squares."""
-    prior = np.zeros(soils.shape[1])
-    for values, (middle, deviation) in zip(soils[:3], _PRIORS, strict=True):
-        prior -= 0.5 * ((values - middle) / deviation) ** 2
-    squares = (((b_of_back_pressure(pressures, soils, rise_kPa) - b) / _NOISE) ** 2).sum(axis=1)
-    belief = 0.5 * (_NOISE_BELIEF + len(b))
-    return prior - belief * np.log1p(squares / (_NOISE_BELIEF * blur**2)), squares
-
-
-def likely_soils(back_pressures_kPa: Array, b_values: Array, rise_kPa: float) -> Soils:
+def likely_soils(checked: Checked) -> Soils:
     """Weigh soils by how well they explain the checks, on a coarse and then a fitting grid."""
-    shape = (*(len(axis) for axis in _COARSE), len(_GROWTH))
-    score = _score(_grid(_COARSE), back_pressures_kPa, b_values, rise_kPa, _BLUR)[0].reshape(shape)
+    coarse = tuple(
+        np.linspace(middle - _WIDE * deviation, middle + _WIDE * deviation, count)
+        for (middle, deviation), count in zip(_PRIORS, _GRID, strict=True)
+    )
+    score = _fit(_grid(coarse), checked, _BLUR).score.reshape(_GRID)
     axes = []
-    for dimension, (axis, count) in enumerate(zip(_COARSE, _FINE, strict=True)):
-        others = tuple(d for d in range(4) if d != dimension)
-        along = score.max(axis=others)
+    for dimension, axis in enumerate(coarse):
+        along = score.max(axis=tuple(d for d in range(3) if d != dimension))
         likely = np.flatnonzero(along > along.max() - 4.5)
         low, high = max(likely[0] - 1, 0), min(likely[-1] + 1, len(axis) - 1)
-        axes.append(np.linspace(axis[low], axis[high], count))
+        axes.append(np.linspace(axis[low], axis[high], len(axis)))
     soils = _grid(tuple(axes))
-    fine, squares = _score(soils, back_pressures_kPa, b_values, rise_kPa, 1.0)
-    weights = np.exp(fine - fine.max())
-    keep = weights > 1e-3  # the rest weighs next to nothing together and costs time
-    misfit = math.sqrt(float(squares.min()) / max(len(b_values), 1))
-    return Soils(weights[keep] / weights[keep].sum(), misfit, soils[:, keep], rise_kPa)
+    fit = _fit(soils, checked, 1.0)
+    weights = np.exp(fit.score - fit.score.max())
+    keep = weights > _KEPT
+    weights = weights[keep] / weights[keep].sum()
+    told = tuple(float(weights @ (1.0 / (1.0 + (y + fit.c)[keep]))) for y in fit.yields)
+    # c is known only so far, the less the fewer checks there are; without any it is exponential.
+    spread = min(fit.doubt, _GIVES)
+    shifts, shares = _SPREAD
+    c = np.concatenate([np.maximum(fit.c[keep] + shift * spread, 0.0) for shift in shifts])
+    if not checked.b:
+        c = _GIVES * np.repeat(-np.log([5 / 6, 1 / 2, 1 / 6]), len(weights))
+    return Soils(
+        np.concatenate([share * weights for share in shares]),
+        math.sqrt(float(fit.squares.min()) / max(len(checked.b), 1)),
+        np.tile(soils[:, keep], len(shifts)),
+        c,
+        Pores(np.tile(fit.pores.free[keep], 3), np.tile(fit.pores.dissolved[keep], 3)),
+        told,
+        checked.rise_kPa,
+    )
 
 
 _NORMAL_AT = np.linspace(-4.0, 4.0, 161)

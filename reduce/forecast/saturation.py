@@ -1,6 +1,5 @@
-"""When a B check will pass: the trend of B against back pressure, at the pace of this cell."""
+"""When a B check will pass: gas that dissolves as back pressure rises, at the pace of this cell."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -8,16 +7,18 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from reduce.errors import require_positive
-from reduce.forecast.gas import Soils, chance_above, likely_soils, normal_below
+from reduce.forecast.gas import Checked, Soils, chance_above, likely_soils
 from reduce.forecast.outcome import CONFIDENCE, TAIL, Array, Forecast, columns, lasting
 from reduce.forecast.outcome import weighted_quantiles as quantiles
+from reduce.forecast.pace import Steps, Stretches, checks_ahead, usual_step_s
 
-_MOST_STEPS = 24  # looked ahead; more steps than anybody waits for
+_MOST_STEPS = 16  # looked ahead; more steps than anybody waits for
 _B_ABOVE = 1.02  # a larger B is a leak or a zero gone, not saturation: after common practice
-_MISFIT = 6.0  # in noises: B goes another way than compressed gas lets it
+_SINKS = 0.06  # B of the last check below that of an earlier one by so much: not compressed gas
+_MISFIT = 8.0  # in noises: B goes another way than compressed gas lets it
 _NO_REACH = TAIL
-_PACE_PART = 0.4  # of the longest time that a step may take: what it takes, common practice
-_PACE_DOUBT = 0.7  # of the logarithm of one step's time, before the cell has shown its pace
+_SAME_KPA = 5.0
+_CHECK_S = 1500.0  # a check, where it was not seen
 _REMEMBERED = 256  # checks come hours apart, and are asked about at every reading in between
 
 Numbers = tuple[float, ...]
@@ -29,94 +30,13 @@ class SaturationForecast(Forecast):
 
     reach: float | None = None
     """Chance that B reaches its target within the back-pressure limit. [-]"""
+    steps_left: int | None = None
+    """Checks until one passes, the even bet."""
+    back_pressure_kPa: float | None = None
+    """At which B passes, the even bet. [kPa]"""
     curve: tuple[tuple[float, float], ...] = ()
-    """(back pressure [kPa], B [-]) of the fitted soil."""
-
-
-def _curve(soils: Soils, up_to_kPa: float) -> tuple[tuple[float, float], ...]:
-    at = np.linspace(0.0, up_to_kPa, 41)
-    middle = soils.weights @ soils.b_at(at)
-    return tuple((float(p), float(b)) for p, b in zip(at, middle, strict=True))
-
-
-def saturation_curve(
-    back_pressures_kPa: ArrayLike,
-    b_values: ArrayLike,
-    *,
-    up_to_kPa: float | None = None,
-    cell_step_kPa: float = 50.0,
-) -> tuple[tuple[float, float], ...]:
-    """B against back pressure as the checks so far let expect it, for a plot.
-
-    Args:
-        back_pressures_kPa: (n,) of the checks; NaN rows are left out. [kPa]
-        b_values: (n,) of the checks. [-]
-        up_to_kPa: where the curve ends; 1.5 times the highest back pressure unless given. [kPa]
-        cell_step_kPa: rise of cell pressure in a check. [kPa]
-
-    Returns:
-        41 points (back pressure [kPa], B [-]); none without a check.
-
-    Raises:
-        ReductionError: the columns differ in length.
-
-    Example:
-        >>> curve = saturation_curve([50, 100, 150], [0.62, 0.74, 0.84])
-        >>> curve[0][0], curve[-1][0]
-        (0.0, 225.0)
-    """
-    pressure, b = columns(back_pressures_kPa, b_values)
-    use = np.isfinite(pressure) & np.isfinite(b) & (b <= _B_ABOVE)
-    if not use.any():
-        return ()
-    end = up_to_kPa if up_to_kPa is not None else max(1.5 * float(pressure[use].max()), 100.0)
-    return _curve_of_checks(_numbers(pressure[use]), _numbers(b[use]), cell_step_kPa, end)
-
-
-@lru_cache(maxsize=_REMEMBERED)
-def _curve_of_checks(
-    pressures: Numbers, b: Numbers, cell_step_kPa: float, end_kPa: float
-) -> tuple[tuple[float, float], ...]:
-    return _curve(likely_soils(np.array(pressures), np.array(b), cell_step_kPa), end_kPa)
-
-
-def _numbers(column: Array) -> Numbers:
-    return tuple(column.tolist())
-
-
-def _pressures_to_come(last_kPa: float, step_kPa: float, limit_kPa: float | None) -> Array:
-    """Back pressures of the checks that are still to come; the last one stands at the limit."""
-    ahead: Array = last_kPa + step_kPa * np.arange(1, _MOST_STEPS + 1, dtype=np.float64)
-    if limit_kPa is None:
-        return ahead
-    below: Array = ahead[ahead <= limit_kPa + 1e-6]
-    last = float(below[-1]) if len(below) else last_kPa
-    if limit_kPa - last > 0.2 * step_kPa:
-        below = np.append(below, limit_kPa)
-    return below
-
-
-def _pace(durations: Array, prior_s: float | None) -> tuple[float, float, float] | None:
-    """Time of one step, doubt of it, scatter from step to step, both of its logarithm."""
-    known = durations[np.isfinite(durations) & (durations > 0)]
-    if len(known) == 0:
-        return None if prior_s is None else (_PACE_PART * prior_s, _PACE_DOUBT, 0.2)
-    logs = np.log(known)
-    # Three steps' worth of belief in a scatter of 20 %, so that two alike do not feign certainty.
-    scatter = float(np.sqrt((((logs - logs.mean()) ** 2).sum() + 3 * 0.2**2) / (len(known) + 2)))
-    return float(np.exp(np.median(logs))), scatter / np.sqrt(len(known)), scatter
-
-
-def _when(first_pass: Array, pace: tuple[float, float, float]) -> tuple[float, float, float]:
-    """10 %, 50 % and 90 % of the time until the first pass, given the chance of each check."""
-    step, doubt, scatter = pace
-    numbers = np.arange(1, len(first_pass) + 1)
-    spread = np.sqrt(doubt**2 + scatter**2 / numbers)
-    times = np.geomspace(step / 8, step * len(numbers) * 8, 600)
-    below = normal_below(np.log(times[:, None] / (step * numbers)) / spread)
-    chance = below @ (first_pass / first_pass.sum())
-    low, middle, high = (float(t) for t in np.interp((TAIL, 0.5, 1 - TAIL), chance, times))
-    return low, middle, high
+    """(back pressure [kPa], B [-]) of the checks so far and of those to come, as the soils that
+    could be in the cell let expect them."""
 
 
 def saturation(
@@ -127,15 +47,22 @@ def saturation(
     now: float,
     target: float,
     cell_step_kPa: float,
+    since: float,
+    began: ArrayLike | None = None,
     back_pressure_limit_kPa: float | None = None,
-    step_durations_s: Sequence[float] = (),
+    limited_by: str = "the back-pressure limit",
+    level_kPa: float | None = None,
+    running_since: float | None = None,
+    running_b: float | None = None,
     prior_step_s: float | None = None,
+    attended: Stretches | None = None,
 ) -> SaturationForecast:
     """When the first B check passes.
 
-    Soils of every gas content and stiffness are weighed by the checks so far (`forecast.gas`).
-    Each then gives the chance that the next check passes, the one after it …; together with the
-    time that this cell takes for a step they make the interval.
+    Soils of every gas content, stiffness and pace of dissolving are weighed by the checks so far
+    (`forecast.gas`). Each then gives the chance that the next check passes, the one after it …;
+    together with the time that this cell takes for a step, and the hours at which somebody is
+    there (`forecast.pace`), they make the interval. Before the first check it is the priors'.
 
     Args:
         check_times: (n,) settled readings of the checks. [s]
@@ -144,9 +71,15 @@ def saturation(
         now: checks after it are not looked at. [s]
         target: B that passes. [-]
         cell_step_kPa: rise of cell pressure in a check, and of back pressure to the next. [kPa]
+        since: when back pressure was first raised. [s]
+        began: (n,) when cell pressure was raised; as it is usual unless given. [s]
         back_pressure_limit_kPa: back pressure does not go beyond; None: no limit. [kPa]
-        step_durations_s: from check to check so far. [s]
+        limited_by: whose limit that is, in words.
+        level_kPa: back pressure now. [kPa]
+        running_since: when the check that has no settled reading yet began. [s]
+        running_b: what B it shows by now. [-]
         prior_step_s: what a step may take at most, as planned; used where none was seen. [s]
+        attended: when somebody is there, from before `since` until days ahead; None: always. [s]
 
     Returns:
         The forecast of the settled reading of the first passing check.
@@ -155,98 +88,224 @@ def saturation(
         ReductionError: the columns differ in length, or the step is not above zero.
 
     Source:
-        see `reduce.forecast.gas`; coverage measured in tests/reduce/test_forecast_saturation.py.
+        see `reduce.forecast.gas`; coverage measured in tests/reduce/test_forecast_saturation.py and
+        tests/benchmarks/forecast.py.
 
     Example:
-        >>> found = saturation([0, 7200, 14400], [50, 100, 150], [0.62, 0.77, 0.87], now=14400,
-        ...     target=0.95, cell_step_kPa=50, step_durations_s=[7200, 7200])
-        >>> 14400 < found.earliest <= found.at <= found.latest
+        >>> found = saturation([7200, 14400, 21600], [50, 100, 150], [0.62, 0.77, 0.87], now=21600,
+        ...     target=0.95, cell_step_kPa=50, since=0)
+        >>> 21600 < found.earliest <= found.at <= found.latest
         True
     """
     require_positive("cell step", cell_step_kPa, "kPa")
-    time, pressure, b = columns(check_times, back_pressures_kPa, b_values)
+    given = check_times if began is None else began
+    time, begun, pressure, b = columns(check_times, given, back_pressures_kPa, b_values)
+    if began is None:
+        begun = np.maximum(time - _CHECK_S, np.concatenate([[since], time])[: len(time)])
     use = np.isfinite(time) & np.isfinite(pressure) & np.isfinite(b) & (time <= now)
-    return _of_checks(
-        _numbers(time[use]),
-        _numbers(pressure[use]),
-        _numbers(b[use]),
-        target,
-        cell_step_kPa,
-        back_pressure_limit_kPa,
-        tuple(step_durations_s),
-        prior_step_s,
-    )
+    steps = Steps(_numbers(time[use]), _numbers(begun[use]), since, prior_step_s, attended)
+    so_far = _SoFar(steps, _numbers(pressure[use]), _numbers(b[use]), cell_step_kPa)
+    met = _met(so_far, target)
+    if met is not None:
+        return met
+    why = _why_not(so_far)
+    if why is not None:
+        return _untold(f"cannot say yet, because {why}")
+    ahead = _pressures_to_come(so_far, level_kPa, back_pressure_limit_kPa, running_since)
+    when = checks_ahead(steps, now, len(ahead), running_since)
+    shown = None
+    if running_since is not None and running_b is not None:
+        shown = (running_b, min((now - running_since) / steps.settles_s, 1.0))
+    chance = _chances(so_far, ahead, when, target, shown)
+    if len(ahead) == 0 or chance.reach < 0.5:
+        return _out_of_reach(so_far, chance, limited_by, back_pressure_limit_kPa)
+    return _told(so_far, chance, ahead, when)
+
+
+@dataclass(frozen=True, slots=True)
+class _SoFar:
+    steps: Steps
+    pressures_kPa: Numbers
+    b: Numbers
+    rise_kPa: float
+
+    @property
+    def trusted(self) -> tuple[int, ...]:
+        """Checks that are no leak."""
+        return tuple(i for i, b in enumerate(self.b) if b <= _B_ABOVE)
+
+
+@dataclass(frozen=True, slots=True)
+class _Chances:
+    """What the checks to come may show."""
+
+    first_pass: Array
+    """(m,) chance that this is the first check that passes. [-]"""
+    expected: Array
+    """(n, m) B of each soil."""
+    weights: Array
+    """(n,) of each soil."""
+    curve: tuple[tuple[float, float], ...]
+
+    @property
+    def reach(self) -> float:
+        return float(self.first_pass.sum())
+
+
+def _met(so_far: _SoFar, target: float) -> SaturationForecast | None:
+    for time, back, b in zip(so_far.steps.settled_s, so_far.pressures_kPa, so_far.b, strict=True):
+        if target <= b <= _B_ABOVE:
+            words = f"B {b:.2f} at {back:.0f} kPa passed"
+            return SaturationForecast(
+                time, time, time, CONFIDENCE, 1.0, words, 1.0, 0, back, _curve_so_far(so_far)
+            )
+    return None
+
+
+def _curve_so_far(so_far: _SoFar) -> tuple[tuple[float, float], ...]:
+    pressures = [so_far.pressures_kPa[i] for i in so_far.trusted]
+    return tuple(zip(pressures, _soils(so_far).b_told, strict=True))
+
+
+def _why_not(so_far: _SoFar) -> str | None:
+    """What speaks against reading the checks as gas that dissolves; None where nothing does."""
+    if so_far.b and not so_far.trusted:
+        return f"it needs a B check without a leak: B is {so_far.b[-1]:.2f}"
+    trusted = [so_far.b[i] for i in so_far.trusted]
+    if len(trusted) >= 2 and trusted[-1] < max(trusted) - _SINKS:
+        return (
+            f"B sinks, {max(trusted):.2f} … {trusted[-1]:.2f}, while back pressure rises; "
+            "look for a leak, or air in the lines"
+        )
+    if _soils(so_far).misfit > _MISFIT:
+        shown = f"{trusted[0]:.2f} … {trusted[-1]:.2f}"
+        return f"B does not follow compressed gas: {shown}; look for a leak, or air in the lines"
+    return None
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def _of_checks(
-    times: Numbers,
-    pressures: Numbers,
-    b_values: Numbers,
-    target: float,
-    cell_step_kPa: float,
-    back_pressure_limit_kPa: float | None,
-    step_durations_s: Numbers,
-    prior_step_s: float | None,
-) -> SaturationForecast:
-    """The same from the checks that count: it does not depend on the moment of asking."""
-    time, pressure, b = np.array(times), np.array(pressures), np.array(b_values)
-    passed = np.flatnonzero((b >= target) & (b <= _B_ABOVE))
-    trusted = b <= _B_ABOVE
-    soils = likely_soils(pressure[trusted], b[trusted], cell_step_kPa)
-    if len(passed):
-        first = int(passed[0])
-        met = float(time[first])
-        end = max(1.5 * float(pressure.max()), 100.0)
-        return SaturationForecast(
-            met, met, met, CONFIDENCE, 1.0,
-            f"B {b[first]:.2f} at {pressure[first]:.0f} kPa passed", 1.0, _curve(soils, end),
-        )  # fmt: skip
+def _soils(so_far: _SoFar) -> Soils:
+    """Checks come hours apart, and are asked about at every reading in between."""
+    steps = so_far.steps
+    holds = [
+        max(began - ready, 0.0)
+        for ready, began in zip((steps.since_s, *steps.settled_s), steps.began_s, strict=False)
+    ]
+    mine, waited, held = so_far.trusted, 0.0, []
+    for i, hold in enumerate(holds):
+        waited += hold
+        if i in mine:
+            held.append(waited)
+            waited = 0.0
+    return likely_soils(
+        Checked(
+            tuple(held),
+            tuple(so_far.pressures_kPa[i] for i in mine),
+            tuple(so_far.b[i] for i in mine),
+            tuple(max(steps.settled_s[i] - steps.began_s[i], 0.0) for i in mine),
+            so_far.rise_kPa,
+        )
+    )
 
-    def untold(why: str, reach: float | None, curve: bool) -> SaturationForecast:
-        shown = _curve(soils, end) if curve else ()
-        return SaturationForecast(None, None, None, None, None, why, reach, shown)
 
-    end = 100.0
-    if not trusted.any():
-        why = "a first B check" if len(b) == 0 else f"a B check without a leak: B is {b[-1]:.2f}"
-        return untold(f"cannot say yet: needs {why}", None, False)
-    ahead = _pressures_to_come(float(pressure[-1]), cell_step_kPa, back_pressure_limit_kPa)
-    end = max(float(ahead[-1]) if len(ahead) else 0.0, 1.1 * float(pressure.max()))
-    if back_pressure_limit_kPa is None:
-        end = min(end, max(2 * float(pressure.max()), 300.0))
-    if soils.misfit > _MISFIT:
-        why = f"B does not follow compressed gas: {b[0]:.2f} … {b[-1]:.2f}; look for a leak or air"
-        return untold(f"cannot say yet, because {why} in the lines", None, True)
-    expected = soils.b_at(ahead)
+def _pressures_to_come(
+    so_far: _SoFar, level_kPa: float | None, limit_kPa: float | None, running_since: float | None
+) -> Array:
+    """Back pressures of the checks that are still to come; the last one stands at the limit."""
+    step = _own_step(so_far)
+    last = so_far.pressures_kPa[-1] if so_far.pressures_kPa else None
+    if level_kPa is not None and (
+        last is None or level_kPa > last + 0.3 * step or running_since is not None
+    ):
+        first = level_kPa
+    else:
+        first = step if last is None else last + step
+    ahead: Array = first + step * np.arange(_MOST_STEPS, dtype=np.float64)
+    if limit_kPa is None:
+        return ahead
+    return ahead[ahead <= max(limit_kPa, level_kPa or 0.0) + 0.2 * step]
+
+
+def _own_step(so_far: _SoFar) -> float:
+    """By how much this cell's back pressure rises from check to check. [kPa]"""
+    rises = np.diff(np.array(so_far.pressures_kPa))
+    rises = rises[rises > _SAME_KPA]
+    return float(np.median(rises)) if len(rises) >= 2 else so_far.rise_kPa
+
+
+def _chances(
+    so_far: _SoFar, ahead: Array, when: Array, target: float, shown: tuple[float, float] | None
+) -> _Chances:
+    soils, steps = _soils(so_far), so_far.steps
+    # How long each pressure will have held: a night lets more gas dissolve than an hour.
+    settled = np.concatenate([[_last_settled(steps)], np.median(when, axis=0)])
+    holds = np.maximum(np.diff(settled) - steps.settles_s, 60.0)
+    expected = soils.b_ahead(holds, ahead, steps.settles_s)
+    if shown is not None and len(ahead):  # the longer a check runs, the more its own B counts
+        b, part = shown
+        expected[:, 0] += part * (b - expected[:, 0])
     chance = chance_above(expected, target)
     missed = np.cumprod(1 - chance, axis=1)
-    first_pass = soils.weights @ (chance * np.hstack([np.ones((len(missed), 1)), missed[:, :-1]]))
-    reach = float(first_pass.sum())
-    if reach < 0.5:
-        limit = "it" if back_pressure_limit_kPa is None else f"{back_pressure_limit_kPa:.0f} kPa"
-        last = expected[:, -1] if len(ahead) else soils.b_at(pressure[-1:])[:, -1]
-        low, middle, high = quantiles(last, soils.weights, (TAIL, 0.5, 1 - TAIL))
-        where = f"at {limit}" if back_pressure_limit_kPa is not None else "in the end"
-        sure = "out of reach" if reach < _NO_REACH else f"may be out of reach (chance {reach:.0%})"
-        return untold(f"{sure}: B about {middle:.2f} {where} ({low:.2f} … {high:.2f})", reach, True)
-    pace = _pace(np.asarray(step_durations_s, dtype=np.float64), prior_step_s)
-    counts = np.arange(1, len(first_pass) + 1).astype(np.float64)
-    steps = max(round(quantiles(counts, first_pass, (0.5,))[0]), 1)
-    words = f"{steps} more step{'s' if steps > 1 else ''} by the trend of {len(b)} check"
-    words += "s" if len(b) > 1 else ""
-    if pace is None:
-        return untold(f"cannot say yet: {words}, but no step's time is known", reach, True)
-    early, middle, late = _when(first_pass, pace)
-    if reach < 1 - TAIL:
-        words += f"; chance {reach:.0%} below the limit"
-    return SaturationForecast(
-        at=float(time[-1]) + middle,
-        earliest=float(time[-1]) + early,
-        latest=float(time[-1]) + late,
-        confidence=CONFIDENCE,
-        progress=len(b) / (len(b) + steps),
-        basis=f"{words}, {lasting(pace[0])} each",
-        reach=reach,
-        curve=_curve(soils, end),
+    before = np.hstack([np.ones((len(chance), 1)), missed[:, :-1]]) if len(ahead) else chance
+    middle = soils.weights @ expected
+    curve = (*_curve_so_far(so_far), *zip(ahead.tolist(), middle.tolist(), strict=True))
+    return _Chances(soils.weights @ (chance * before), expected, soils.weights, curve)
+
+
+def _last_settled(steps: Steps) -> float:
+    return steps.settled_s[-1] if steps.settled_s else steps.since_s
+
+
+def _untold(why: str, chance: _Chances | None = None) -> SaturationForecast:
+    reach, curve = (None, ()) if chance is None else (chance.reach, chance.curve)
+    return SaturationForecast(None, None, None, None, None, why, reach, None, None, curve)
+
+
+def _out_of_reach(
+    so_far: _SoFar, chance: _Chances, limited_by: str, limit_kPa: float | None
+) -> SaturationForecast:
+    where = f"at {limited_by} of {limit_kPa:.0f} kPa" if limit_kPa is not None else "in the end"
+    if chance.expected.shape[1]:
+        last = chance.expected[:, -1]
+        low, middle, high = quantiles(last, chance.weights, (TAIL, 0.5, 1 - TAIL))
+        b = f"B about {middle:.2f} {where} ({low:.2f} … {high:.2f})"
+    else:
+        b = f"B is {so_far.b[-1]:.2f} {where}" if so_far.b else f"no step is left {where}"
+    if chance.reach < _NO_REACH:
+        return _untold(f"out of reach: {b}", chance)
+    return _untold(f"may be out of reach (chance {chance.reach:.0%}): {b}", chance)
+
+
+def _told(so_far: _SoFar, chance: _Chances, ahead: Array, when: Array) -> SaturationForecast:
+    counts = np.arange(1, len(ahead) + 1).astype(np.float64)
+    steps = max(round(quantiles(counts, chance.first_pass, (0.5,))[0]), 1)
+    weights = np.broadcast_to(chance.first_pass / len(when), when.shape)
+    early, middle, late = quantiles(when.ravel(), weights.ravel(), (TAIL, 0.5, 1 - TAIL))
+    number = len(so_far.b)
+    rests_on = (
+        f"by gas dissolving, {number} check{'s' if number > 1 else ''}"
+        if number
+        else ("prior: no check yet")
     )
+    words = f"{steps} more step{'s' if steps > 1 else ''} to about {ahead[steps - 1]:.0f} kPa"
+    words += f" ({rests_on}), {lasting(usual_step_s(so_far.steps))} each"
+    if so_far.steps.attended is not None:
+        words += ", in attended hours"
+    if chance.reach < 1 - TAIL:
+        words += f"; chance {chance.reach:.0%} below the limit"
+    return SaturationForecast(
+        at=middle,
+        earliest=early,
+        latest=late,
+        confidence=CONFIDENCE,
+        progress=number / (number + steps),
+        basis=words,
+        reach=chance.reach,
+        steps_left=steps,
+        back_pressure_kPa=float(ahead[steps - 1]),
+        curve=chance.curve,
+    )
+
+
+def _numbers(column: Array) -> Numbers:
+    return tuple(column.tolist())

@@ -23,7 +23,7 @@ from reduce.rehearsal.records import TestRun
 from reduce.rehearsal.sensors import Instruments
 from reduce.rehearsal.soils import SOILS, Soil
 
-MONDAY_S = 1_928_044_800.0 - 86400.0 * 4
+MONDAY_S = 1_927_843_200.0
 """A Monday's midnight, UTC. [s since the epoch]"""
 _DRAINAGES = ("one end", "both ends", "radial", "radial + one end", "radial + both ends")
 _SIZES = ((38.0, 76.0), (50.0, 100.0), (50.0, 105.0), (70.0, 140.0), (100.0, 200.0))

@@ -13,7 +13,7 @@ import pytest
 from scipy import optimize
 
 from reduce.errors import ReductionError
-from reduce.forecast import SaturationForecast, saturation, saturation_curve
+from reduce.forecast import SaturationForecast, saturation
 
 ATMOSPHERE = 101.325
 
@@ -40,7 +40,8 @@ class Cell:
             target=0.95,
             cell_step_kPa=50.0,
             back_pressure_limit_kPa=asked["limit"],
-            step_durations_s=tuple(self.paces[: known - 1]),
+            since=0.0,
+            began=self.times[:known] - 60.0,  # its checks are made at once
             prior_step_s=21600.0,
         )
 
@@ -140,9 +141,10 @@ def hand(b: list[float], **given: object) -> SaturationForecast:
     pressures = 50.0 * np.arange(1, len(b) + 1)
     asked = {
         "now": 1e9, "target": 0.95, "cell_step_kPa": 50.0, "back_pressure_limit_kPa": 600.0,
-        "step_durations_s": (7200.0,) * (len(b) - 1),
+        "since": 0.0,
     } | given  # fmt: skip
-    return saturation(7200.0 * np.arange(1, len(b) + 1), pressures, b, **asked)
+    pace = asked.pop("pace", 7200.0)
+    return saturation(pace * np.arange(1, len(b) + 1), pressures, b, **asked)
 
 
 def test_a_stalled_cell() -> None:
@@ -164,27 +166,52 @@ def test_a_leak_is_no_pass() -> None:
     found = hand([1.05])
     assert found.at is None
     assert "leak" in found.basis
-    with_leak, without = hand([0.7, 0.82, 1.10]), hand([0.7, 0.82])
+    with_leak, without = (hand(b, now=3 * 7200.0) for b in ([0.7, 0.82, 1.10], [0.7, 0.82]))
     assert with_leak.at != with_leak.earliest
-    assert dict(with_leak.curve)[0.0] == pytest.approx(dict(without.curve)[0.0])
+    assert dict(with_leak.curve)[50.0] == pytest.approx(dict(without.curve)[50.0])
+    assert 150.0 not in dict(with_leak.curve)
 
 
 def test_b_that_sinks_is_not_carried_on() -> None:
     found = hand([0.85, 0.75, 0.62, 0.5])
     assert found.at is None
-    assert "does not follow" in found.basis
+    assert "cannot say yet, because B sinks" in found.basis
 
 
 def test_pace_of_this_cell_and_the_plan() -> None:
-    slow, fast = (
-        hand([0.6, 0.75, 0.85], step_durations_s=(pace, pace)) for pace in (9000.0, 3000.0)
-    )
-    assert (slow.at - 21600) == pytest.approx(3 * (fast.at - 21600), rel=0.02)
-    planned = hand([0.75], step_durations_s=(), prior_step_s=3600.0)
-    assert planned.at > 7200
-    unknown = hand([0.75], step_durations_s=())
-    assert unknown.at is None
-    assert "no step's time is known" in unknown.basis
+    b = [0.6, 0.75, 0.85]
+    slow, fast = (hand(b, pace=pace, now=3 * pace) for pace in (12000.0, 4000.0))
+    assert slow.at - 36000 == pytest.approx(3 * (fast.at - 12000), rel=0.3)
+    long, short = (hand([0.75], now=7200.0, prior_step_s=hours * 3600.0) for hours in (12, 3))
+    assert long.at > short.at > 7200.0
+
+
+def test_nobody_comes_at_night() -> None:
+    """Ready in the evening, the next check is made in the morning, and the interval says so."""
+    morning = 30 * 3600.0
+    hours = ((0.0, 8 * 3600.0), (morning, morning + 8 * 3600.0), (54 * 3600.0, 62 * 3600.0))
+    b, now = [0.6, 0.75, 0.88, 0.94], 4 * 7200.0
+    found = hand(b, now=now, attended=hours)
+    assert morning < found.earliest <= found.at < morning + 2 * 3600.0
+    assert "in attended hours" in found.basis
+    assert hand(b, now=now).at < now + 4 * 3600.0
+
+
+def test_what_has_not_happened_by_now_lies_ahead() -> None:
+    """A step that takes longer than those before it is not told as over."""
+    b = [0.6, 0.75, 0.88, 0.94]
+    for late in (1.5, 3.0, 10.0):
+        found = hand(b, now=(4 + late) * 7200.0)
+        assert found.earliest > (4 + late) * 7200.0
+
+
+def test_a_check_that_runs_is_the_next() -> None:
+    b, now = [0.6, 0.75, 0.88, 0.93], 4 * 7200.0 + 4000.0
+    runs = hand(b, now=now, running_since=now - 100.0, level_kPa=250.0)
+    assert now < runs.earliest < now + 1800.0
+    assert runs.back_pressure_kPa == 250.0
+    low = hand(b, now=now, running_since=now - 3000.0, running_b=0.90, level_kPa=250.0)
+    assert low.at > now + 3600.0  # its own B says that it does not pass
 
 
 def test_more_checks_narrow_the_interval() -> None:
@@ -199,28 +226,27 @@ def test_more_checks_narrow_the_interval() -> None:
 
 
 def test_before_the_first_check() -> None:
-    found = saturation([], [], [], now=0.0, target=0.95, cell_step_kPa=50.0)
-    assert found.at is None
-    assert found.basis == "cannot say yet: needs a first B check"
-    assert saturation_curve([], []) == ()
+    found = saturation([], [], [], now=0.0, target=0.95, cell_step_kPa=50.0, since=0.0)
+    assert found.at is not None
+    assert "prior: no check yet" in found.basis
+    assert found.latest - found.earliest > 2 * (found.at - found.earliest) > 0
 
 
 def test_checks_after_now_are_not_seen() -> None:
-    assert hand([0.6, 0.75, 0.97], now=2 * 7200.0) == hand(
-        [0.6, 0.75], step_durations_s=(7200.0, 7200.0)
-    )
+    assert hand([0.6, 0.75, 0.97], now=2 * 7200.0) == hand([0.6, 0.75], now=2 * 7200.0)
 
 
 def test_curve_rises_and_passes_the_checks() -> None:
-    pressures, b = [50.0, 100.0, 150.0, 200.0], [0.60, 0.72, 0.81, 0.87]
-    at, curve = np.array(saturation_curve(pressures, b, up_to_kPa=400.0)).T
+    b = [0.60, 0.72, 0.81, 0.87]
+    at, curve = np.array(hand(b, now=4 * 7200.0).curve).T
     assert np.all(np.diff(curve) > 0)
-    np.testing.assert_allclose(np.interp(pressures, at, curve), b, atol=0.02)
+    assert at[-1] == pytest.approx(600.0)
+    np.testing.assert_allclose(np.interp(50.0 * np.arange(1, 5), at, curve), b, atol=0.02)
 
 
 def test_refusals() -> None:
     with pytest.raises(ReductionError, match="one length"):
-        saturation([0.0], [50.0, 100.0], [0.5], now=0.0, target=0.95, cell_step_kPa=50.0)
+        saturation([0.0], [50.0, 100.0], [0.5], now=0.0, target=0.95, cell_step_kPa=50.0, since=0.0)
     with pytest.raises(ReductionError, match="cell step is 0 kPa"):
         hand([0.5], cell_step_kPa=0.0)
 

@@ -8,10 +8,10 @@ from math import isnan
 from typing import Any
 
 from reduce.errors import ReductionError
-from reduce.forecast import saturation_curve
 from tui.bench.advice import advised
 from tui.bench.alarms import NOT_JUDGED
 from tui.bench.doubts import doubts
+from tui.bench.forecast_moment import forecast_moment
 from tui.bench.gauges import at_an_end
 from tui.bench.hands import hands, hold_ends, hold_of, when_attended
 from tui.bench.lanes import lane
@@ -29,6 +29,7 @@ from tui.bench.projections import (
 )
 from tui.bench.readings import NAN, Reading
 from tui.bench.row_fold import RowFold
+from tui.bench.saturation_ahead import foresee_saturation
 from tui.bench.slots import next_row_by
 from tui.bench.surroundings import ALONE, Surroundings
 from tui.bench.zero_words import moved_problems
@@ -112,8 +113,7 @@ class CellFold(RowFold):
         if phase is None or self._last is None:
             return base
         checks = self._checks.all
-        # Asked at the newest reading, not at the look: every view projects the same.
-        projection, curve = self._project(phase, checks, self._last.time)
+        projection, curve = self._project(phase, checks)
         fit = self._fit
         schedule = self._slots.count(self._readings, now, self._pace)
         told = advised(
@@ -165,22 +165,36 @@ class CellFold(RowFold):
         )
 
     def _project(
-        self, phase: Phase, checks: tuple[BCheck, ...], now: float
+        self, phase: Phase, checks: tuple[BCheck, ...]
     ) -> tuple[Projection, tuple[tuple[float, float], ...]]:
-        """The projection of the phase, and the curve that B is expected to follow."""
+        """The projection of the phase, and the curve that B is expected to follow.
+
+        As of a reading, not of the look: every view projects the same.
+        """
+        assert self._last is not None
         settings, curves = self.settings, self._curves
         curve: tuple[tuple[float, float], ...] = ()
+        now = forecast_moment(self._readings.times, phase.since)
+        level = self._last.back_pressure
         try:
-            if checks and settings.test.kind != "UU":
-                curve = saturation_curve(
-                    [c.back_pressure_kPa for c in checks if c.back_pressure_kPa is not None],
-                    [c.B for c in checks if c.back_pressure_kPa is not None],
-                )
+            wetting = foresee_saturation(
+                settings,
+                checks,
+                self._phases.spans,
+                now,
+                None if isnan(level) else level,
+                self._surroundings.attended,
+            )
+            if wetting is not None and checks:
+                curve = wetting.curve
             if curves.zero_consolidation is not None and phase.name != "setup":
-                self._fit = fit_consolidation(settings, curves, now)
+                rests_on = (curves.zero_consolidation.time, now, phase.name)
+                if self._fitted != rests_on:
+                    self._fit = fit_consolidation(settings, curves, now)
+                    self._fitted = rests_on
             self._pace = None
             if phase.name == "saturation":
-                return project_saturation(settings, checks, now), curve
+                return project_saturation(settings, wetting, now), curve
             if phase.name == "consolidation":
                 return project_consolidation(settings, phase, curves, self._fit, now), curve
             if phase.name == "shear":

@@ -1,13 +1,11 @@
 """What comes next in each phase and when, from the reduction's forecasts."""
 
 from itertools import pairwise
-from math import isnan
 
 import numpy as np
 
-from reduce.forecast import ConsolidationForecast, Forecast
+from reduce.forecast import ConsolidationForecast, Forecast, SaturationForecast
 from reduce.forecast import consolidation as forecast_consolidation
-from reduce.forecast import saturation as forecast_saturation
 from reduce.forecast import shear as forecast_shear
 from tui.bench.aims import aims_of
 from tui.bench.curves import Curves
@@ -80,30 +78,15 @@ def step_durations(checks: tuple[BCheck, ...]) -> tuple[float, ...]:
     )
 
 
-def _counts(check: BCheck, settings: CellToml) -> bool:
-    """Whether a check tells the trend: one that has not settled is still on its way, or no pass."""
-    if isnan(check.B):
-        return False
-    return check.settled or (check.finished and settings.plan.b_target > check.B)
-
-
-def project_saturation(settings: CellToml, checks: tuple[BCheck, ...], now: float) -> Projection:
+def project_saturation(
+    settings: CellToml, found: SaturationForecast | None, now: float
+) -> Projection:
     """When the first passing check will have its settled reading."""
     event = saturation_event(settings)
     if settings.test.kind == "UU":
         return untold(event, "a UU test is not saturated")
-    usable = [c for c in checks if c.back_pressure_kPa is not None and _counts(c, settings)]
-    found = forecast_saturation(
-        np.array([c.at for c in usable]),
-        np.array([c.back_pressure_kPa for c in usable], dtype=float),
-        np.array([c.B for c in usable]),
-        now=now,
-        target=settings.plan.b_target,
-        cell_step_kPa=settings.plan.cell_step_kPa,
-        back_pressure_limit_kPa=settings.plan.back_pressure_limit_kPa,
-        step_durations_s=step_durations(checks),
-        prior_step_s=settings.plan.step_time_s,
-    )
+    if found is None:
+        return untold(event, "cannot say yet: back pressure has not been raised")
     return _projection(event, found, now)
 
 
