@@ -8,7 +8,7 @@ from reduce.forecast.outcome import CONFIDENCE, DEVIATIONS, Array, Forecast, col
 _RECENT = 0.3  # part of the shearing time that the rate is taken from
 _FEWEST = 5  # readings behind a rate
 _MOST = 60  # readings behind a rate: 1,770 pairs
-_RATE_FLOOR = 0.008  # speeds are kept to about 1 %, common practice, no source
+_RATE_FLOOR = 0.003  # a motor keeps its speed no closer: common practice, no source
 
 
 def _slope(times: Array, strains: Array) -> tuple[float, float, float]:
@@ -73,6 +73,7 @@ def shear(
     now: float,
     limit: float,
     zero_strain_time: float,
+    zero_doubt: float = 0.0,
 ) -> Forecast:
     """When the axial strain reaches its limit.
 
@@ -85,6 +86,8 @@ def shear(
         now: readings after it are not looked at. [s]
         limit: strain at which shearing ends. [-]
         zero_strain_time: when strain was zero: the end of docking. [s]
+        zero_doubt: travel from that reading to the next one, over the height: the ram touched the
+            specimen somewhere between them. [-]
 
     Returns:
         The forecast; `progress` is strain over limit.
@@ -132,11 +135,11 @@ def shear(
     ahead = max(left / block, 1.0) / 3  # variance of the mean of a random walk, in steps
     spread = float(np.sqrt((error / rate) ** 2 + wander**2 * ahead + _RATE_FLOOR**2))
     at = float(time[-1] + left)
-    doubt = scatter / rate
+    doubt, touched = scatter / rate, max(zero_doubt, 0.0) / rate
     return Forecast(
         at=at,
         earliest=float(time[-1] + max(left / (1 + DEVIATIONS * spread) - doubt, 0.0)),
-        latest=float(time[-1] + left * (1 + DEVIATIONS * spread) + doubt),
+        latest=float(time[-1] + left * (1 + DEVIATIONS * spread) + doubt + touched),
         confidence=CONFIDENCE,
         progress=progress,
         basis=f"{rate * 6000:.3g} %/min over the last {lasting(span)}, carried on to {limit:.1%}",

@@ -27,7 +27,7 @@ BENCH_KEYS = {
 HAND_KEYS = {"cell", "what", "at", "earliest", "latest", "attended_at", "good_until"}
 CELL_KEYS = {
     "cell", "folder", "test_id", "specimen", "test", "phase", "live", "schedule", "quantities",
-    "projection", "alarms", "blind", "rows", "problems",
+    "projection", "ahead", "alarms", "blind", "rows", "problems",
 }  # fmt: skip
 LIVE_KEYS = {
     "at", "age_s", "cell_pressure_kPa", "back_pressure_kPa", "pore_pressure_kPa",
@@ -113,6 +113,8 @@ def test_any_picture_becomes_strict_json_with_every_key(bench: Bench) -> None:
             if cell[key] is not None:
                 assert set(cell[key]) == keys
         assert cell["projection"] is not None
+        for one in cell["ahead"]:
+            assert set(one) == INNER_KEYS["projection"]
         for problem in cell["problems"]:
             assert set(problem) == {"severity", "file", "line", "key", "what", "remedy"}
 

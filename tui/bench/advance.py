@@ -10,6 +10,7 @@ from tui.bench.phases import STEPS, Mark, phase_of
 from tui.bench.picture import Bench, Cell, Worst
 from tui.bench.projections import untold
 from tui.bench.rebasing import rebases_of
+from tui.bench.siblings import siblings_of
 from tui.bench.surroundings import Surroundings
 from tui.bench.visits import visits
 from tui.feed.rows import Arrivals
@@ -81,8 +82,8 @@ def advance(
         if isinstance(fold, CellFold):
             folds[arrived.folder] = _guarded(fold.name, lambda f=fold, a=arrived: f.take(a))  # type: ignore[misc]
     places = sorted((*lies.places, *gone), key=lambda place: (counted(place.name), place.folder))
-    around = Surroundings(Attended.of(lies.bench.attended, lies.zone))
-    cells = tuple(_cell(place, folds, now, around) for place in places)
+    attended = Attended.of(lies.bench.attended, lies.zone)
+    cells = _cells(places, folds, now, attended, bench.cells)
     known = before.problems if problems is None else problems
     asked = soonest_first([hand for cell in cells for hand in cell.hands])
     carried = _Carried(lies, hold, known, folds, gone)
@@ -97,10 +98,32 @@ def advance(
         not_adopted=lies.not_adopted,
         problems=shown,
         hands=asked,
-        visits=visits(asked, now, around.attended),
+        visits=visits(asked, now, attended),
         worst=_worst(cells, lies, shown),
         carried=carried,
     )
+
+
+def _cells(
+    places: list[Place],
+    folds: dict[str, CellFold | Problem],
+    now: float,
+    attended: Attended | None,
+    before: tuple[Cell, ...],
+) -> tuple[Cell, ...]:
+    """All cells, each with what the others of its set have come to by now."""
+
+    def drawn(known: tuple[Cell, ...]) -> tuple[Cell, ...]:
+        siblings = {cell.folder: siblings_of(cell, known) for cell in known}
+        return tuple(
+            _cell(place, folds, now, Surroundings(attended, siblings.get(place.folder, ())))
+            for place in places
+        )
+
+    cells = drawn(before)
+    if [cell.came_to for cell in cells] == [cell.came_to for cell in before]:
+        return cells
+    return drawn(cells)
 
 
 def newest_time(bench: Bench) -> float | None:

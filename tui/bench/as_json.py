@@ -109,6 +109,7 @@ def _cell(cell: Cell, at: float, zone: tzinfo) -> Json:
         "schedule": _schedule(cell.schedule, cell.advice, zone),
         "quantities": _quantities(cell.quantities),
         "projection": _projection(cell.projection, zone),
+        "ahead": [_projection(one, zone) for one in cell.ahead],
         "alarms": [],
         "blind": [{"kind": _text(one.kind), "why": _text(one.why)} for one in cell.blind],
         "rows": {"used": cell.rows_used, "unused": cell.rows_unused},

@@ -10,6 +10,7 @@ from typing import Any
 from reduce.errors import ReductionError
 from tui.bench.advice import advised
 from tui.bench.alarms import NOT_JUDGED
+from tui.bench.chain import chain
 from tui.bench.doubts import doubts
 from tui.bench.forecast_moment import forecast_moment
 from tui.bench.gauges import at_an_end
@@ -24,12 +25,13 @@ from tui.bench.projections import (
     fit_consolidation,
     project_consolidation,
     project_saturation,
-    project_shear,
     untold,
 )
 from tui.bench.readings import NAN, Reading
 from tui.bench.row_fold import RowFold
 from tui.bench.saturation_ahead import foresee_saturation
+from tui.bench.shear_ahead import shear_ahead
+from tui.bench.siblings import came_to
 from tui.bench.slots import next_row_by
 from tui.bench.surroundings import ALONE, Surroundings
 from tui.bench.zero_words import moved_problems
@@ -105,6 +107,7 @@ class CellFold(RowFold):
             test_id=settings.test.id,
             specimen=settings.specimen.label,
             test=settings.test.kind,
+            set_name=settings.specimen.set,
             blind=NOT_JUDGED,
             rows_used=self._readings.total,
             rows_unused=self._unused,
@@ -113,7 +116,7 @@ class CellFold(RowFold):
         if phase is None or self._last is None:
             return base
         checks = self._checks.all
-        projection, curve = self._project(phase, checks)
+        projection, on_the_way, curve = self._project(phase, checks)
         fit = self._fit
         schedule = self._slots.count(self._readings, now, self._pace)
         told = advised(
@@ -130,6 +133,8 @@ class CellFold(RowFold):
             schedule=schedule,
             advice=told.lines,
             slots_end_early=told.ends_early,
+            ahead=(*on_the_way, *chain(settings, phase, projection, fit, self._surroundings)),
+            came_to=came_to(self.name, phase, fit, self._curves.deviator.points()),
             lane=lane(
                 settings,
                 self._phases,
@@ -166,8 +171,8 @@ class CellFold(RowFold):
 
     def _project(
         self, phase: Phase, checks: tuple[BCheck, ...]
-    ) -> tuple[Projection, tuple[tuple[float, float], ...]]:
-        """The projection of the phase, and the curve that B is expected to follow.
+    ) -> tuple[Projection, tuple[Projection, ...], tuple[tuple[float, float], ...]]:
+        """The projection of the phase, others on its way, and the curve that B should follow.
 
         As of a reading, not of the look: every view projects the same.
         """
@@ -188,26 +193,30 @@ class CellFold(RowFold):
             if wetting is not None and checks:
                 curve = wetting.curve
             if curves.zero_consolidation is not None and phase.name != "setup":
-                rests_on = (curves.zero_consolidation.time, now, phase.name)
+                around = self._surroundings
+                rests_on = (curves.zero_consolidation.time, now, phase.name, around.siblings)
                 if self._fitted != rests_on:
                     self._fit = fit_consolidation(settings, curves, now)
                     self._fitted = rests_on
             self._pace = None
             if phase.name == "saturation":
-                return project_saturation(settings, wetting, now), curve
+                return project_saturation(settings, wetting, now), (), curve
             if phase.name == "consolidation":
-                return project_consolidation(settings, phase, curves, self._fit, now), curve
+                found = project_consolidation(settings, phase, curves, self._fit, now)
+                return found, (), curve
             if phase.name == "shear":
-                projection, self._pace = project_shear(settings, curves, now)
-                return projection, curve
+                siblings = self._surroundings.siblings
+                shear = shear_ahead(settings, curves, self._readings, siblings, now)
+                self._pace = shear.strain_per_s
+                return shear.limit, shear.on_the_way, curve
         except ReductionError as error:
-            return untold("next phase", f"cannot say: {error}"), curve
+            return untold("next phase", f"cannot say: {error}"), (), curve
         ends = {
             "setup": ("saturation", "set-up goes on until somebody raises back pressure"),
             "ended": ("dismantling", "the test has ended"),
             "interrupted": ("going on", "the test is interrupted"),
         }
-        return untold(*ends[phase.name]), curve
+        return untold(*ends[phase.name]), (), curve
 
     def _next_row_by(self) -> float | None:
         """When silence begins to be worth a word; never after the test has ended. [s]"""

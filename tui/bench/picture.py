@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import tzinfo
 from typing import Literal
 
+from tui.bench.surroundings import Sibling
 from tui.settings.problems import Problem
 
 PhaseName = Literal["setup", "saturation", "consolidation", "shear", "ended", "interrupted"]
@@ -245,6 +246,13 @@ class Cell:
     problems: tuple[Problem, ...] = ()
     idle: bool = False
     """No test runs in it: its hardware is known, nothing is expected of it."""
+    ahead: tuple[Projection, ...] = ()
+    """What else is foreseen: peak and end of travel in shear, then the phases to come, each after
+    the one before; the last is the end of the test."""
+    set_name: str | None = None
+    """Of the specimens that share one failure envelope."""
+    came_to: Sibling | None = None
+    """What other specimens of its set may go by."""
     advice: tuple[str, ...] = ()
     """What the schedule still covers and which readings to add, at most three lines."""
     slots_end_early: bool = False

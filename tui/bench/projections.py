@@ -6,7 +6,6 @@ import numpy as np
 
 from reduce.forecast import ConsolidationForecast, Forecast, SaturationForecast
 from reduce.forecast import consolidation as forecast_consolidation
-from reduce.forecast import shear as forecast_shear
 from tui.bench.aims import aims_of
 from tui.bench.curves import Curves
 from tui.bench.picture import BCheck, Phase, Projection
@@ -36,7 +35,15 @@ def untold(event: str, why: str) -> Projection:
     return Projection(event, None, None, None, None, None, why)
 
 
-def _projection(event: str, found: Forecast, now: float) -> Projection:
+def projection_of(event: str, found: Forecast, now: float, basis: str | None = None) -> Projection:
+    """A forecast as the picture shows it.
+
+    Args:
+        event: what is foreseen.
+        found: of the reduction.
+        now: of the reading that it was made of. [s]
+        basis: other words for what it rests on.
+    """
     met = found.progress is not None and found.progress >= 1.0
 
     def ahead(moment: float | None) -> float | None:
@@ -50,7 +57,7 @@ def _projection(event: str, found: Forecast, now: float) -> Projection:
         ahead(found.latest),
         found.confidence if found.at is not None else None,
         found.progress,
-        found.basis,
+        basis or found.basis,
     )
 
 
@@ -87,7 +94,7 @@ def project_saturation(
         return untold(event, "a UU test is not saturated")
     if found is None:
         return untold(event, "cannot say yet: back pressure has not been raised")
-    return _projection(event, found, now)
+    return projection_of(event, found, now)
 
 
 def fit_consolidation(
@@ -150,32 +157,4 @@ def project_consolidation(
     if not curves.stress_kept and not met:
         why = "cell or back pressure has left the stress of this consolidation"
         return untold(event, f"cannot say: {why}")
-    return _projection(event, fit, now)
-
-
-def project_shear(
-    settings: CellToml, curves: Curves, now: float
-) -> tuple[Projection, float | None]:
-    """When the strain limit is reached, and the present pace. [1/s]"""
-    event = shear_event(settings)
-    points = curves.strain.points()
-    zero = curves.zero_strain
-    if zero is None or not points:
-        return untold(event, "needs axial_displacement in shear"), None
-    found: Forecast = forecast_shear(
-        np.array([x for x, _ in points]),
-        np.array([y for _, y in points]),
-        now=now,
-        limit=settings.plan.strain_limit,
-        zero_strain_time=zero.time,
-    )
-    return _projection(event, found, now), _pace(points)
-
-
-def _pace(points: tuple[tuple[float, float], ...]) -> float | None:
-    """Strain per second over the last readings; None while it does not grow. [1/s]"""
-    recent = points[-8:]
-    if len(recent) < 2 or recent[-1][0] <= recent[0][0]:
-        return None
-    pace = (recent[-1][1] - recent[0][1]) / (recent[-1][0] - recent[0][0])
-    return pace if pace > 0 else None
+    return projection_of(event, fit, now)

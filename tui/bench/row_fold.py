@@ -114,8 +114,8 @@ class RowFold:
         self._slots = Slots(settings.schedule, settings.log.rows, settings.specimen.height_mm)
         self._last: Reading | None = None
         self._fit: ConsolidationForecast | None = None
-        self._fitted: tuple[float, float, str] | None = None
-        """What that rests on: zero reading, reading as of which it was made, phase."""
+        self._fitted: object = None
+        """What that rests on."""
         self._pace: float | None = None
         self._has: frozenset[str] = frozenset()
 

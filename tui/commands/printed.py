@@ -13,6 +13,7 @@ from tui.words import (
     Manner,
     State,
     age,
+    ahead_words,
     attended_words,
     b_value,
     date_and_time,
@@ -121,6 +122,8 @@ def _print_cell(page: "_Page", cell: Cell, bench: Bench, shared: Sequence[Blind]
         if projection.progress is not None:
             event.append(f"{percent(projection.progress, manner)} done")
     page.flow(event, indent=2)
+    if then := ahead_words(cell.ahead, zone, now, manner):
+        page.flow((f"then: {then[0]}", *then[1:]), indent=2)
     if cell.rows_unused:
         page.flow((f"{cell.rows_unused} of {cell.rows_used + cell.rows_unused} rows unused",), 2)
     page.problems(cell.problems, indent=2)

@@ -7,6 +7,7 @@ from tui.ink.sheet import Line, Sheet, clip, first_fitting, wrap
 from tui.panes.pane import Pane, View, picked_cell
 from tui.words import (
     age,
+    ahead_words,
     b_value,
     event_words,
     force,
@@ -193,6 +194,9 @@ class NumbersPane(Pane):
             words = plain(f"{between} · {basis}" if basis else between, manner)
             lines = wrap(words, width)
             first += [(line, "dim") for line in (lines if room >= LOW else lines[:1])]
+        if then := ahead_words(cell.ahead, bench.zone, at, manner):
+            lines = wrap(plain("then " + " · ".join(then), manner), width)
+            first += [(line, "dim") for line in lines if room >= LOW]
         if cell.schedule is not None:
             first += self._plot_needs(cell, width, room - len(first) - VALUES_KEPT)
         last: Told = []

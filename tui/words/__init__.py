@@ -6,6 +6,7 @@ clock. None is "–", never 0; a quantity always carries its unit.
 
 from tui.words.cells import (
     State,
+    ahead_words,
     event_wordings,
     event_words,
     is_reached,
@@ -53,6 +54,7 @@ __all__ = [
     "Manner",
     "State",
     "age",
+    "ahead_words",
     "attended_words",
     "b_value",
     "coarse",

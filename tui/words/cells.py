@@ -6,7 +6,7 @@ from typing import Literal, NamedTuple
 from tui.bench.picture import Cell, Phase, PhaseSpan, Projection, ScheduleCount
 from tui.settings.problems import Problem
 from tui.words.plain import NOTHING, PLAIN, Manner, plain, sanitise
-from tui.words.times import coarse, countdown, moment
+from tui.words.times import coarse, countdown, interval, moment
 
 
 class State(NamedTuple):
@@ -73,6 +73,16 @@ def event_words(projection: Projection, zone: tzinfo, now: float, manner: Manner
         return plain(f"{event}: {why}" if event else why, manner)
     reached = "reached " if is_reached(projection, now) else ""
     return plain(f"{event} {reached}{moment(projection.at, zone, now)}", manner)
+
+
+def ahead_words(
+    ahead: tuple[Projection, ...], zone: tzinfo, now: float, manner: Manner
+) -> tuple[str, ...]:
+    """What comes after the event of the phase, one text each; of the last its bounds as well."""
+    told = [event_words(one, zone, now, manner) for one in ahead]
+    if ahead and ahead[-1].at is not None:
+        told[-1] += f" ({interval(ahead[-1].earliest, ahead[-1].latest, zone, now)})"
+    return tuple(plain(text, manner) for text in told)
 
 
 def is_reached(projection: Projection, now: float) -> bool:

@@ -1,0 +1,178 @@
+"""From phase to phase until the end of the test: each begins when the one before is over.
+
+Between two phases somebody has to act, so a begin is moved to attended hours. How long hands take
+is common practice, no source.
+"""
+
+from math import exp, hypot, inf, isfinite, log
+
+from reduce.drainage import t100, time_for
+from reduce.errors import ReductionError
+from reduce.forecast import CONFIDENCE, ConsolidationForecast
+from reduce.forecast import consolidation as forecast_consolidation
+from reduce.shearing.rates import advised_rate
+from tui.bench.attended import Attended
+from tui.bench.picture import Phase, Projection
+from tui.bench.projections import consolidation_end, shear_event, untold
+from tui.bench.rig import at_set_up
+from tui.bench.surroundings import Sibling, Surroundings
+from tui.settings.cell_toml import CellToml
+
+Span = tuple[float, float, float]
+"""Earliest, even bet, latest. [s]"""
+
+BUILD_UP_S: Span = (1200.0, 2700.0, 7200.0)
+"""From the passed check until drainage is opened: cell pressure up, pore pressure settled."""
+DOCK_S: Span = (900.0, 1800.0, 4500.0)
+"""From the end of consolidation until the ram moves on a docked specimen."""
+LET_DOWN_S: Span = (600.0, 1800.0, 5400.0)
+"""From the strain limit until the pressures are let down."""
+END = "end of the test"
+
+
+def chain(
+    settings: CellToml,
+    phase: Phase,
+    projection: Projection,
+    fit: ConsolidationForecast | None,
+    surroundings: Surroundings,
+) -> tuple[Projection, ...]:
+    """What comes after the event of the present phase; the last is the end of the test.
+
+    Args:
+        settings: of the cell.
+        phase: the present one.
+        projection: of its event.
+        fit: of consolidation, where drainage has been opened.
+        surroundings: when somebody is there, and what siblings came to.
+
+    Returns:
+        A projection for each phase to come; one without times, and why, where the chain breaks.
+    """
+    if phase.name in ("setup", "ended", "interrupted") or settings.test.kind == "UU":
+        return ()
+    so_far = _span_of(projection)
+    if so_far is None:
+        return (untold(END, f"cannot say yet: it is not known when {projection.event}"),)
+    attended, found = surroundings.attended, []
+    try:
+        if phase.name == "saturation" or phase.step == "build-up":
+            prior = _before_any_flow(settings, surroundings.siblings)
+            lasts = _span_of_forecast(prior)
+            if lasts is None:
+                return (untold(END, prior.basis),)
+            so_far = _after(_by_hand(so_far, BUILD_UP_S, attended), lasts)
+            found.append(_told(consolidation_end(settings), so_far, prior.basis))
+            fit = prior
+        if phase.name != "shear":
+            shear, basis = _shear_s(settings, fit)
+            if shear is None:
+                return (*found, untold(END, f"cannot say yet: {basis}"))
+            so_far = _after(_by_hand(so_far, DOCK_S, attended), shear)
+            found.append(_told(shear_event(settings), so_far, basis))
+    except ReductionError as error:
+        return (*found, untold(END, f"cannot say: {error}"))
+    so_far = _by_hand(so_far, LET_DOWN_S, attended)
+    return (*found, _told(END, so_far, "pressures let down by hand"))
+
+
+def _before_any_flow(settings: CellToml, siblings: tuple[Sibling, ...]) -> ConsolidationForecast:
+    """Consolidation counted from its begin at 0, by what is known before it."""
+    start = at_set_up(settings)
+    return forecast_consolidation(
+        0.0,
+        (),
+        (),
+        now=0.0,
+        drainage=settings.specimen.drainage,
+        height_mm=start.height_mm,
+        diameter_mm=start.diameter_mm,
+        volume_ml=start.volume_ml,
+        end=consolidation_end(settings),
+        cv_prior_m2_year=cv_prior(siblings),
+    )
+
+
+def _told(event: str, span: Span, basis: str) -> Projection:
+    return Projection(event, span[1], span[0], span[2], CONFIDENCE, None, basis)
+
+
+def _span_of(projection: Projection) -> Span | None:
+    if projection.at is None or projection.earliest is None or projection.latest is None:
+        return None
+    return projection.earliest, projection.at, projection.latest
+
+
+def _span_of_forecast(found: ConsolidationForecast) -> Span | None:
+    if found.at is None or found.earliest is None or found.latest is None:
+        return None
+    return found.earliest, found.at, found.latest
+
+
+def _after(begins: Span, lasts: Span) -> Span:
+    """Two doubts that have nothing to do with each other, one after the other."""
+    at = begins[1] + lasts[1]
+    return (
+        at - hypot(begins[1] - begins[0], lasts[1] - lasts[0]),
+        at,
+        at + hypot(begins[2] - begins[1], lasts[2] - lasts[1]),
+    )
+
+
+def _by_hand(so_far: Span, takes: Span, attended: Attended | None) -> Span:
+    """Something that somebody does after it, once somebody is there."""
+    if attended is not None:
+        so_far = (attended.next(so_far[0]), attended.next(so_far[1]), attended.next(so_far[2]))
+    return _after(so_far, takes)
+
+
+def _shear_s(settings: CellToml, fit: ConsolidationForecast | None) -> tuple[Span | None, str]:
+    """How long shear takes to its strain limit, and what that rests on."""
+    plan = settings.plan
+    planned = plan.strain_rate_percent_min
+    if planned is not None:
+        lasts = 60.0 * 100.0 * plan.strain_limit / planned
+        return (0.95 * lasts, lasts, 1.08 * lasts), f"planned {planned:g} %/min"
+    if fit is None or fit.cv_m2_year is None or fit.cv_range_m2_year is None:
+        return None, "it needs plan.strain_rate, or cv, to know how fast it may be sheared"
+    low, high = fit.cv_range_m2_year
+    durations = [_advised_s(settings, cv) for cv in (high, fit.cv_m2_year, low)]
+    if not all(isfinite(one) for one in durations):
+        return None, "it needs plan.strain_rate, or the drainage and a standard that advises one"
+    words = f"at the rate after {settings.test.standard} for cv {fit.cv_m2_year:.2g} m²/year"
+    return (durations[0], durations[1], durations[2]), words
+
+
+def _advised_s(settings: CellToml, cv_m2_year: float) -> float:
+    """To the strain limit at the rate that the standard advises; infinite where it does not. [s]"""
+    start, drainage = at_set_up(settings), settings.specimen.drainage
+    if drainage is None:
+        return inf
+    size = {
+        "cv_m2_year": cv_m2_year,
+        "height_mm": start.height_mm,
+        "diameter_mm": start.diameter_mm,
+    }
+    rate = advised_rate(
+        settings.test.standard or "",
+        settings.test.kind,
+        drainage=drainage,
+        slenderness=start.height_mm / start.diameter_mm,
+        t50_min=time_for(drainage, 0.5, **size) / 60.0,
+        t90_min=time_for(drainage, 0.9, **size) / 60.0,
+        t100_min=t100(drainage, **size) / 60.0,
+    ).rate_percent_per_min
+    return inf if not rate else 6000.0 * settings.plan.strain_limit / rate
+
+
+def cv_prior(siblings: tuple[Sibling, ...]) -> tuple[float, float] | None:
+    """Median of cv [m²/year] and the factor of one deviation, by the set; None: nothing is known.
+
+    Specimens of one ground differ by a factor of about 1.5: common practice, no source.
+    """
+    logs = [log(one.cv_m2_year) for one in siblings if one.cv_m2_year]
+    if not logs:
+        return None
+    middle = sum(logs) / len(logs)
+    spread = sum((one - middle) ** 2 for one in logs) / max(len(logs) - 1, 1)
+    return exp(middle), exp(hypot(log(1.5), spread**0.5))
