@@ -105,6 +105,8 @@ def draw(seed: int, *, unseen: bool = False) -> Case:
     at_work = dice.random() < 0.5
     presence = Presence(7.5 if at_work else None, 16.0, starts)
     fault, faults = _fault(dice, unseen)
+    if not fault.startswith("motor"):
+        faults = (*faults, (0.0, _no_motor_is_perfect(seed, unseen)))
     run = OtherTechnician(
         plan, faults=faults, ways=ways, presence=presence, slowness=dice.choice((1.0, 1.0, 3.0))
     ).work()
@@ -143,6 +145,12 @@ def _soil(dice: Random, unseen: bool) -> Soil:
         settling_s=about(soil.settling_s, 1.5),
         secondary=about(soil.secondary + 0.0005, 1.7),
     )
+
+
+def _no_motor_is_perfect(seed: int, unseen: bool) -> Disturbance:
+    """A few parts in a thousand of its speed come and go."""
+    dice = Random(f"motor {seed} {unseen}")
+    return motor_wanders(dice.uniform(0.001, 0.008), dice.uniform(1e3, 2e4), dice.random())
 
 
 def _fault(dice: Random, unseen: bool) -> tuple[str, tuple[tuple[float, Disturbance], ...]]:
