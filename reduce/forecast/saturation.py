@@ -1,27 +1,30 @@
 """When a B check will pass: gas that dissolves as back pressure rises, at the pace of this cell."""
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from reduce.errors import require_positive
-from reduce.forecast.gas import Checked, Soils, chance_above, likely_soils
 from reduce.forecast.outcome import CONFIDENCE, TAIL, Array, Forecast, columns, lasting
 from reduce.forecast.outcome import weighted_quantiles as quantiles
 from reduce.forecast.pace import Steps, Stretches, checks_ahead, usual_step_s
+from reduce.forecast.reach import (
+    B_ABOVE,
+    Chances,
+    Numbers,
+    SoFar,
+    chances,
+    curve_so_far,
+    pressures_to_come,
+    soils_of,
+    why_out_of_reach,
+)
 
-_MOST_STEPS = 16  # looked ahead; more steps than anybody waits for
-_B_ABOVE = 1.02  # a larger B is a leak or a zero gone, not saturation: after common practice
 _SINKS = 0.06  # B of the last check below that of an earlier one by so much: not compressed gas
 _MISFIT = 8.0  # in noises: B goes another way than compressed gas lets it
 _NO_REACH = TAIL
-_SAME_KPA = 5.0
 _CHECK_S = 1500.0  # a check, where it was not seen
-_REMEMBERED = 256  # checks come hours apart, and are asked about at every reading in between
-
-Numbers = tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,70 +107,35 @@ def saturation(
         begun = np.maximum(time - _CHECK_S, np.concatenate([[since], time])[: len(time)])
     use = np.isfinite(time) & np.isfinite(pressure) & np.isfinite(b) & (time <= now)
     steps = Steps(_numbers(time[use]), _numbers(begun[use]), since, prior_step_s, attended)
-    so_far = _SoFar(steps, _numbers(pressure[use]), _numbers(b[use]), cell_step_kPa)
+    so_far = SoFar(steps, _numbers(pressure[use]), _numbers(b[use]), cell_step_kPa)
     met = _met(so_far, target)
     if met is not None:
         return met
     why = _why_not(so_far)
     if why is not None:
         return _untold(f"cannot say yet, because {why}")
-    ahead = _pressures_to_come(so_far, level_kPa, back_pressure_limit_kPa, running_since)
+    ahead = pressures_to_come(so_far, level_kPa, back_pressure_limit_kPa, running_since)
     when = checks_ahead(steps, now, len(ahead), running_since)
     shown = None
     if running_since is not None and running_b is not None:
         shown = (running_b, min((now - running_since) / steps.settles_s, 1.0))
-    chance = _chances(so_far, ahead, when, target, shown)
+    chance = chances(so_far, ahead, when, target, shown)
     if len(ahead) == 0 or chance.reach < 0.5:
-        return _out_of_reach(so_far, chance, limited_by, back_pressure_limit_kPa)
+        return _out_of_reach(so_far, chance, ahead, target, limited_by, back_pressure_limit_kPa)
     return _told(so_far, chance, ahead, when)
 
 
-@dataclass(frozen=True, slots=True)
-class _SoFar:
-    steps: Steps
-    pressures_kPa: Numbers
-    b: Numbers
-    rise_kPa: float
-
-    @property
-    def trusted(self) -> tuple[int, ...]:
-        """Checks that are no leak."""
-        return tuple(i for i, b in enumerate(self.b) if b <= _B_ABOVE)
-
-
-@dataclass(frozen=True, slots=True)
-class _Chances:
-    """What the checks to come may show."""
-
-    first_pass: Array
-    """(m,) chance that this is the first check that passes. [-]"""
-    expected: Array
-    """(n, m) B of each soil."""
-    weights: Array
-    """(n,) of each soil."""
-    curve: tuple[tuple[float, float], ...]
-
-    @property
-    def reach(self) -> float:
-        return float(self.first_pass.sum())
-
-
-def _met(so_far: _SoFar, target: float) -> SaturationForecast | None:
+def _met(so_far: SoFar, target: float) -> SaturationForecast | None:
     for time, back, b in zip(so_far.steps.settled_s, so_far.pressures_kPa, so_far.b, strict=True):
-        if target <= b <= _B_ABOVE:
+        if target <= b <= B_ABOVE:
             words = f"B {b:.2f} at {back:.0f} kPa passed"
             return SaturationForecast(
-                time, time, time, CONFIDENCE, 1.0, words, 1.0, 0, back, _curve_so_far(so_far)
+                time, time, time, CONFIDENCE, 1.0, words, 1.0, 0, back, curve_so_far(so_far)
             )
     return None
 
 
-def _curve_so_far(so_far: _SoFar) -> tuple[tuple[float, float], ...]:
-    pressures = [so_far.pressures_kPa[i] for i in so_far.trusted]
-    return tuple(zip(pressures, _soils(so_far).b_told, strict=True))
-
-
-def _why_not(so_far: _SoFar) -> str | None:
+def _why_not(so_far: SoFar) -> str | None:
     """What speaks against reading the checks as gas that dissolves; None where nothing does."""
     if so_far.b and not so_far.trusted:
         return f"it needs a B check without a leak: B is {so_far.b[-1]:.2f}"
@@ -177,106 +145,39 @@ def _why_not(so_far: _SoFar) -> str | None:
             f"B sinks, {max(trusted):.2f} … {trusted[-1]:.2f}, while back pressure rises; "
             "look for a leak, or air in the lines"
         )
-    if _soils(so_far).misfit > _MISFIT:
+    if soils_of(so_far).misfit > _MISFIT:
         shown = f"{trusted[0]:.2f} … {trusted[-1]:.2f}"
         return f"B does not follow compressed gas: {shown}; look for a leak, or air in the lines"
     return None
 
 
-@lru_cache(maxsize=_REMEMBERED)
-def _soils(so_far: _SoFar) -> Soils:
-    """Checks come hours apart, and are asked about at every reading in between."""
-    steps = so_far.steps
-    holds = [
-        max(began - ready, 0.0)
-        for ready, began in zip((steps.since_s, *steps.settled_s), steps.began_s, strict=False)
-    ]
-    mine, waited, held = so_far.trusted, 0.0, []
-    for i, hold in enumerate(holds):
-        waited += hold
-        if i in mine:
-            held.append(waited)
-            waited = 0.0
-    return likely_soils(
-        Checked(
-            tuple(held),
-            tuple(so_far.pressures_kPa[i] for i in mine),
-            tuple(so_far.b[i] for i in mine),
-            tuple(max(steps.settled_s[i] - steps.began_s[i], 0.0) for i in mine),
-            so_far.rise_kPa,
-        )
-    )
-
-
-def _pressures_to_come(
-    so_far: _SoFar, level_kPa: float | None, limit_kPa: float | None, running_since: float | None
-) -> Array:
-    """Back pressures of the checks that are still to come; the last one stands at the limit."""
-    step = _own_step(so_far)
-    last = so_far.pressures_kPa[-1] if so_far.pressures_kPa else None
-    if level_kPa is not None and (
-        last is None or level_kPa > last + 0.3 * step or running_since is not None
-    ):
-        first = level_kPa
-    else:
-        first = step if last is None else last + step
-    ahead: Array = first + step * np.arange(_MOST_STEPS, dtype=np.float64)
-    if limit_kPa is None:
-        return ahead
-    return ahead[ahead <= max(limit_kPa, level_kPa or 0.0) + 0.2 * step]
-
-
-def _own_step(so_far: _SoFar) -> float:
-    """By how much this cell's back pressure rises from check to check. [kPa]"""
-    rises = np.diff(np.array(so_far.pressures_kPa))
-    rises = rises[rises > _SAME_KPA]
-    return float(np.median(rises)) if len(rises) >= 2 else so_far.rise_kPa
-
-
-def _chances(
-    so_far: _SoFar, ahead: Array, when: Array, target: float, shown: tuple[float, float] | None
-) -> _Chances:
-    soils, steps = _soils(so_far), so_far.steps
-    # How long each pressure will have held: a night lets more gas dissolve than an hour.
-    settled = np.concatenate([[_last_settled(steps)], np.median(when, axis=0)])
-    holds = np.maximum(np.diff(settled) - steps.settles_s, 60.0)
-    expected = soils.b_ahead(holds, ahead, steps.settles_s)
-    if shown is not None and len(ahead):  # the longer a check runs, the more its own B counts
-        b, part = shown
-        expected[:, 0] += part * (b - expected[:, 0])
-    chance = chance_above(expected, target)
-    missed = np.cumprod(1 - chance, axis=1)
-    before = np.hstack([np.ones((len(chance), 1)), missed[:, :-1]]) if len(ahead) else chance
-    middle = soils.weights @ expected
-    curve = (*_curve_so_far(so_far), *zip(ahead.tolist(), middle.tolist(), strict=True))
-    return _Chances(soils.weights @ (chance * before), expected, soils.weights, curve)
-
-
-def _last_settled(steps: Steps) -> float:
-    return steps.settled_s[-1] if steps.settled_s else steps.since_s
-
-
-def _untold(why: str, chance: _Chances | None = None) -> SaturationForecast:
+def _untold(why: str, chance: Chances | None = None) -> SaturationForecast:
     reach, curve = (None, ()) if chance is None else (chance.reach, chance.curve)
     return SaturationForecast(None, None, None, None, None, why, reach, None, None, curve)
 
 
 def _out_of_reach(
-    so_far: _SoFar, chance: _Chances, limited_by: str, limit_kPa: float | None
+    so_far: SoFar,
+    chance: Chances,
+    ahead: Array,
+    target: float,
+    limited_by: str,
+    limit_kPa: float | None,
 ) -> SaturationForecast:
     where = f"at {limited_by} of {limit_kPa:.0f} kPa" if limit_kPa is not None else "in the end"
-    if chance.expected.shape[1]:
+    if len(ahead):
         last = chance.expected[:, -1]
         low, middle, high = quantiles(last, chance.weights, (TAIL, 0.5, 1 - TAIL))
         b = f"B about {middle:.2f} {where} ({low:.2f} … {high:.2f})"
     else:
         b = f"B is {so_far.b[-1]:.2f} {where}" if so_far.b else f"no step is left {where}"
+    b += f"; {why_out_of_reach(so_far, ahead, target)}"
     if chance.reach < _NO_REACH:
         return _untold(f"out of reach: {b}", chance)
     return _untold(f"may be out of reach (chance {chance.reach:.0%}): {b}", chance)
 
 
-def _told(so_far: _SoFar, chance: _Chances, ahead: Array, when: Array) -> SaturationForecast:
+def _told(so_far: SoFar, chance: Chances, ahead: Array, when: Array) -> SaturationForecast:
     counts = np.arange(1, len(ahead) + 1).astype(np.float64)
     steps = max(round(quantiles(counts, chance.first_pass, (0.5,))[0]), 1)
     weights = np.broadcast_to(chance.first_pass / len(when), when.shape)

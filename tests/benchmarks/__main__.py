@@ -16,6 +16,7 @@ NAMES = (
     "many_cells_keys",
     "lanes_cpu",
     "idle_bytes",
+    "forecast",
     "series_fit",
     "shear_table",
     "recovered",

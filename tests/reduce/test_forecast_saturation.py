@@ -153,7 +153,16 @@ def test_a_stalled_cell() -> None:
     assert found.at is found.earliest is found.latest is None
     assert found.basis.startswith("out of reach")
     assert found.reach < 0.1
+    assert "even without gas B would be about 0.89" in found.basis
     assert dict(found.curve)[max(dict(found.curve))] == pytest.approx(0.885, abs=0.015)
+
+
+def test_a_limit_that_is_too_low_is_told_from_soft_lines() -> None:
+    """B still rises, but the limit is near: gas is left, and what would dissolve it is said."""
+    found = hand([0.55, 0.70, 0.79, 0.85], now=4 * 7200.0, back_pressure_limit_kPa=250.0)
+    assert found.at is None
+    needs = float(found.basis.split("needs about ")[1].split(" kPa")[0])
+    assert 300.0 <= needs <= 600.0
 
 
 def test_a_passed_check() -> None:
