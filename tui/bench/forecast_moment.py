@@ -28,7 +28,7 @@ def forecast_moment(times: Column, since: float) -> float:
     Example:
         >>> rows = np.arange(0.0, 3700.0)
         >>> [forecast_moment(rows[:n], 0.0) for n in (3600, 3601, 3630, 3660)]
-        [3579.0, 3579.0, 3618.0, 3657.0]
+        [3562.0, 3600.0, 3600.0, 3639.0]
     """
     last = float(times[-1])
     passed = max(last - since, 0.0) + BEGIN_S
