@@ -10,8 +10,8 @@ from scripted import settings, whole_test
 
 from tui.bench.aims import aims_of
 from tui.bench.cell_fold import CellFold
-from tui.bench.inference import Begun
 from tui.bench.readings import Reading, in_time_order, picked
+from tui.bench.steps import Begun
 from tui.bench.telling import Telling
 from tui.feed.rows import Arrivals, Rows
 from tui.feed.watch import read_all

@@ -101,7 +101,11 @@ def ram_after(rows: list[tuple[float, float, float]]) -> Ram:
     """Rows of (travel, load, volume), a minute apart."""
     ram = Ram(height_mm=100.0, volume_ml=200.0)
     for k, (travel, load, volume) in enumerate(rows):
-        ram.add(Reading(60.0 * k, axial_displacement=travel, axial_load=load, back_volume=volume))
+        ram.add(
+            Reading(60.0 * k, axial_displacement=travel, axial_load=load, back_volume=volume),
+            pressures_stand=True,
+            undrained=True,
+        )
     return ram
 
 
@@ -172,7 +176,7 @@ def test_a_slow_shear_after_a_fast_approach_is_no_mere_contact() -> None:
             reading = Reading(
                 60.0 * k, axial_displacement=travel, axial_load=load, back_volume=volume
             )
-            ram.add(reading)
+            ram.add(reading, pressures_stand=True, undrained=True)
             found.append(ram.first is not None and ram.left_alone(reading, 1200.0))
         assert any(found) == alone
 
@@ -240,3 +244,55 @@ def test_drainage_of_a_large_clay_specimen_opens_slowly() -> None:
         valve.add(Reading(10.0 * k, back_volume=volume), cell_stands=True)
     assert valve.first is not None
     assert 110.0 <= valve.first.time <= 150.0
+
+
+def test_a_piston_that_goes_in_is_seen_by_the_water_it_drives_out() -> None:
+    """A cell without axial gauges: 0.1 ml a minute for six minutes, then next to nothing."""
+    ram = Ram(height_mm=100.0, volume_ml=196.0)
+    volumes = [3.6] * 10 + [3.6 - 0.1 * k for k in range(1, 7)]
+    volumes += [3.0 - 0.001 * k for k in range(30)]
+    for k, volume in enumerate(volumes):
+        ram.add(Reading(60.0 * k, cell_volume=volume), pressures_stand=True, undrained=False)
+    assert ram.first is not None
+    assert ram.first.time == 600.0
+    touch = ram.touch(Reading(60.0 * len(volumes), cell_volume=2.97))
+    assert touch is not None
+    assert abs(touch[0].time - 960.0) <= 60.0
+
+
+def test_water_that_gets_warm_is_no_piston() -> None:
+    ram = Ram(height_mm=100.0, volume_ml=196.0)
+    for k in range(300):
+        volume = 3.6 - 0.004 * k  # 1.2 ml in five hours
+        ram.add(Reading(60.0 * k, cell_volume=volume), pressures_stand=True, undrained=False)
+    assert ram.first is None
+
+
+def test_gas_that_dissolves_opens_no_drainage() -> None:
+    """Pore pressure and the specimen shrink a little, faster and faster for half an hour."""
+    valve = Valve()
+    valve.closed(Reading(-10.0, pore_pressure=50.0, cell_volume=1.3, back_pressure=10.0))
+    for k in range(40):
+        reading = Reading(
+            60.0 * k,
+            back_pressure=10.0,
+            pore_pressure=50.0 - 0.004 * k * k,
+            cell_volume=1.3 + 0.014 * k,
+        )
+        assert not valve.add(reading, cell_stands=True), k
+
+
+def test_a_cell_that_draws_water_shows_that_drainage_is_open() -> None:
+    """One end is drained, so that pore pressure at the other does not move yet."""
+    valve = Valve()
+    valve.closed(Reading(-60.0, pore_pressure=250.0, cell_volume=1.3, back_pressure=100.0))
+    for k in range(20):
+        reading = Reading(
+            30.0 * k,
+            back_pressure=100.0,
+            pore_pressure=250.0,
+            cell_volume=1.3 + 0.05 * max(0, k - 10),
+        )
+        valve.add(reading, cell_stands=True)
+    assert valve.first is not None
+    assert abs(valve.first.time - 330.0) <= 60.0

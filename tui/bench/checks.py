@@ -9,10 +9,10 @@ from math import isnan
 import numpy as np
 
 from reduce.saturation import settled_index
-from tui.bench.inference import Begun
 from tui.bench.moves import Moves
 from tui.bench.picture import BCheck
 from tui.bench.readings import Reading
+from tui.bench.steps import Begun
 
 HELD_S = 120.0
 """Cell pressure must have held this long before a reading can count as settled. [s]"""

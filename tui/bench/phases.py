@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from tui.bench.aims import Aims
-from tui.bench.inference import Begun, Inference
+from tui.bench.inference import Inference
 from tui.bench.picture import Phase, PhaseName, PhaseSource, PhaseSpan
 from tui.bench.readings import Reading
+from tui.bench.steps import Begun
 
 PHASES: tuple[PhaseName, ...] = get_args(PhaseName)
 STEPS: dict[PhaseName, tuple[str, ...]] = {

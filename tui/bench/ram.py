@@ -7,12 +7,13 @@ counted as a move of the frame. Thresholds are common practice, no source.
 import copy
 from math import isnan
 
-from tui.bench.approach import Approach
+from tui.bench.approach import TRAVEL, Approach
 from tui.bench.bend import Course
-from tui.bench.load_taken import LoadTaken
 from tui.bench.pace import MINUTE_S
+from tui.bench.piston import Piston
 from tui.bench.readings import Reading
 from tui.bench.rest import QUIET_MM, Rest
+from tui.bench.taken import LOAD, PORE, Bounds, Taken
 
 MOVED_MM = 0.10
 """Travel that is the frame. [mm]"""
@@ -31,11 +32,15 @@ class Ram:
 
     __slots__ = (
         "_away",
+        "_corrected",
         "_halfway",
+        "_piston",
+        "_pore",
         "_quiet",
         "_ref",
         "_ref_at",
         "_rest",
+        "_uplift_mm2",
         "approach",
         "before",
         "course",
@@ -56,8 +61,14 @@ class Ram:
     ) -> None:
         self.height_mm = height_mm
         self.volume_ml = volume_ml
-        self.load = LoadTaken(friction_N, uplift_mm2)
+        # A piston that begins to move shows its friction: that is no load of the specimen.
+        shown = 1.5 * friction_N
+        self.load = Taken(Bounds(LOAD.noise + shown, LOAD.taken + shown, LOAD.drift_per_s))
         """When the specimen takes load."""
+        self._uplift_mm2 = uplift_mm2
+        self._corrected = False
+        self._piston = Piston()
+        self._pore = Taken(PORE)
         self.approach: Approach | None = None
         """The way to the specimen, once the frame has moved."""
         self.course = Course()
@@ -81,6 +92,7 @@ class Ram:
         """An independent ram in the same state."""
         other = copy.copy(self)
         other.load, other.course = self.load.copy(), self.course.copy()
+        other._piston, other._pore = self._piston.copy(), self._pore.copy()
         other.approach = self.approach and self.approach.copy()
         other._rest = self._rest and self._rest.copy()
         return other
@@ -90,21 +102,64 @@ class Ram:
         self.first = self.before = self._away = self.approach = None
         self._quiet = reading
         self._ref, self._rest = None, None
+        self._piston.at_rest()
+        self._pore.at_rest(reading)
         self.load.at_rest(reading)
 
-    def add(self, reading: Reading) -> None:
-        """Follow one reading."""
-        self.load.add(reading, frame_rests=self.first is None)
+    def add(self, reading: Reading, *, pressures_stand: bool, undrained: bool) -> None:
+        """Follow one reading.
+
+        Args:
+            reading: the next one.
+            pressures_stand: whether cell and back pressure stand: then only the ram drives water
+                out of the cell.
+            undrained: whether drainage is to be closed when the specimen is sheared: then the ram
+                alone raises pore pressure.
+        """
+        rests = self.first is None
+        self.load.add(reading, self._load(reading), frame_rests=rests)
+        if self.furthest is None:
+            self._piston.add(reading, cell_stands=pressures_stand)
+            if not pressures_stand and self._pore.first is None:
+                self._pore.at_rest(reading)
+            elif undrained and not self.is_loaded:
+                self._pore.add(reading, reading.pore_pressure, frame_rests=rests)
         travel = reading.axial_displacement
         if isnan(travel):
-            if self.first is None and self.load.first is not None:
-                self.first, self.before = self.load.first, self.load.before
+            if self.first is None and self.furthest is None:
+                self._tell_without_travel()
             return
         self._follow_stop(reading, travel)
         if self.first is None:
             self._follow_travel(reading, travel)
         elif self.approach is not None:
             self.approach.add(reading)
+
+    def _load(self, reading: Reading) -> float:
+        """Axial load less what lifts the piston; NaN: not read. [N]"""
+        load = reading.axial_load
+        if self._uplift_mm2 and not isnan(reading.cell_pressure):
+            self._corrected = True
+            return load - reading.cell_pressure * self._uplift_mm2 / 1000.0
+        # One load as it is among others less the uplift would be a jump.
+        return float("nan") if self._corrected else load
+
+    @property
+    def is_loaded(self) -> bool:
+        """Whether a load cell tells of the specimen."""
+        return self.load.level is not None
+
+    def _tell_without_travel(self) -> None:
+        """The frame moved if its piston drives out water, else once the specimen takes load."""
+        pistons = self._piston
+        if pistons.first is not None:
+            self.first, self.before = pistons.first, pistons.before
+            self.approach = pistons.approach
+            # With drainage closed what is left of the excess evens out: no load yet.
+            self._pore.at_rest(pistons.first)
+        elif self.is_loaded or not pistons.is_gauged:
+            taken = self.load if self.is_loaded else self._pore
+            self.first, self.before = taken.first, taken.before
 
     def _follow_stop(self, reading: Reading, travel: float) -> None:
         if self.furthest is None or travel > self.furthest - self._back_mm:
@@ -142,7 +197,7 @@ class Ram:
             self._away = reading
         if moved > MOVED_MM or self.load.first is not None:
             self.first, self.before = self._away, self._quiet
-            self.approach = Approach(self._quiet or reading, self._away, reading)
+            self.approach = Approach(TRAVEL, self._quiet or reading, self._away, reading)
         elif reading.time - self._away.time > CREEP_S:
             self._ref, self._ref_at = (travel, volume), reading.time
             self._quiet, self._away = reading, None
@@ -155,23 +210,36 @@ class Ram:
         load comes late and at once the ram had stopped too early: then the load is.
         """
         ended = self.approach.ended if self.approach else None
-        load = self.load
-        if load.first is not None and load.known is not None:
-            if ended is not None and ended.time < load.first.time:
-                grew_s = load.known - load.first.time
-                if load.first.time - ended.time <= 1.5 * grew_s + 2.0 * MINUTE_S:
+        taken = self.load if self.is_loaded else self._pore
+        if ended is not None and not self.is_loaded and self.approach is not None:
+            # Pore pressure rises later, and for other reasons as well.
+            return self._touch_by_way(self.approach, self.first or ended, reading)
+        if taken.first is not None and taken.known is not None:
+            if ended is not None and ended.time < taken.first.time:
+                grew_s = taken.known - taken.first.time
+                if taken.first.time - ended.time <= 1.5 * grew_s + 2.0 * MINUTE_S:
                     return ended, ended
-            return load.first, load.before or load.first
-        if load.level is not None or self.first is None or self.approach is None:
+            return taken.first, taken.before or taken.first
+        if self.is_loaded or self.first is None or self.approach is None:
             return None
-        if ended is not None and self.approach.gone_since(reading) > 2.0 * QUIET_MM:
-            return ended, ended
-        gone = reading.axial_displacement - self.first.axial_displacement
-        return (self.first, self.first) if ended is None and gone > GAP * self.height_mm else None
+        return self._touch_by_way(self.approach, self.first, reading)
+
+    def _touch_by_way(
+        self, approach: Approach, first: Reading, reading: Reading
+    ) -> tuple[Reading, Reading] | None:
+        """The touch where nothing tells of load: the ram goes on, but more slowly."""
+        ended, way = approach.ended, approach.way
+        if ended is not None:
+            # What a piston drives out in a slow shear is not to be told from what else flows.
+            goes_on = way is not TRAVEL or approach.gone_since(reading) > 2.0 * way.sure
+            return (ended, ended) if goes_on else None
+        gone = way.at(reading) - way.at(first)
+        wide = way is TRAVEL and gone > GAP * self.height_mm
+        return (first, first) if wide or approach.is_shear else None
 
     def left_alone(self, reading: Reading, for_s: float) -> bool:
         """Whether the frame has not moved for so long, but for what volume strain explains."""
-        if isnan(reading.axial_displacement):
+        if isnan(reading.axial_displacement) and isnan(self.load.newest):
             return False
         if self._rest is None or self._rest.moved(reading):
             self._rest = Rest(reading, self.height_mm / self.volume_ml)

@@ -7,36 +7,43 @@ volume gauges (0.01 ml) and below the first reading of a consolidation curve.
 import copy
 from math import isnan
 
-from tui.bench.pace import MINUTE_S, followed
+from tui.bench.outflow import Outflow, Sunk
 from tui.bench.readings import Reading
 
 QUIET_ML, FLOW_ML = 0.03, 0.10
 """Outflow that is noise, and outflow that is flow, of a specimen of any size: it is the gauge that
 is noisy, and a large specimen of clay gives its first tenth of a millilitre slowly. [ml]"""
-QUIET_KPA, FALL_KPA = 1.0, 4.0
-"""The same for a fall of pore pressure where no volume is measured. [kPa]"""
-CREEP_S = 1800.0
-"""Between the two for this long is creep (temperature, tubes), not an opened valve. [s]"""
+CELL_QUIET_ML, CELL_FLOW_ML = 0.06, 0.20
+"""The same of the water that a shrinking specimen draws into the cell. [ml]"""
+QUIET_KPA, FALL_KPA = 0.7, 3.0
+"""The same for a fall of pore pressure. [kPa]"""
+SOON_S = 400.0
+"""Gas that dissolves makes a specimen shrink and its pore pressure fall as well, but slower: what
+needs longer than this for such a flow is none. [s]"""
 
 
 class Valve:
     """Follows one closed stretch; `first` is set once drainage is seen to open."""
 
     __slots__ = (
-        "_away",
+        "_back",
+        "_cell",
         "_gauged",
-        "_level",
+        "_pore",
         "_quiet",
+        "_sunk",
         "_word",
         "before",
         "first",
     )
 
     def __init__(self) -> None:
-        self._level: float | None = None
-        self._quiet: Reading | None = None
-        self._away: Reading | None = None
+        self._back = Outflow(QUIET_ML, FLOW_ML)
+        self._cell = Outflow(CELL_QUIET_ML, CELL_FLOW_ML, SOON_S, drifts=True)
+        self._pore = Outflow(QUIET_KPA, FALL_KPA, SOON_S, drifts=True)
+        self._sunk = Sunk()
         self._word: str | None = None
+        self._quiet: Reading | None = None
         self._gauged = False
         self.before: Reading | None = None
         """Last reading before drainage opened."""
@@ -45,12 +52,22 @@ class Valve:
 
     def copy(self) -> "Valve":
         """An independent valve in the same state."""
-        return copy.copy(self)
+        other = copy.copy(self)
+        other._back, other._cell = self._back.copy(), self._cell.copy()
+        other._pore, other._sunk = self._pore.copy(), self._sunk.copy()
+        return other
+
+    @property
+    def is_gauged(self) -> bool:
+        """Whether the volume that leaves is measured."""
+        return self._gauged
 
     def closed(self, reading: Reading) -> None:
         """Begin a new closed stretch at this reading."""
-        self.before = self.first = self._away = None
-        self._level, self._quiet = None, reading
+        self.before = self.first = None
+        self._quiet = reading
+        for flow in (self._back, self._cell, self._pore, self._sunk):
+            flow.closed(reading)
         self._word = reading.drainage
 
     def add(self, reading: Reading, *, cell_stands: bool) -> bool:
@@ -65,29 +82,23 @@ class Valve:
             self._quiet = reading
             return opened
         if not isnan(reading.back_volume):
-            if not self._gauged:  # what pore pressure told so far is no level of a volume
-                self._gauged, self._level, self._away = True, None, None
-            return self._fell(reading, reading.back_volume, QUIET_ML, FLOW_ML)
+            self._gauged = True
+            return self._tells(self._back, reading, reading.back_volume)
         # A single volume that is missing is not told by pore pressure instead.
-        if cell_stands and not self._gauged and not isnan(reading.pore_pressure):
-            return self._fell(reading, reading.pore_pressure, QUIET_KPA, FALL_KPA)
-        return False
+        if self._gauged:
+            return False
+        if not cell_stands:  # a cell gives way to its pressure, and pores follow it
+            for flow in (self._cell, self._pore, self._sunk):
+                flow.closed(reading)
+            return False
+        return (
+            self._tells(self._cell, reading, -reading.cell_volume)
+            or self._tells(self._pore, reading, reading.pore_pressure)
+            or self._tells(self._sunk, reading, reading.pore_pressure)
+        )
 
-    def _fell(self, reading: Reading, value: float, quiet: float, flow: float) -> bool:
-        if self._level is None or value > self._level + quiet:
-            self._level, self._quiet, self._away = value, reading, None
+    def _tells(self, flow: Outflow | Sunk, reading: Reading, value: float) -> bool:
+        if isnan(value) or not flow.add(reading, value):
             return False
-        out = self._level - value
-        if out <= quiet:
-            since = MINUTE_S if self._quiet is None else reading.time - self._quiet.time
-            self._level += followed(0.2, since) * (value - self._level)
-            self._quiet, self._away = reading, None
-            return False
-        if self._away is None:
-            self._away = reading
-        if out > flow:
-            self.before, self.first = self._quiet, self._away
-            return True
-        if reading.time - self._away.time > CREEP_S:
-            self._level, self._quiet, self._away = value, reading, None
-        return False
+        self.before, self.first = flow.before, flow.first
+        return True
