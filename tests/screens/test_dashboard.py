@@ -11,8 +11,9 @@ from made_benches import AT, HOSTILE_SHOWN
 from shown import Shown, show
 
 from tui.app import PorewatchApp
+from tui.bench.picture import Cell
 from tui.ink.sheet import Line
-from tui.panes.lane import draw_track_of
+from tui.panes.lane import draw_lane, draw_track_of
 from tui.panes.numbers import NumbersPane
 from tui.panes.pane import Pane
 from tui.words import SAFETY, Manner
@@ -278,6 +279,24 @@ async def test_the_plot_key_goes_around() -> None:
         assert "C1 · Pressures" in screen.text()
         await screen.press("tab")
         assert "B against back pressure" in screen.text()
+
+
+async def test_a_key_about_one_cell_draws_no_lane_but_its_own(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    drawn: list[str] = []
+
+    def note(cell: Cell, *rest: object) -> list[Line]:
+        drawn.append(cell.cell)
+        return draw_lane(cell, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("tui.panes.wall.draw_lane", note)
+    async with show(Shown(made_benches.sixty_four()), (160, 48)) as screen:
+        drawn.clear()
+        await screen.press("tab")
+        assert drawn == []
+        await screen.press("j")
+        assert sorted(drawn) == ["C1", "C2"]
 
 
 async def test_units_go_both_ways() -> None:

@@ -21,6 +21,8 @@ from tui.words import (
 
 _WIDE = 56
 """From here on there is room for when, and for in how long."""
+_LEAST_NAMED = 3
+"""Columns that the name of a cell takes at least in a list, comma and space included."""
 
 
 def hand_pieces(
@@ -75,7 +77,8 @@ def visit_pieces(visit: Visit, bench: Bench, view: View, width: int) -> list[Pie
     manner = view.manner
     one, when, _ = (plain(part, manner) for part in visit_words(visit, bench.zone, bench.at))
     room = width - cell_len(when) - len("visit") - 2
-    cells = [plain(served_words(visit, most), manner) for most in range(len(visit.hands), 0, -1)]
+    most_named = max(1, min(len(visit.hands), (room + 2) // _LEAST_NAMED))
+    cells = [plain(served_words(visit, most), manner) for most in range(most_named, 0, -1)]
     return [
         Piece(one, "key", 4, short="visit"),
         Piece(when, "strong", 9),

@@ -1,6 +1,6 @@
 """The wall of lanes: one lane a cell on one time axis, with one line for now."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rich.cells import cell_len
 from textual import events
@@ -115,7 +115,9 @@ class Wall(Pane):
         axis = axis_of(bench, view, width)
         chosen = picked_cell(bench, view)
         names = min(10, max(cell_len(sanitise(cell.cell)) for cell in bench.cells))
-        setting = Setting(bench.at, bench.zone, axis, width, view.lane_rows, view, names)
+        # Whose lane is in focus, and with which plot, is no matter to the others.
+        of_all = replace(view, picked=None, plot=0)
+        setting = Setting(bench.at, bench.zone, axis, width, view.lane_rows, of_all, names)
         lines: list[Line] = []
         for cell in bench.cells:
             lines += self._lane(cell, setting, cell is chosen)
