@@ -211,3 +211,66 @@ def test_a_ram_brought_into_contact_while_draining_is_no_shear() -> None:
     assert (phase.name, phase.step) == ("consolidation", "drained")
     script.shear()
     assert [s.step for s in folded(script).spans if s.name == "shear"] == ["dock", "shear"]
+
+
+def test_what_happened_before_a_mark_does_not_set_it_aside() -> None:
+    """Flow is understood some rows late; whoever marked in between saw the valve."""
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.97, 140.0, build_up=True)
+    script.row(10)
+    for k in range(1, 13):
+        script.volume -= 0.02
+        script.row(15)
+        if k == 3:
+            marked = script.now
+    phases = folded(script, (Mark(marked, "saturation", "hold"),))
+    assert [(s.name, s.step, s.start, s.source) for s in phases.spans[-1:]] == [
+        ("saturation", "hold", marked, "marks")
+    ]
+    for _ in range(50):
+        script.row(15)
+    phase = folded(script, (Mark(marked, "saturation", "hold"),)).phase
+    assert phase is not None
+    assert phase.contradiction == "the readings say consolidation"
+
+
+def test_a_mark_in_the_past_is_as_if_it_had_been_made_then() -> None:
+    script = whole_test()
+    at = next(t for name, _, t in script.begins if name == "consolidation")
+    mark = Mark(at, "saturation", "b-check")
+    early = folded(script, (mark,))
+    late = Phases(AIMS).with_marks((mark,), script.rows[0].time - 1.0)
+    for reading in script.rows:
+        late.add(reading)
+    assert late.spans == early.spans
+    assert ("saturation", "b-check", at, "marks") in [
+        (s.name, s.step, s.start, s.source) for s in early.spans
+    ]
+
+
+def test_a_mark_to_come_changes_nothing_before_its_time() -> None:
+    script = whole_test()
+    mark = Mark(script.now + 1000.0, "ended")
+    marked, plain = folded(script, (mark,)), folded(script)
+    assert marked.spans == plain.spans
+    assert marked.phase == plain.phase
+    assert marked.marked_since(script.now) is None
+    assert marked.marked_since(script.now + 1000.0) == mark
+
+
+def test_contact_that_was_marked_as_dock_stays_a_dock() -> None:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.97, 140.0)
+    script.drain()
+    script.row(60)
+    marked = script.now
+    for _ in range(20):
+        script.row(300)
+    phases = folded(script, (Mark(marked, "shear", "dock"),))
+    assert phases.phase is not None
+    assert (phases.phase.name, phases.phase.step) == ("shear", "dock")
+    assert phases.phase.contradiction == "the readings say consolidation"

@@ -20,6 +20,7 @@ NAMES = (
     "series_fit",
     "shear_table",
     "recovered",
+    "boundaries",
 )
 
 for name in sys.argv[1:] or NAMES:

@@ -54,10 +54,11 @@ class _Gathered:
 class Course:
     """The newest course of one channel."""
 
-    __slots__ = ("_gathered",)
+    __slots__ = ("_gathered", "_newest")
 
     def __init__(self) -> None:
         self._gathered: tuple[_Gathered, ...] = ()
+        self._newest: _Gathered | None = None
 
     def copy(self) -> "Course":
         """An independent course in the same state."""
@@ -65,17 +66,19 @@ class Course:
 
     def add(self, time: float, value: float) -> None:
         """Follow one reading."""
-        kept = self._gathered
-        if kept and time - kept[-1].first < MINUTE_S:
-            self._gathered = (*kept[:-1], kept[-1].with_one(time, value))
-        else:
-            one = _Gathered(time, time, 1, time, value)
-            self._gathered = (*kept[-KEPT + 1 :], one)
+        newest = self._newest
+        if newest is not None and time - newest.first < MINUTE_S:
+            self._newest = newest.with_one(time, value)
+            return
+        if newest is not None:
+            self._gathered = (*self._gathered[-KEPT + 2 :], newest)
+        self._newest = _Gathered(time, time, 1, time, value)
 
     def _about(self, since: float, seems: float) -> list[_Gathered]:
         """What tells of the bend: three times as long before it as after, as speeds change."""
-        after = [one for one in self._gathered if one.first >= seems]
-        before = [one for one in self._gathered if since <= one.first < seems]
+        every = self._gathered if self._newest is None else (*self._gathered, self._newest)
+        after = [one for one in every if one.first >= seems]
+        before = [one for one in every if since <= one.first < seems]
         if not after:
             return []
         long = 3.0 * (after[-1].last - seems)

@@ -6,11 +6,16 @@ from tui.bench.phases import Phases
 from tui.bench.readings import Reading
 from tui.settings.problems import Problem
 
+DAY_S = 86400.0
 AHEAD_S = 120.0
 """Rows farther ahead of now than this: somebody's clock is wrong. [s]"""
 PRESSURES = ("cell_pressure", "back_pressure", "pore_pressure")
 NEEDED = ("cell_pressure", "back_pressure")
 """Channels without which no phase of a CU or CD test is told from the readings."""
+
+AXIAL = ("axial_displacement", "axial_load")
+"""Without these a ram shows only by the water that its piston drives out of the cell."""
+VOLUMES = {"back_volume", "cell_volume"}
 
 
 def lasting(seconds: float) -> str:
@@ -106,4 +111,47 @@ def doubts(
             for channel in NEEDED
             if channel not in has
         )
+    if not phases.told_by_people:
+        found += _unseen(folder, phases, has, test)
+    if (mark := phases.far_ahead(now, DAY_S)) is not None:
+        found.append(
+            Problem(
+                "note",
+                f"a mark says {mark.phase}, but only in {lasting(mark.held_at - now)}",
+                "a slip is taken back with `porewatch undo ENTRY`; see `porewatch journal`",
+                file=folder,
+            )
+        )
     return tuple(found)
+
+
+def _unseen(folder: str, phases: Phases, has: frozenset[str], test: str) -> list[Problem]:
+    """What comes next and shows in none of the channels, or late."""
+    phase = phases.phase
+    if phase is None or phase.name != ("setup" if test == "UU" else "consolidation"):
+        return []
+    found: list[Problem] = []
+    if not has & {*AXIAL, "cell_volume"}:
+        late = test == "CU" and "pore_pressure" in has
+        found.append(
+            Problem(
+                "note",
+                "the begin of shear is told late, by pore pressure alone"
+                if late
+                else "the begin of shear shows in no channel of this cell",
+                "mark it (`porewatch mark CELL shear`), or name axial_displacement, axial_load or "
+                "cell_volume in [log.channels]",
+                file=folder,
+            )
+        )
+    if phase.step == "build-up" and not has & VOLUMES:
+        found.append(
+            Problem(
+                "note",
+                "that drainage opens is told by pore pressure alone, late where the base is closed",
+                "mark it (`porewatch mark CELL consolidation/drained`), or name back_volume or "
+                "cell_volume in [log.channels]",
+                file=folder,
+            )
+        )
+    return found

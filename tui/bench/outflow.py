@@ -11,6 +11,8 @@ from tui.bench.readings import Reading
 
 CREEP_S = 1800.0
 """Between noise and flow for this long is creep (temperature, tubes), not an opened valve. [s]"""
+SUDDEN = 5.0
+"""So many times faster than what crept away before, a fall begins with its first reading. [-]"""
 SUNK = 0.3
 """Gas that dissolves costs pore pressure less than this share of its excess. [-]"""
 SUNK_KPA = 1.0
@@ -21,7 +23,8 @@ class Outflow:
     """One channel through one closed stretch."""
 
     __slots__ = (
-        *("_away", "_drift", "_drifts", "_flow", "_level", "_quiet_at", "_within_s"),
+        *("_away", "_drift", "_drifts", "_flow", "_level", "_newest", "_out", "_quiet_at"),
+        "_within_s",
         *("before", "first"),
     )
 
@@ -41,6 +44,8 @@ class Outflow:
         self._level: float | None = None
         self._drift = 0.0
         self._away: Reading | None = None
+        self._newest: Reading | None = None
+        self._out = 0.0
         self.before: Reading | None = None
         """Last reading before it fell."""
         self.first: Reading | None = None
@@ -71,13 +76,24 @@ class Outflow:
             self.before, self._away = reading, None
             return False
         if self._away is None:
-            self._away = reading
+            self._away = self._newest = reading
+        elif self._fell_at_once(reading, out):
+            self.before, self._away = self._newest, reading
+        self._newest, self._out = reading, out
         if out > self._flow:
             self.first = self._away
             return True
         if reading.time - self._away.time > self._within_s:
             self._level, self.before, self._away = value, reading, None
         return False
+
+    def _fell_at_once(self, reading: Reading, out: float) -> bool:
+        """Whether what fell so far was the creep before the fall."""
+        assert self._newest is not None
+        assert self.before is not None
+        crept = self._out / max(self._newest.time - self.before.time, 1.0)
+        fell = (out - self._out) / max(reading.time - self._newest.time, 1.0)
+        return self._drifts and out > self._flow and fell > SUDDEN * crept
 
 
 class Sunk:

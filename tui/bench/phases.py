@@ -147,6 +147,11 @@ class Phases:
         due = [mark for mark in self._waiting if mark.held_at <= now]
         return due[-1] if due else None
 
+    def far_ahead(self, now: float, by_s: float) -> Mark | None:
+        """The last mark that holds only later than so many seconds from now."""
+        far = [mark for mark in self._waiting if mark.held_at > now + by_s]
+        return far[-1] if far else None
+
     @property
     def told_by_people(self) -> bool:
         """Whether marks or the log's own words decide, so that the readings need not."""

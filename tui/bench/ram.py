@@ -162,7 +162,7 @@ class Ram:
             self.first, self.before = taken.first, taken.before
 
     def _follow_stop(self, reading: Reading, travel: float) -> None:
-        if self.furthest is None or travel > self.furthest - self._back_mm:
+        if self.first is not None and travel > (self.furthest or travel) - self._back_mm:
             self.course.add(reading.time, travel)
         half = self._halfway
         if self.furthest is None or travel > self.furthest + STILL_MM:
