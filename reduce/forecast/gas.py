@@ -32,6 +32,7 @@ _ATMOSPHERE_KPA = 101.325
 _HENRY = 0.02
 _HOUR_S = 3600.0
 _NOISE = 0.010  # of a B value: pressures to 0.2 kPa in 50 kPa, and what the model leaves out
+_AHEAD = 0.015  # the same of a check to come: the model leaves out more the further it goes
 _NOISE_BELIEF = 5.0  # in checks: how firmly that is held against the scatter that is seen
 
 _PRIORS = (
@@ -242,7 +243,7 @@ _NORMAL = np.array([0.5 * (1 + math.erf(x / math.sqrt(2))) for x in _NORMAL_AT])
 
 def chance_above(expected: Array, target: float) -> Array:
     """Chance that a measured B reaches the target where this one is expected. [-]"""
-    return normal_below((expected - target) / _NOISE)
+    return normal_below((expected - target) / _AHEAD)
 
 
 def normal_below(deviations: Array) -> Array:
