@@ -15,7 +15,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "campaign"))
 
-from boundaries import Graded, tallies
+from boundary_grades import Graded, tallies
 from drawn import draw
 from replayed import rows_of, settings_of
 from told import APART, SETS, Moved, grades, told
@@ -23,7 +23,7 @@ from told import APART, SETS, Moved, grades, told
 SEEDS = range(10_000, 10_240)
 UNSEEN = range(10_000, 10_080)
 PROCESSES = 2
-LONGEST = 60_000
+LONGEST = 300_000
 """Rows of the longest test that is followed: of a very slow one at ten seconds there are more."""
 
 

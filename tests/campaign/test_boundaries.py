@@ -6,7 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from boundaries import Graded, tallies
+from boundary_grades import Graded, tallies
 from drawn import Case, draw
 from replayed import rows_of, settings_of
 from told import SETS, grades, told

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from boundaries import Graded, found_boundaries, graded, true_boundaries
+from boundary_grades import Graded, found_boundaries, graded, true_boundaries
 from drawn import Case
 from replayed import rows_of, settings_of
 
