@@ -1,275 +1,219 @@
-"""Drainage theory fitted to volume and pore pressure: every cv weighed, none taken for granted.
+"""Drainage theory fitted to volume and pore pressure: every curve weighed, none taken for granted.
 
-    volume out = v0 + v100 U(t) + C U(t) log10(1 + t/t100)
-
-For each cv on a grid the offset v0, the volume v100 of primary consolidation and the creep C follow
-from linear least squares; without creep cv would come out up to a fifth too low. A cv's weight is
-how well that curve fits (Student's form, as the noise is unknown; never less than 0.2 % of the flow
-so far, as no soil follows theory closer) times broad priors on cv and v100. So early, while the
-volume still goes with √t and cannot tell cv from v100, the answer stays wide.
+Each curve of `consolidation_curves`, for every t50 and every moment at which drainage may have been
+opened, is weighed by how well it explains the readings (`drainage_evidence`) times what is expected
+of cv, v100, shapes and creep. With few readings the expectation is all there is, and the answer
+stays wide.
 """
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
-from reduce.drainage import (
-    DRAINAGES,
-    SECONDS_PER_YEAR,
-    degree_at_far_point_of_factor,
-    degree_at_far_section_of_factor,
-    degree_of_factor,
-    factor_for,
-    lambda_factor,
+from reduce.drainage import DRAINAGES
+from reduce.forecast.consolidation_curves import (
+    CREEP,
+    LAW_OF,
+    LOG_CREEP_CHANCE,
+    LOG_PLACE_CHANCE,
+    Family,
+    at_each,
+    slope,
 )
-from reduce.forecast.endings import Ending
+from reduce.forecast.drainage_evidence import (
+    Cylinder,
+    Evidence,
+    Witness,
+    ln_time,
+    pore_score,
+    since_opened,
+    volume_score,
+    witnesses,
+)
 from reduce.forecast.outcome import Array
 
-_LN_FACTOR = np.linspace(math.log(1e-9), math.log(1e3), 1200)
-_SHARES = (0.0, 0.5, 1.0, 1.5, 2.0)
-"""What the pore pressure gauge may read: 0 average, 1 farthest section, 2 farthest point."""
-_MODEL = 0.002  # of the flow so far: how closely theory can be meant
-_RESOLUTION = 3e-5  # of the specimen's volume: what a gauge resolves, common practice, no source
-_CREEP = (
-    0.08  # deviation of creep per log cycle of time, of the flow so far; C_α / C_c is about 0.04
-)
-_PORE_MODEL = 0.015  # the same of the measured dissipation
-_CV_PRIOR = (3.0, 30.0)  # m²/year: from stiff clay to silt; sands lie at two deviations
-_V100_PRIOR = (0.03, 3.0)  # of the specimen's volume, and the factor of one deviation
-
-
-@lru_cache(maxsize=64)
-def _shapes(drainage: str, slenderness: float) -> tuple[Array, ...]:
-    """Dissipation over ln(cv t / D²) for each place of the gauge; 2e-5 exact."""
-    factor = np.exp(_LN_FACTOR)
-    places = [
-        curve(drainage, factor, slenderness)
-        for curve in (
-            degree_of_factor,
-            degree_at_far_section_of_factor,
-            degree_at_far_point_of_factor,
-        )
-    ]
-    return (
-        places[0],
-        (places[0] + places[1]) / 2,
-        places[1],
-        (places[1] + places[2]) / 2,
-        places[2],
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Cylinder:
-    """The specimen as it drains."""
-
-    drainages: tuple[str, ...]
-    """Those that are possible; one if it is known."""
-    height_mm: float
-    diameter_mm: float
-    volume_ml: float
-
-    @property
-    def slenderness(self) -> float:
-        """H/D. [-]"""
-        return self.height_mm / self.diameter_mm
-
-    def per_second(self, ln_cv: Array) -> Array:
-        """cv/D², for ln of cv in m²/year. [1/s]"""
-        rate: Array = np.exp(ln_cv) * (1e6 / SECONDS_PER_YEAR / self.diameter_mm**2)
-        return rate
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Means:
-    """Readings in equal parts of log time, so that a night of them is not heard as many."""
-
-    times: Array
-    """(m,) since drainage opened. [s]"""
-    values: Array
-    """(m,) volume out [ml] or dissipation [-]."""
-
-    @property
-    def flow(self) -> float:
-        """What moved since the zero reading, which is 0."""
-        return float(np.ptp(np.append(self.values, 0.0)))
+POSSIBLE = DRAINAGES
+"""All drainages, where the specimen's is not stated."""
+_LN_T50 = (-8.0, 22.5)
+_COARSE, _FEW, _FINE = 56, 14, 26  # of t50
+_OPENED = np.array([1 / 6, 1 / 2, 5 / 6])
+"""Of the time from the zero reading to the next: any moment of it is as likely. [-]"""
+_DRAWN = 1000
+_UNLIKELY = 10.0  # in ln of a weight
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Posterior:
-    """Possible curves, each with its weight."""
+    """Curves of one drainage, drawn evenly from all that explain the readings; arrays (n,)."""
 
-    weights: Array
-    """(n,) their sum is 1. [-]"""
+    drainage: str
+    family: Family
+    ln_t50: Array
+    """t50 since drainage was opened, in s."""
     ln_cv: Array
-    """(n,) cv in m²/year."""
-    drainage: tuple[str, ...]
-    """(n,)"""
-    share: Array
-    """(n,) what the pore pressure gauge reads, as `_SHARES`. [-]"""
-    v0: Array
-    """(n,) offset at the start. [ml]"""
-    v100: Array
-    """(n,) volume of primary consolidation. [ml]"""
+    """cv in m²/year."""
+    opened_s: Array
+    """When drainage was opened, since the zero reading. [s]"""
+    shape: Array
+    """Which shape of the family."""
+    place: Array
+    """Which place of the gauge."""
     creep: Array
-    """(n,) secondary compression per log cycle of time. [ml]"""
-    misfit: float
-    """Root mean square residual of the best curve through the volumes. [ml]"""
+    """Which creep."""
+    v100: Array
+    """Volume of primary consolidation; NaN where no volume was read. [ml]"""
+    volume: Witness | None
+    pore: Witness | None
 
-    def degree_at(self, cylinder: Cylinder, time_s: float) -> Array:
-        """(n,) average degree of consolidation of each curve. [-]"""
-        ln_factor = np.log(cylinder.per_second(self.ln_cv) * max(time_s, 1e-6))
-        found = np.zeros_like(self.ln_cv)
-        for name in set(self.drainage):
-            mine = np.array([one == name for one in self.drainage])
-            shape = _shapes(name, cylinder.slenderness)[0]
-            found[mine] = np.interp(ln_factor[mine], _LN_FACTOR, shape)
+    def ln_time(self, times_s: Array) -> Array:
+        """(n, k) ln(t/t50) at times (k,) since the zero reading. [-]"""
+        found: Array = since_opened(times_s, self.opened_s) - self.ln_t50[:, None]
         return found
 
-    def end_times(self, cylinder: Cylinder, end: Ending, gauged: bool) -> Array:
-        """(n,) time since drainage opened at which each curve meets the criterion. [s]"""
-        factors: dict[tuple[str, float], float] = {}
-        for name, share in set(zip(self.drainage, self.share.tolist(), strict=True)):
-            if end.kind == "log cycles":
-                factor = math.pi / lambda_factor(name, cylinder.slenderness) * 10**end.value
-            elif gauged:
-                shape = _shapes(name, cylinder.slenderness)[_SHARES.index(share)]
-                factor = math.exp(float(np.interp(end.value, shape, _LN_FACTOR)))
-            else:
-                factor = factor_for(name, end.value, cylinder.slenderness)
-            factors[name, share] = factor
-        own = [factors[pair] for pair in zip(self.drainage, self.share.tolist(), strict=True)]
-        times: Array = np.array(own) / cylinder.per_second(self.ln_cv)
-        return times
+    def rests(self) -> tuple[Array, Array]:
+        """What each curve leaves of the volumes, `given_back` apart.
 
+        Returns:
+            (n, m) in ml, and (n,) their squares within the covariance, summed. [-]
+        """
+        seen = self.volume
+        if seen is None:
+            return np.zeros((len(self.v100), 0)), np.zeros(len(self.v100))
+        shapes, ln_time = self.family.shapes, self.ln_time(seen.times)
+        creeping = at_each(shapes, (self.shape, 1 + LAW_OF[self.creep]), ln_time)
+        curves = at_each(shapes, (self.shape, np.zeros_like(self.shape)), ln_time)
+        curves = curves + CREEP[self.creep][:, None] * creeping
+        rest = seen.values - self.v100[:, None] * curves
+        return rest, ((rest @ seen.whitening) ** 2).sum(axis=1)
 
-def floor_of(volume: Means, cylinder: Cylinder) -> float:
-    """The least deviation from theory that is believed. [ml]"""
-    return math.hypot(_MODEL * volume.flow, _RESOLUTION * cylinder.volume_ml)
-
-
-def _lines(columns: Array, values: Array, pull: tuple[float, ...]) -> tuple[Array, Array]:
-    """Least squares of values on columns (n, m, k), each coefficient pulled towards 0.
-
-    Returns:
-        (n, k) coefficients and (n,) sums of squares, what the pull costs included.
-    """
-    normal = columns.transpose(0, 2, 1) @ columns + np.diag(np.array(pull) + 1e-9)
-    right = (columns.transpose(0, 2, 1) @ values)[..., None]
-    found: Array = np.asarray(np.linalg.solve(normal, right)[..., 0], dtype=np.float64)
-    rest = values - (columns @ found[..., None])[..., 0]
-    squares: Array = (rest**2).sum(axis=1) + found**2 @ np.array(pull)
-    return found, squares
-
-
-def _volume_fit(
-    degrees: Array, cycles: Array, volume: Means, cylinder: Cylinder
-) -> tuple[Array, Array, Array, Array]:
-    """v0, v100, creep and sum of squares of the best line for each cv; no creep backwards."""
-    floor = floor_of(volume, cylinder)
-    bedding = 0.05 * volume.flow + 5e-4 * cylinder.volume_ml
-    pull = ((floor / bedding) ** 2, 0.0, (floor / (_CREEP * volume.flow + 1e-12)) ** 2)
-    columns = np.stack([np.ones_like(degrees), degrees, degrees * cycles], axis=-1)
-    found, squares = _lines(columns, volume.values, pull)
-    plain, more = _lines(columns[..., :2], volume.values, pull[:2])
-    back = found[:, 2] < 0
-    v0, v100 = (np.where(back, plain[:, i], found[:, i]) for i in (0, 1))
-    creep, squares = np.where(back, 0.0, found[:, 2]), np.where(back, more, squares)
-    wrong = v100 <= 0
-    mean = volume.values.mean()
-    v0, v100, creep = np.where(wrong, mean, v0), np.where(wrong, 0, v100), np.where(wrong, 0, creep)
-    level = ((volume.values - mean) ** 2).sum() + pull[0] * mean**2
-    return v0, v100, creep, np.where(wrong, level, squares)
-
-
-def _log_prior(values: Array, median: float, factor: float) -> Array:
-    found: Array = (
-        -0.5 * ((np.log(np.maximum(values, 1e-12)) - math.log(median)) / math.log(factor)) ** 2
-    )
-    return found
-
-
-def _student(squares: Array, count: int, floor: float) -> Array:
-    found: Array = -0.5 * count * np.log1p(squares / (count * floor**2))
-    return found
-
-
-def _places(cylinder: Cylinder, pore: Means) -> tuple[int, ...]:
-    """Which of `_SHARES` are weighed; fewer where every drainage is, to keep a call short."""
-    if len(pore.times) == 0:
-        return (0,)
-    return (0, 1, 2, 3, 4) if len(cylinder.drainages) == 1 else (0, 2, 4)
+    def degree_at(self, time_s: float) -> Array:
+        """(n,) average degree of consolidation. [-]"""
+        ln_time = self.ln_time(np.array([time_s]))
+        return at_each(self.family.shapes[:, 0], (self.shape,), ln_time)[:, 0]
 
 
 def _weigh(
-    ln_cv: Array,
     cylinder: Cylinder,
-    volume: Means,
-    pore: Means,
-    cv_prior: tuple[float, float],
-) -> tuple[Array, Array, Array, Array, Array]:
-    """Score, v0, v100, creep and sum of squares, each (drainage, share, cv)."""
-    places = _places(cylinder, pore)
-    shape = (len(cylinder.drainages), len(places), len(ln_cv))
-    score = np.broadcast_to(_log_prior(np.exp(ln_cv), *cv_prior), shape).copy()
-    v0, v100, creep, squares = (np.zeros(shape) for _ in range(4))
-    per_second = cylinder.per_second(ln_cv)
-    floor = floor_of(volume, cylinder)
-    ln_volume = np.log(per_second[:, None] * volume.times)
-    ln_pore = np.log(per_second[:, None] * pore.times)
-    for d, name in enumerate(cylinder.drainages):
-        curves = _shapes(name, cylinder.slenderness)
-        if len(volume.times):
-            degrees = np.interp(ln_volume, _LN_FACTOR, curves[0])
-            t100 = math.pi / lambda_factor(name, cylinder.slenderness)
-            cycles = np.log10(1 + np.exp(ln_volume) / t100)
-            fitted = _volume_fit(degrees, cycles, volume, cylinder)
-            v0[d], v100[d], creep[d], squares[d] = fitted
-            score[d] += _student(squares[d], len(volume.times), floor)
-            score[d] += _log_prior(v100[d], _V100_PRIOR[0] * cylinder.volume_ml, _V100_PRIOR[1])
-        for s, place in enumerate(places if len(pore.times) else ()):
-            off = np.interp(ln_pore, _LN_FACTOR, curves[place]) - pore.values
-            score[d, s] += _student((off**2).sum(axis=1), len(pore.times), _PORE_MODEL)
-    return score, v0, v100, creep, squares
+    mine: Family,
+    evidence: Evidence,
+    seen: tuple[Witness | None, Witness | None],
+    ln_t50: Array,
+    opened: Array,
+    shapes: slice | list[int],
+) -> tuple[Array, Array]:
+    """Score of each (t50, opened, shape, place, creep), and v100 without the place."""
+    volume, pore = seen
+    prior = evidence.prior
+    away = mine.ln_cv(ln_t50, cylinder.diameter_mm) - math.log(prior.median_m2_year)
+    score = -0.5 * (away / math.log(prior.factor)).reshape(-1, 1, 1, 1, 1) ** 2
+    score = score + mine.log_chance[shapes][:, None, None] + LOG_CREEP_CHANCE
+    score = np.repeat(score, len(opened), axis=1)
+    v100 = np.full((*score.shape[:3], len(CREEP)), np.nan)
+    if volume is not None:
+        places = ln_time(volume.times, opened, ln_t50)
+        more, v100 = volume_score(mine.shapes[shapes], places, volume, cylinder.volume_ml)
+        score = score + more[:, :, :, None, :]
+    if pore is not None:
+        places = ln_time(pore.times, opened, ln_t50)
+        more = pore_score(mine.bases[shapes], places, pore) + LOG_PLACE_CHANCE
+        score = score + more[..., None]
+    return score, v100
 
 
-def weigh_curves(
-    cylinder: Cylinder,
-    volume: Means,
-    pore: Means,
-    cv_prior_m2_year: tuple[float, float] | None = None,
-) -> Posterior:
-    """All curves that explain the readings, weighed: a coarse grid of cv, then a fine one.
-
-    Args:
-        cylinder: the specimen.
-        volume: volume that left, by log time; may be empty.
-        pore: measured dissipation, by log time; may be empty, not both.
-        cv_prior_m2_year: median and factor of one deviation of cv. [m²/year, -]
-    """
-    prior = cv_prior_m2_year or _CV_PRIOR
-    ln_cv = np.linspace(math.log(1e-4), math.log(1e7), 64)
-    score = _weigh(ln_cv, cylinder, volume, pore, prior)[0].max(axis=(0, 1))
-    likely = np.flatnonzero(score > score.max() - 12)
-    step = ln_cv[1] - ln_cv[0]
-    ln_cv = np.linspace(ln_cv[likely[0]] - step, ln_cv[likely[-1]] + step, 64)
-    found, v0, v100, creep, squares = _weigh(ln_cv, cylinder, volume, pore, prior)
-    weights = np.exp(found - found.max()).ravel()
-    kept = np.flatnonzero(weights > 1e-5)
-    d, s, c = np.unravel_index(kept, found.shape)
-    return Posterior(
-        weights=weights[kept] / weights[kept].sum(),
-        ln_cv=ln_cv[c],
-        drainage=tuple(cylinder.drainages[i] for i in d),
-        share=np.array(_SHARES)[list(_places(cylinder, pore))][s],
-        v0=v0.ravel()[kept],
-        v100=v100.ravel()[kept],
-        creep=creep.ravel()[kept],
-        misfit=math.sqrt(float(squares.min()) / max(len(volume.times), 1)),
+def _slopes(
+    mine: Family, evidence: Evidence, best: tuple[float, float, int, int, float]
+) -> tuple[Array, Array]:
+    """d/d ln t of volume and dissipation on the best curve so far."""
+    ln_t50, opened, shape, place, v100 = best
+    volume, pore = (
+        since_opened(means.times, np.array([opened]))[0] - ln_t50
+        for means in (evidence.volume, evidence.pore)
     )
+    v100 = 0.0 if math.isnan(v100) else v100
+    return v100 * slope(mine.shapes[shape, 0], volume), slope(mine.bases[shape, place], pore)
 
 
-POSSIBLE = DRAINAGES
-"""All drainages, where the specimen's is not stated."""
+def _likely(ln_t50: Array, score: Array, count: int) -> Array:
+    """A finer grid over what is not unlikely."""
+    best = score.max(axis=(1, 2, 3, 4))
+    kept = np.flatnonzero(best > best.max() - _UNLIKELY)
+    step = ln_t50[1] - ln_t50[0]
+    return np.linspace(ln_t50[kept[0]] - step, ln_t50[kept[-1]] + step, count)
+
+
+def _best(
+    ln_t50: Array, opened: Array, shapes: list[int], found: tuple[Array, Array]
+) -> tuple[float, float, int, int, float]:
+    t, o, s, p, c = np.unravel_index(int(np.argmax(found[0])), found[0].shape)
+    v100 = float(found[1][t, o, s, c])
+    return float(ln_t50[t]), float(opened[o]), shapes[s], int(p), v100
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Grid:
+    """All curves of one drainage, weighed."""
+
+    family: Family
+    ln_t50: Array
+    opened: Array
+    score: Array
+    v100: Array
+    seen: tuple[Witness | None, Witness | None]
+
+    @property
+    def log_mass(self) -> float:
+        """ln of the summed weights, each for its share of ln t50."""
+        top = float(self.score.max())
+        step = float(self.ln_t50[1] - self.ln_t50[0])
+        return top + math.log(step * float(np.exp(self.score - top).sum()) / len(self.opened))
+
+
+def _grid(cylinder: Cylinder, mine: Family, evidence: Evidence, many: bool) -> _Grid:
+    """Weigh: a coarse grid of t50 by plain theory, one by a few shapes, then all."""
+    by_s = evidence.opened_by_s
+    volume, pore = evidence.volume, evidence.pore
+    first = 0.3 * np.maximum(volume.values, 0.0), 0.3 * (1.02 - np.clip(pore.values, 0.0, 1.0))
+    middle = np.array([by_s / 2])
+    seen = witnesses(cylinder, evidence, first, 0.29 * by_s)
+    ln_t50 = np.linspace(*_LN_T50, _COARSE)
+    for shapes, count in ((mine.plain, _FEW), (mine.sample, _FINE if many else _FEW)):
+        found = _weigh(cylinder, mine, evidence, seen, ln_t50, middle, shapes)
+        slopes = _slopes(mine, evidence, _best(ln_t50, middle, shapes, found))
+        seen = witnesses(cylinder, evidence, slopes, 0.29 * by_s)
+        ln_t50 = _likely(ln_t50, found[0], count)
+    opened = by_s * _OPENED if many else middle
+    seen = witnesses(cylinder, evidence, slopes, by_s * (0.1 if many else 0.29))
+    score, v100 = _weigh(cylinder, mine, evidence, seen, ln_t50, opened, slice(None))
+    return _Grid(mine, ln_t50, opened, score, v100, seen)
+
+
+def _drawn(cylinder: Cylinder, name: str, grid: _Grid, count: int) -> Posterior:
+    """So many curves, spread evenly over the summed weight: t50 first."""
+    sums = np.cumsum(np.exp(grid.score - grid.score.max()).ravel())
+    even = (np.arange(count) + 0.5) / count * sums[-1]
+    which = np.searchsorted(sums, even)
+    t, o, s, p, c = np.unravel_index(which, grid.score.shape)
+    ln_t50 = grid.ln_t50[t]
+    return Posterior(
+        name, grid.family, ln_t50, grid.family.ln_cv(ln_t50, cylinder.diameter_mm),
+        grid.opened[o], s, p, c, grid.v100[t, o, s, c], *grid.seen,
+    )  # fmt: skip
+
+
+def weigh_curves(cylinder: Cylinder, evidence: Evidence) -> tuple[Posterior, ...]:
+    """The curves that explain what was read, by drainage: the likeliest first.
+
+    Each holds as many curves as its drainage is likely, so that all of them weigh the same.
+    """
+    pairs = list(zip(cylinder.drainages, cylinder.families, strict=True))
+    grids = [(name, _grid(cylinder, one, evidence, len(pairs) == 1)) for name, one in pairs]
+    top = max(grid.log_mass for _, grid in grids)
+    shares = np.exp([grid.log_mass - top for _, grid in grids])
+    numbers = np.rint(_DRAWN * shares / shares.sum()).astype(int)
+    found = [
+        _drawn(cylinder, name, grid, int(number))
+        for (name, grid), number in zip(grids, numbers, strict=True)
+        if number > 0
+    ]
+    return tuple(sorted(found, key=lambda one: -len(one.ln_t50)))

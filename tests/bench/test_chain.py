@@ -11,10 +11,10 @@ from scripted import START, Script, settings, whole_test
 from reduce.forecast import ConsolidationForecast
 from tui.bench.advance import advance, empty_bench
 from tui.bench.attended import Attended
-from tui.bench.chain import END, chain, cv_prior
+from tui.bench.chain import END, chain
 from tui.bench.picture import Bench, Cell, Phase, Projection
 from tui.bench.siblings import came_to, peak_strain, siblings_of
-from tui.bench.surroundings import ALONE, Sibling, Surroundings
+from tui.bench.surroundings import ALONE, Sibling, Surroundings, cv_of
 from tui.settings.cell_toml import CellToml
 from tui.settings.places import Place
 
@@ -87,13 +87,23 @@ def test_where_the_chain_breaks_it_says_why() -> None:
     assert "plan.strain_rate" in unknown[-1].basis
 
 
-def test_siblings_give_the_prior_of_cv() -> None:
-    assert cv_prior(()) is None
-    alone = cv_prior((Sibling("C1", 2.0, None),))
-    both = cv_prior((Sibling("C1", 1.0, None), Sibling("C2", 9.0, 0.05)))
-    assert alone == pytest.approx((2.0, 1.5))
-    assert both[0] == pytest.approx(3.0)
-    assert both[1] > 2.0  # they do not agree
+def test_siblings_tell_what_cv_to_expect() -> None:
+    known = (Sibling("C1", 2.0, None), Sibling("C2", None, 0.05), Sibling("C3", 1.4, 0.05))
+    assert cv_of(known) == (2.0, 1.4)
+    cell = settings(plan={"strain_rate": "0.05 %/min"}, specimen={"drainage": "both ends"})
+    building = replace(DRAINED, step="build-up")
+    alone, among = (
+        chain(cell, building, foreseen(10.0), None, Surroundings(siblings=set_))[0]
+        for set_ in ((), known)
+    )
+    assert "cv of soils at large" in alone.basis
+    assert "cv of 2 specimens of the set, 1.4 … 2 m²/year" in among.basis
+    assert among.latest - among.earliest < alone.latest - alone.earliest
+
+
+def test_an_expected_cv_is_not_handed_on() -> None:
+    expected = replace(FIT, U_now=None)
+    assert came_to("C1", replace(DRAINED, name="shear"), expected, ()) is None
 
 
 def test_a_peak_counts_once_it_has_passed() -> None:

@@ -2,7 +2,13 @@
 
 import pytest
 from made_bench import shown
-from scripted import Script, settings
+from scripted import START, Script, settings
+
+from reduce.forecast import ConsolidationForecast
+from tui.bench.curves import Curves, _Stretch
+from tui.bench.projections import fit_consolidation
+from tui.bench.readings import Reading
+from tui.bench.surroundings import Sibling
 
 
 def draining() -> Script:
@@ -82,3 +88,28 @@ def test_loading_with_drainage_open_is_drained_at_once() -> None:
     assert (cell.phase.name, cell.phase.step) == ("consolidation", "drained")
     assert cell.quantities.volumetric_strain == pytest.approx(3.2 / 196.35, rel=0.01)
     assert "left the stress" not in cell.projection.basis
+
+
+def fitted(readings: int, siblings: tuple[Sibling, ...] = ()) -> ConsolidationForecast:
+    """What is foreseen when so many readings have come since drainage opened."""
+    cell = settings()
+    curves = Curves(cell)
+    curves._drained = _Stretch(Reading(START, back_volume=0.0), None)
+    curves.volume.add(0.0, 0.0)
+    for k in range(1, readings + 1):
+        curves.volume.add(0.5 * k, 0.4 * k)
+    found = fit_consolidation(cell, curves, START + 15.0 * readings**2, siblings)
+    assert found is not None
+    return found
+
+
+def test_before_its_own_readings_a_specimen_goes_by_its_set() -> None:
+    set_ = (Sibling("C2", 1.4, None), Sibling("C3", 2.1, 0.05), Sibling("C4", None, 0.05))
+    for readings in (0, 1):
+        alone, among = fitted(readings), fitted(readings, set_)
+        assert "cv of soils at large" in alone.basis
+        assert "cv of 2 specimens of the set, 1.4 … 2.1 m²/year" in among.basis
+        wide, narrow = ((one.latest - START) / (one.earliest - START) for one in (alone, among))
+        assert narrow < 0.6 * wide
+    own = fitted(12, set_)
+    assert "fitted to 12 readings" in own.basis

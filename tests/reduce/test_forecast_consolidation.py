@@ -3,9 +3,9 @@
 The solver below knows no series and no product of series: one eigenproblem of rings and layers.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from time import perf_counter
+from time import process_time
 
 import numpy as np
 import pytest
@@ -13,7 +13,16 @@ from scipy import linalg, optimize
 
 from reduce.drainage import DRAINAGES, SECONDS_PER_YEAR
 from reduce.errors import ReductionError
-from reduce.forecast import ConsolidationForecast, consolidation, ending
+from reduce.forecast import (
+    ConsolidationForecast,
+    consolidation,
+    consolidation_curves,
+    consolidation_end,
+    drainage_evidence,
+    ending,
+    reading_doubts,
+)
+from reduce.forecast.outcome import lasting
 
 CELLS = 18
 
@@ -161,16 +170,8 @@ def test_the_solver_itself() -> None:
         assert 1 - np.exp(-factor * rates) @ weights == pytest.approx(0.95, abs=0.0015)
 
 
-@pytest.mark.parametrize(
-    ("part", "median_error", "widest"),
-    [(0.1, None, None), (0.25, 0.25, None), (0.5, 0.15, 1.5), (0.75, 0.15, 1.3)],
-)
-def test_coverage(part: float, median_error: float | None, widest: float | None) -> None:
-    """The interval is meant for 80 %. It may be wider than need be, as no soil is this tame.
-
-    Errors are in parts of the time that is left. Most of them is creep, which nobody can part from
-    the end of primary consolidation before that end is well past.
-    """
+def graded(part: float) -> tuple[float, float, float, float]:
+    """Told, held, median error over the time left, median of latest over earliest."""
     inside, errors, widths = [], [], []
     for truth in cases():
         found = truth.forecast(part * truth.ends)
@@ -181,16 +182,58 @@ def test_coverage(part: float, median_error: float | None, widest: float | None)
         inside.append(found.earliest <= 1000 + truth.ends <= found.latest)
         errors.append(abs(found.at - 1000 - truth.ends) / ((1 - part) * truth.ends))
         widths.append((found.latest - 1000) / (found.earliest - 1000))
-    assert len(inside) > 0.85 * len(SEEDS)
-    assert np.mean(inside) >= 0.72
+    return len(inside), np.mean(inside), np.median(errors), np.median(widths)
+
+
+@pytest.mark.parametrize(
+    ("part", "median_error", "widest"),
+    [(0.1, None, None), (0.25, 0.70, None), (0.5, 0.12, 2.0), (0.75, 0.19, 1.45)],
+)
+def test_coverage(part: float, median_error: float | None, widest: float | None) -> None:
+    """The interval is wider than these specimens need, as no soil is this tame.
+
+    They follow theory to the letter, with creep. The forecast allows for cv that changes, stones
+    that resist and what is smooth over log time. That costs half of the width and, early, while
+    flow goes with √t, most of the error: a bend that is seen may be that of a changing cv, and v100
+    stays what it was expected to be. The test below takes it away. Rehearsed tests of other
+    physics (tests/campaign) need it.
+    """
+    told, held, error, width = graded(part)
+    assert told > 0.95 * len(SEEDS)
+    assert held >= 0.85
     if part in (0.25, 0.5):
-        assert np.mean(inside) < 0.99
+        assert held < 0.99
     if median_error is not None:
-        assert np.median(errors) < median_error
+        assert error < median_error
     if widest is not None:
-        assert np.median(widths) < widest
+        assert width < widest
     else:
-        assert np.median(widths) > 1.5  # early it is honest
+        assert width > 1.5  # early it is honest
+
+
+@pytest.mark.parametrize(
+    ("part", "median_error", "widest"), [(0.25, 0.25, 2.2), (0.5, 0.12, 1.35), (0.75, 0.16, 1.25)]
+)
+def test_coverage_where_theory_is_believed(
+    part: float, median_error: float, widest: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without the ways off theory the interval is as meant for specimens that follow it."""
+    plain = consolidation_curves.family("both ends", 2.0).plain[0]
+    shapes = len(consolidation_curves.family("both ends", 2.0).log_chance)
+    only = np.where(np.arange(shapes) == plain, 0.0, -40.0)
+
+    def believed(drainage: str, slenderness: float) -> consolidation_curves.Family:
+        return replace(family_before(drainage, slenderness), log_chance=only)
+
+    family_before = consolidation_curves.family
+    monkeypatch.setattr(drainage_evidence, "family", believed)
+    monkeypatch.setattr(reading_doubts, "_AHEAD", 0.01)
+    monkeypatch.setattr(reading_doubts, "_OFF_FLOW", 0.001)
+    monkeypatch.setitem(consolidation_end._END_AHEAD, "dissipation", 0.0)
+    _, held, error, width = graded(part)
+    assert 0.75 <= held <= 0.92
+    assert error < median_error
+    assert width < widest
 
 
 @pytest.mark.parametrize("kind", DRAINAGES)
@@ -203,7 +246,8 @@ def test_half_way_each_drainage(kind: str) -> None:
             errors.append(abs(found.at - 1000 - truth.ends) / (0.5 * truth.ends))
             cv.append(found.cv_m2_year / truth.cv)
     assert len(errors) >= 20
-    assert np.median(errors) < 0.15
+    # 0.05 … 0.12 where theory is believed; a changing cv and early creep take the rest.
+    assert np.median(errors) < 0.17
     assert np.median(cv) == pytest.approx(1.0, abs=0.06)
 
 
@@ -218,12 +262,50 @@ def test_early_it_is_wide_and_says_so() -> None:
     assert "still wide" in truth.forecast(0.05 * truth.ends).basis
 
 
-def test_known_cv_makes_the_early_forecast_narrow() -> None:
+def test_the_set_makes_the_early_forecast_narrow() -> None:
     truth = well_read(3, "both ends")
-    broad = truth.forecast(0.05 * truth.ends)
-    known = truth.forecast(0.05 * truth.ends, cv_prior_m2_year=(truth.cv, 1.3))
-    assert known.latest - known.earliest < 0.3 * (broad.latest - broad.earliest)
-    assert known.earliest <= 1000 + truth.ends <= known.latest
+    siblings = tuple(truth.cv * factor for factor in (0.9, 0.95, 1.0, 1.05, 1.1))
+    for now in (0.0, 0.05 * truth.ends):
+        broad, known = truth.forecast(now), truth.forecast(now, cv_of_set_m2_year=siblings)
+        ratios = [(one.latest - 1000) / (one.earliest - 1000) for one in (broad, known)]
+        assert ratios[1] < 0.6 * ratios[0]
+        assert known.earliest <= 1000 + truth.ends <= known.latest
+    few = truth.forecast(0.0, cv_of_set_m2_year=siblings[:2])
+    assert few.basis.startswith("prior: cv of 2 specimens of the set")
+
+
+@pytest.mark.parametrize("count", [0, 1, 3])
+def test_there_is_an_interval_from_the_first_reading_on(count: int) -> None:
+    """Soils at large: cv of 3 m²/year and a factor of 30, so that sand and clay lie within.
+
+    These were read as drainage opened, are of larger v100 than is expected, and lie late in
+    their intervals until a second reading tells the pace.
+    """
+    inside, words = [], {0: "no readings", 1: "1 reading ", 3: "3 readings"}[count]
+    for truth in cases():
+        now = 0.0 if count == 0 else float(truth.times[count - 1])
+        found = truth.forecast(now)
+        if found.at is None:
+            assert "no water has left yet" in found.basis
+            continue
+        assert found.basis.startswith("prior: cv of soils at large")
+        assert words in found.basis
+        assert found.confidence == 0.8
+        assert found.progress is None
+        assert (found.latest - 1000) / (found.earliest - 1000) > 2.0
+        inside.append(found.earliest <= 1000 + truth.ends <= found.latest)
+    assert len(inside) > 0.95 * len(SEEDS)
+    assert np.mean(inside) >= (0.6 if count == 1 else 0.75)
+
+
+def test_what_a_line_gives_back_at_once_is_no_consolidation() -> None:
+    truth = well_read(61, "radial + one end")
+    plain, more = (
+        replace(truth, volumes=truth.volumes + extra).forecast(0.5 * truth.ends)
+        for extra in (0.0, 0.2)
+    )
+    assert more.at - 1000 == pytest.approx(plain.at - 1000, rel=0.03)
+    assert more.v0 - plain.v0 == pytest.approx(0.2, abs=0.08)
 
 
 def test_pore_pressure_at_the_base_decides_where_it_is_measured() -> None:
@@ -245,8 +327,8 @@ def test_pore_pressure_at_the_base_decides_where_it_is_measured() -> None:
         measured = truth.dissipation(np.array([truth.times[truth.times <= 0.5 * by_gauge][-1]]))[0]
         assert found.U_now == pytest.approx(measured, abs=0.08)
     assert len(inside) >= 40
-    assert np.mean(inside) >= 0.72
-    assert np.median(errors) < 0.10
+    assert np.mean(inside) >= 0.8
+    assert np.median(errors) < 0.04
 
 
 def test_gauge_that_passed_gives_the_time_of_passing() -> None:
@@ -266,7 +348,8 @@ def test_drainage_not_stated() -> None:
         truth.forecast(0.6 * truth.ends, drainage=kind) for kind in (truth.drainage, None)
     )
     assert "not stated" in unknown.basis
-    assert unknown.latest - unknown.earliest >= known.latest - known.earliest
+    # Other drainages bend earlier and end sooner; a cv that changes makes them all likely.
+    assert unknown.latest - unknown.earliest >= 0.75 * (known.latest - known.earliest)
     assert unknown.earliest <= 1000 + truth.ends <= unknown.latest
 
 
@@ -279,7 +362,10 @@ def test_other_ends() -> None:
     assert cycle.at - 1000 == pytest.approx(10 * t100, rel=0.08)
     assert 0 < cycle.progress < 0.2
     day = truth.forecast(now, end="24 h")
-    assert (day.at, day.earliest, day.latest) == (87400.0, 87400.0, 87400.0)
+    first = float(truth.times[0])  # drainage was opened between the zero reading and this one
+    assert (day.earliest, day.latest) == (87400.0, 87400.0 + first)
+    assert day.at == 87400.0 + first / 2
+    assert f"between two readings {lasting(first)} apart" in day.basis
     assert day.cv_m2_year == pytest.approx(truth.cv, rel=0.08)
     half = truth.forecast(now, end="dissipation 50 %")
     assert half.at - 1000 == pytest.approx(half.t50_s, rel=0.01)
@@ -287,7 +373,8 @@ def test_other_ends() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["soon", "dissipation 100 %", "dissipation 0 %", "", "5 kPa", "-2 h"]
+    "text",
+    ["soon", "dissipation 100 %", "dissipation 0 %", "", "5 kPa", "-2 h", "flow 0 %/h", "flow 1 %"],
 )
 def test_an_end_that_is_not_understood(text: str) -> None:
     with pytest.raises(ReductionError, match="end of consolidation"):
@@ -299,6 +386,7 @@ def test_ends_that_are_understood() -> None:
     assert ending("95%").kind == "dissipation"
     assert ending("t100").value == 0.0
     assert ending("90 min").value == 5400.0
+    assert ending("flow 0.05 %/h").value == pytest.approx(0.0005)
 
 
 TIMES = 60 * (0.5 * np.arange(1, 41)) ** 2
@@ -320,10 +408,10 @@ def of(volumes: np.ndarray, times: np.ndarray = TIMES, **given: object) -> Conso
         (2.0 * TIMES / TIMES[-1] + NOISE, "flow is steady"),
         (np.where(TIMES > 3000, 2.0, 0.0) + NOISE, "because"),
         (2 * (1 - np.exp(-TIMES / 300)) + 1.5 * TIMES / TIMES[-1] + NOISE, "because"),
-        (np.full(len(TIMES), np.nan), "needs 4 readings"),
-        (np.where(np.arange(len(TIMES)) < 3, TIMES, np.nan), "has 3"),
+        (np.full(len(TIMES), np.nan), "neither volume nor pore pressure was read"),
+        (TIMES, "is the unit of volume right"),
     ],
-    ids=["none", "inflow", "steady", "late jump", "leak after the end", "no volume", "three"],
+    ids=["none", "inflow", "steady", "late jump", "leak after the end", "no volume", "litres"],
 )
 def test_what_is_not_consolidation_is_not_forecast(volumes: np.ndarray, says: str) -> None:
     found = of(volumes)
@@ -331,6 +419,32 @@ def test_what_is_not_consolidation_is_not_forecast(volumes: np.ndarray, says: st
     assert "cannot say yet" in found.basis
     assert says in found.basis
     assert found.cv_m2_year is None
+
+
+def test_flow_that_fades_to_a_rate() -> None:
+    """Common practice, no source: the truth is the derivative of the solver's own modes."""
+    errors, inside = [], []
+    for seed in range(700, 740):
+        truth = invent(seed)
+        rates, weights, _ = modes(truth.drainage, truth.height / truth.diameter)
+        scale = truth.cv * 1e6 / SECONDS_PER_YEAR / truth.diameter**2
+        bare = truth.v100 * truth.degree(truth.times)
+        truth = replace(truth, volumes=np.round((bare + RNG.normal(0, 0.006, len(bare))), 2))
+
+        def pace(t: float, truth=truth, rates=rates, weights=weights, scale=scale) -> float:
+            flow = float(weights @ (rates * np.exp(-rates * scale * t))) * scale * truth.v100
+            return flow - 0.001 / 3600 * truth.volume
+
+        if pace(0.3 * truth.ends) < 0:
+            continue
+        at = optimize.brentq(pace, 0.3 * truth.ends, 20 * truth.ends)
+        found = truth.forecast(0.6 * at, end="flow 0.1 %/h")
+        if found.at is not None and len(truth.times[truth.times < 0.6 * at]) > 8:
+            errors.append(abs(found.at - 1000 - at) / (0.4 * at))
+            inside.append(found.earliest <= 1000 + at <= found.latest)
+    assert len(errors) >= 15
+    assert np.mean(inside) >= 0.7
+    assert np.median(errors) < 0.25
 
 
 def test_a_sand_is_done_before_the_first_reading() -> None:
@@ -372,7 +486,8 @@ def test_a_night_of_readings_is_not_heard_more_than_the_first_hour() -> None:
         )
         for times in (few, many)
     )  # fmt: skip
-    assert other.at == pytest.approx(one.at, rel=0.02)
+    # Not exactly: a mean of many is better known than one reading, if not as much as they are many.
+    assert other.at == pytest.approx(one.at, rel=0.03)
     assert other.latest - other.earliest > 0.5 * (one.latest - one.earliest)
 
 
@@ -397,12 +512,17 @@ def test_refusals() -> None:
 
 
 def test_cost_of_a_call() -> None:
-    """At most 5 ms with 300 readings; the fastest of ten, as others use this machine too."""
+    """At most 20 ms of CPU with 300 readings, the fastest of ten.
+
+    It is computed off the thread that draws, and only as the time of a phase has grown by a
+    hundredth; weighing shapes, creep and the moment of opening costs three times what one curve
+    for each cv did (5 ms).
+    """
     times = np.linspace(20, 20000, 300)
     volumes = 2.0 * np.sqrt(times / 20000)
     spent = []
     for _ in range(10):
-        start = perf_counter()
+        start = process_time()
         of(volumes, times)
-        spent.append(perf_counter() - start)
-    assert min(spent) < 0.005
+        spent.append(process_time() - start)
+    assert min(spent) < 0.020

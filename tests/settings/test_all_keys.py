@@ -139,6 +139,7 @@ OTHER_FORMS = [
     ('drainage = "radial + one end"', 'drainage = "radial"'),
     ('drainage = "radial + one end"', 'drainage = "radial + both ends"'),
     ('"dissipation 95 %"', '"t100 + 1 log cycle"'),
+    ('"dissipation 95 %"', '"flow 0.1 %/h"'),
     ('"dissipation 95 %"', '"24 h"'),
     ('{ kind = "strain", step = "0.1 %", slots = 220 }', '{ kind = "times", at = ["6 s", "15 s"] }'),
     ('{ kind = "strain", step = "0.1 %", slots = 220 }', '{ kind = "every", step = "10 s", slots = 4000 }'),

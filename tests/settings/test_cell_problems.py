@@ -101,6 +101,7 @@ ONE_KEY = [
     ('strain_limit = "15 %"', 'strain_limit = "15"', "plan.strain_limit", '"15"', '"15 %"'),
     ('strain_limit = "15 %"', 'consolidation_end = "t100"', "plan.consolidation_end", '"t100"', '"dissipation 95 %"'),
     ('strain_limit = "15 %"', 'consolidation_end = "dissipation 120 %"', "plan.consolidation_end", "120", '"24 h"'),
+    ('strain_limit = "15 %"', 'consolidation_end = "flow 0.1 %"', "plan.consolidation_end", "flow 0.1 %", '"flow 0.1 %/h"'),
     ("ratio = 2.0", "ratio = 1", "schedule.consolidation.ratio", "is 1", "above 1"),
     ("ratio = 2.0", 'ratio = "2"', "schedule.consolidation.ratio", "not a number", "bare number"),
     ("slots = 16", "slots = 1600", "schedule.consolidation", "ten years", "fewer slots"),

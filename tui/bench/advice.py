@@ -136,7 +136,7 @@ def _until_expected(course: _Course, phase: str, projection: Projection) -> Advi
     by_clock = phase == "consolidation" and ending(projection.event).kind == "time"
     event = f"its end after {projection.event}" if by_clock else f"{projection.event} is expected"
     before = f"{lasting(projection.at - course.last)} before {event}"
-    bound = f" (latest {course.when(latest)})" if latest > projection.at else ""
+    bound = "" if by_clock or latest <= projection.at else f" (latest {course.when(latest)})"
     return Advice((f"{course.ends()}, {before}{bound}: {course.more(latest)}",), ends_early=True)
 
 

@@ -196,7 +196,7 @@ class CellFold(RowFold):
                 around = self._surroundings
                 rests_on = (curves.zero_consolidation.time, now, phase.name, around.siblings)
                 if self._fitted != rests_on:
-                    self._fit = fit_consolidation(settings, curves, now)
+                    self._fit = fit_consolidation(settings, curves, now, around.siblings)
                     self._fitted = rests_on
             self._pace = None
             if phase.name == "saturation":

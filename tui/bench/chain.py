@@ -4,7 +4,7 @@ Between two phases somebody has to act, so a begin is moved to attended hours. H
 is common practice, no source.
 """
 
-from math import exp, hypot, inf, isfinite, log
+from math import hypot, inf, isfinite
 
 from reduce.drainage import t100, time_for
 from reduce.errors import ReductionError
@@ -15,7 +15,7 @@ from tui.bench.attended import Attended
 from tui.bench.picture import Phase, Projection
 from tui.bench.projections import consolidation_end, shear_event, untold
 from tui.bench.rig import at_set_up
-from tui.bench.surroundings import Sibling, Surroundings
+from tui.bench.surroundings import Sibling, Surroundings, cv_of
 from tui.settings.cell_toml import CellToml
 
 Span = tuple[float, float, float]
@@ -89,7 +89,7 @@ def _before_any_flow(settings: CellToml, siblings: tuple[Sibling, ...]) -> Conso
         diameter_mm=start.diameter_mm,
         volume_ml=start.volume_ml,
         end=consolidation_end(settings),
-        cv_prior_m2_year=cv_prior(siblings),
+        cv_of_set_m2_year=cv_of(siblings),
     )
 
 
@@ -163,16 +163,3 @@ def _advised_s(settings: CellToml, cv_m2_year: float) -> float:
         t100_min=t100(drainage, **size) / 60.0,
     ).rate_percent_per_min
     return inf if not rate else 6000.0 * settings.plan.strain_limit / rate
-
-
-def cv_prior(siblings: tuple[Sibling, ...]) -> tuple[float, float] | None:
-    """Median of cv [m²/year] and the factor of one deviation, by the set; None: nothing is known.
-
-    Specimens of one ground differ by a factor of about 1.5: common practice, no source.
-    """
-    logs = [log(one.cv_m2_year) for one in siblings if one.cv_m2_year]
-    if not logs:
-        return None
-    middle = sum(logs) / len(logs)
-    spread = sum((one - middle) ** 2 for one in logs) / max(len(logs) - 1, 1)
-    return exp(middle), exp(hypot(log(1.5), spread**0.5))

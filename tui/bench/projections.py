@@ -9,6 +9,7 @@ from reduce.forecast import consolidation as forecast_consolidation
 from tui.bench.aims import aims_of
 from tui.bench.curves import Curves
 from tui.bench.picture import BCheck, Phase, Projection
+from tui.bench.surroundings import Sibling, cv_of
 from tui.settings.cell_toml import CellToml
 
 DEFAULT_END = "dissipation 95 %"
@@ -98,11 +99,19 @@ def project_saturation(
 
 
 def fit_consolidation(
-    settings: CellToml, curves: Curves, now: float
+    settings: CellToml, curves: Curves, now: float, siblings: tuple[Sibling, ...] = ()
 ) -> ConsolidationForecast | None:
-    """The drainage series fitted to the volume readings since drainage opened."""
+    """Drainage theory fitted to the readings since drainage opened.
+
+    Args:
+        settings: of the cell.
+        curves: volume and pore pressure since then.
+        now: readings after it are not looked at. [s]
+        siblings: whose cv is expected of this specimen, before its own readings tell.
+    """
     zero = curves.zero_consolidation
-    volume, dissipated = dict(curves.volume.points()), dict(_dissipated(settings, curves))
+    head_kPa, dissipated = _dissipated(settings, curves)
+    volume = dict(curves.volume.points())
     if zero is None or not (volume or dissipated):
         return None
     roots = sorted(volume.keys() | dissipated.keys())
@@ -117,20 +126,22 @@ def fit_consolidation(
         diameter_mm=curves.set_up.diameter_mm,
         volume_ml=curves.set_up.volume_ml,
         end=consolidation_end(settings),
+        head_kPa=head_kPa,
+        cv_of_set_m2_year=cv_of(siblings),
     )
 
 
-def _dissipated(settings: CellToml, curves: Curves) -> tuple[tuple[float, float], ...]:
-    """(√minutes, dissipation) where pore pressure is measured at an undrained end."""
+def _dissipated(settings: CellToml, curves: Curves) -> tuple[float, dict[float, float]]:
+    """Excess pore pressure [kPa] and its dissipation by √minutes, measured at an undrained end."""
     zero, drainage = curves.zero_consolidation, settings.specimen.drainage
     if zero is None or drainage is None or "both ends" in drainage:
-        return ()
+        return LEAST_HEAD_KPA, {}
     if aims_of(settings).one_transducer:  # with the valve open it reads the regulator
-        return ()
+        return LEAST_HEAD_KPA, {}
     head = zero.pore_pressure - zero.back_pressure
     if not head > LEAST_HEAD_KPA:  # NaN is no head
-        return ()
-    return tuple((root, (zero.pore_pressure - u) / head) for root, u in curves.pore.points())
+        return LEAST_HEAD_KPA, {}
+    return head, {root: (zero.pore_pressure - u) / head for root, u in curves.pore.points()}
 
 
 def degree_now(fit: ConsolidationForecast, last: tuple[float, float] | None) -> float | None:
@@ -156,5 +167,5 @@ def project_consolidation(
     met = fit.progress is not None and fit.progress >= 1.0
     if not curves.stress_kept and not met:
         why = "cell or back pressure has left the stress of this consolidation"
-        return untold(event, f"cannot say: {why}")
+        return untold(event, f"cannot say yet, because {why}: it must stand as it was set")
     return projection_of(event, fit, now)

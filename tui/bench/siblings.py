@@ -31,9 +31,10 @@ def came_to(
         deviators: (axial strain, kPa) of its shear.
     """
     cv = None
-    if fit is not None and fit.cv_m2_year is not None:
+    # Without a degree of its own a specimen's cv is what was expected of it, perhaps by its set.
+    if fit is not None and fit.cv_m2_year is not None and fit.U_now is not None:
         over = phase.name in ("shear", "ended")
-        if over or (fit.U_now is not None and fit.U_now >= SURE_DEGREE):
+        if over or fit.U_now >= SURE_DEGREE:
             cv = float(f"{fit.cv_m2_year:.1e}")
     peak = peak_strain(deviators, over=phase.name == "ended")
     strain = None if peak is None else float(f"{peak:.1e}")

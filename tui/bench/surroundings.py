@@ -27,3 +27,8 @@ class Surroundings:
 
 ALONE = Surroundings()
 """Always attended, and no specimen of its set."""
+
+
+def cv_of(siblings: tuple[Sibling, ...]) -> tuple[float, ...]:
+    """What is known of the set's coefficients of consolidation. [m²/year]"""
+    return tuple(one.cv_m2_year for one in siblings if one.cv_m2_year is not None)

@@ -210,19 +210,24 @@ class Specimen(Table):
 _DISSIPATION = re.compile(r"^dissipation\s+(\d+(?:\.\d+)?)\s*%$")
 _LOG_CYCLES = re.compile(r"^t100\s*\+\s*\d+(?:\.\d+)?\s+log cycles?$")
 
+_FLOW = re.compile(r"^flow\s+(\d+(?:\.\d+)?)\s*%\s*/\s*h$")
+
 
 def _consolidation_end(value: Any) -> Any:
-    remedy = 'write "dissipation 95 %", "t100 + 1 log cycle" or a duration such as "24 h"'
+    remedy = (
+        'write "dissipation 95 %", "t100 + 1 log cycle", "flow 0.1 %/h" or a duration '
+        'such as "24 h"'
+    )
     if isinstance(value, str):
         text = value.strip()
-        dissipation = _DISSIPATION.match(text)
-        if _LOG_CYCLES.match(text) or (dissipation and 0.0 < float(dissipation[1]) < 100.0):
+        share = _DISSIPATION.match(text) or _FLOW.match(text)
+        if _LOG_CYCLES.match(text) or (share and 0.0 < float(share[1]) < 100.0):
             return text
         try:
             if read_quantity(text, "s") > 0.0:
                 return text
         except RefusedError:
-            pass  # the refusal below names all three forms, not only durations
+            pass  # the refusal below names all forms, not only durations
     raise RefusedError(f"is {shown(value)}, not an end of consolidation", remedy)
 
 
