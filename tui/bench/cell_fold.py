@@ -193,10 +193,12 @@ class CellFold(RowFold):
             if wetting is not None and checks:
                 curve = wetting.curve
             if curves.zero_consolidation is not None and phase.name != "setup":
-                around = self._surroundings
-                rests_on = (curves.zero_consolidation.time, now, phase.name, around.siblings)
+                siblings = self._surroundings.siblings
+                # What came after consolidation says nothing more of it.
+                drained = phase.since if phase.name in ("shear", "ended") else now
+                rests_on = (curves.zero_consolidation.time, drained, phase.name, siblings)
                 if self._fitted != rests_on:
-                    self._fit = fit_consolidation(settings, curves, now, around.siblings)
+                    self._fit = fit_consolidation(settings, curves, drained, siblings)
                     self._fitted = rests_on
             self._pace = None
             if phase.name == "saturation":
