@@ -151,6 +151,10 @@ def consolidating(name: str) -> Cell:
         BLIND,
         812,
         0,
+        ahead=(
+            Projection("strain 15 %", AT + 20 * H, AT + 16 * H, AT + 25 * H, 0.8, None, "planned"),
+            Projection("end of the test", AT + 21 * H, AT + 16.5 * H, AT + 27 * H, 0.8, None, ""),
+        ),
     )  # fmt: skip
 
 
@@ -333,6 +337,9 @@ def hostile() -> Bench:
         problems=(Problem("warning", HOSTILE, "[link=x]y[/]", "[b]a.csv", 3, "Pc [kPa]"),),
         hands=(Hand(HOSTILE, HOSTILE, AT + H, None, None),),
         projection=Projection(HOSTILE, AT + H, None, AT + 2 * H, None, None, HOSTILE),
+        ahead=(Projection(HOSTILE, None, None, None, None, None, HOSTILE),),
+        advice=(HOSTILE, HOSTILE),
+        slots_end_early=True,
     )
     return bench((cell, broken(HOSTILE)), name=HOSTILE, not_adopted=(HOSTILE,))
 
