@@ -11,7 +11,7 @@ from scripted import START, Script, settings, whole_test
 from reduce.forecast import ConsolidationForecast
 from tui.bench.advance import advance, empty_bench
 from tui.bench.attended import Attended
-from tui.bench.chain import END, chain
+from tui.bench.chain import END, before_drainage_opens, chain
 from tui.bench.picture import Bench, Cell, Phase, Projection
 from tui.bench.siblings import came_to, peak_strain, siblings_of
 from tui.bench.surroundings import ALONE, Sibling, Surroundings, cv_of
@@ -91,14 +91,28 @@ def test_siblings_tell_what_cv_to_expect() -> None:
     known = (Sibling("C1", 2.0, None), Sibling("C2", None, 0.05), Sibling("C3", 1.4, 0.05))
     assert cv_of(known) == (2.0, 1.4)
     cell = settings(plan={"strain_rate": "0.05 %/min"}, specimen={"drainage": "both ends"})
-    building = replace(DRAINED, step="build-up")
+    saturating = replace(DRAINED, name="saturation", step="hold")
     alone, among = (
-        chain(cell, building, foreseen(10.0), None, Surroundings(siblings=set_))[0]
+        chain(cell, saturating, foreseen(10.0), None, Surroundings(siblings=set_))[0]
         for set_ in ((), known)
     )
     assert "cv of soils at large" in alone.basis
     assert "cv of 2 specimens of the set, 1.4 … 2 m²/year" in among.basis
     assert among.latest - among.earliest < alone.latest - alone.earliest
+
+
+def test_while_drainage_is_closed_the_end_is_that_of_soils_at_large_after_it_opens() -> None:
+    cell = settings(plan={"strain_rate": "0.05 %/min"}, specimen={"drainage": "both ends"})
+    building = replace(DRAINED, step="build-up")
+    told = before_drainage_opens(cell, building, ALONE, MONDAY + 60.0)
+    assert told.basis.startswith("drainage is still closed; ")
+    assert MONDAY + 60.0 < told.earliest < told.at < told.latest
+    # Nobody opened it for hours: what has not happened by now lies ahead.
+    later = before_drainage_opens(cell, building, ALONE, MONDAY + 50 * HOUR)
+    assert later.earliest > MONDAY + 50 * HOUR
+    shear, end = chain(cell, building, told, None, ALONE)
+    assert shear.event == "strain 15 %"
+    assert told.at < shear.at < end.at
 
 
 def test_an_expected_cv_is_not_handed_on() -> None:

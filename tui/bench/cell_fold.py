@@ -10,7 +10,7 @@ from typing import Any
 from reduce.errors import ReductionError
 from tui.bench.advice import advised
 from tui.bench.alarms import NOT_JUDGED
-from tui.bench.chain import chain
+from tui.bench.chain import before_drainage_opens, chain
 from tui.bench.doubts import doubts
 from tui.bench.forecast_moment import forecast_moment
 from tui.bench.gauges import at_an_end
@@ -203,8 +203,10 @@ class CellFold(RowFold):
             self._pace = None
             if phase.name == "saturation":
                 return project_saturation(settings, wetting, now), (), curve
+            if phase.name == "consolidation" and phase.step == "build-up":
+                return before_drainage_opens(settings, phase, self._surroundings, now), (), curve
             if phase.name == "consolidation":
-                found = project_consolidation(settings, phase, curves, self._fit, now)
+                found = project_consolidation(settings, curves, self._fit, now)
                 return found, (), curve
             if phase.name == "shear":
                 siblings = self._surroundings.siblings

@@ -4,6 +4,7 @@ Between two phases somebody has to act, so a begin is moved to attended hours. H
 is common practice, no source.
 """
 
+from dataclasses import replace
 from math import hypot, inf, isfinite
 
 from reduce.drainage import t100, time_for
@@ -57,13 +58,13 @@ def chain(
     attended, found = surroundings.attended, []
     try:
         if phase.name == "saturation" or phase.step == "build-up":
-            prior = _before_any_flow(settings, surroundings.siblings)
+            fit = prior = _before_any_flow(settings, surroundings.siblings)
             lasts = _span_of_forecast(prior)
             if lasts is None:
                 return (untold(END, prior.basis),)
-            so_far = _after(_by_hand(so_far, BUILD_UP_S, attended), lasts)
-            found.append(_told(consolidation_end(settings), so_far, prior.basis))
-            fit = prior
+            if phase.name == "saturation":
+                so_far = _after(_by_hand(so_far, BUILD_UP_S, attended), lasts)
+                found.append(_told(consolidation_end(settings), so_far, prior.basis))
         if phase.name != "shear":
             shear, basis = _shear_s(settings, fit)
             if shear is None:
@@ -74,6 +75,30 @@ def chain(
         return (*found, untold(END, f"cannot say: {error}"))
     so_far = _by_hand(so_far, LET_DOWN_S, attended)
     return (*found, _told(END, so_far, "pressures let down by hand"))
+
+
+def before_drainage_opens(
+    settings: CellToml, phase: Phase, surroundings: Surroundings, now: float
+) -> Projection:
+    """When consolidation will meet its criterion, while drainage is still closed.
+
+    Args:
+        settings: of the cell.
+        phase: its build-up.
+        surroundings: when somebody is there, and what siblings came to.
+        now: drainage has not been opened by then. [s]
+    """
+    event = consolidation_end(settings)
+    prior = _before_any_flow(settings, surroundings.siblings)
+    lasts = _span_of_forecast(prior)
+    if lasts is None:
+        return untold(event, prior.basis)
+    begun = phase.step_since
+    opens = _by_hand((begun, begun, begun), BUILD_UP_S, surroundings.attended)
+    opens = (max(opens[0], now), max(opens[1], now + 300.0), max(opens[2], now + BUILD_UP_S[1]))
+    return replace(
+        _told(event, _after(opens, lasts), f"drainage is still closed; {prior.basis}"), progress=0.0
+    )
 
 
 def _before_any_flow(settings: CellToml, siblings: tuple[Sibling, ...]) -> ConsolidationForecast:

@@ -8,7 +8,7 @@ from reduce.forecast import ConsolidationForecast, Forecast, SaturationForecast
 from reduce.forecast import consolidation as forecast_consolidation
 from tui.bench.aims import aims_of
 from tui.bench.curves import Curves
-from tui.bench.picture import BCheck, Phase, Projection
+from tui.bench.picture import BCheck, Projection
 from tui.bench.surroundings import Sibling, cv_of
 from tui.settings.cell_toml import CellToml
 
@@ -152,16 +152,10 @@ def degree_now(fit: ConsolidationForecast, last: tuple[float, float] | None) -> 
 
 
 def project_consolidation(
-    settings: CellToml,
-    phase: Phase,
-    curves: Curves,
-    fit: ConsolidationForecast | None,
-    now: float,
+    settings: CellToml, curves: Curves, fit: ConsolidationForecast | None, now: float
 ) -> Projection:
-    """When consolidation meets its criterion."""
+    """When consolidation meets its criterion, once drainage is open."""
     event = consolidation_end(settings)
-    if phase.step == "build-up":
-        return untold(event, "drainage has not been opened yet")
     if fit is None:
         return untold(event, "needs back_volume since drainage opened")
     met = fit.progress is not None and fit.progress >= 1.0
