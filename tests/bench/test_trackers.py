@@ -296,3 +296,48 @@ def test_a_cell_that_draws_water_shows_that_drainage_is_open() -> None:
         valve.add(reading, cell_stands=True)
     assert valve.first is not None
     assert abs(valve.first.time - 330.0) <= 60.0
+
+
+def test_a_drained_shear_that_squeezes_water_out_is_no_ram_that_follows() -> None:
+    """The volume that leaves explains travel only as far as it left before the ram moved."""
+    ram = Ram(height_mm=76.0, volume_ml=86.0)
+    rows = [(2.0, 0.0)] * 60
+    rows += [(2.0 + 0.3 * k, 0.0) for k in range(1, 7)]
+    rows += [(3.8 + 0.003 * k, -0.0034 * k) for k in range(1, 90)]
+    left = False
+    for k, (travel, volume) in enumerate(rows):
+        reading = Reading(
+            60.0 * k, axial_displacement=travel, axial_load=5.0, back_volume=20.0 + volume
+        )
+        ram.add(reading, pressures_stand=True, undrained=False)
+        left |= ram.first is not None and ram.left_alone(reading, 1200.0)
+    assert ram.first is not None
+    assert not left
+
+
+def test_load_that_comes_slowly_is_load_in_the_end() -> None:
+    """2 N an hour, on a ram that goes on by 10 µm an hour after mere contact."""
+    ram = Ram(height_mm=76.0, volume_ml=86.0)
+    for k in range(1200):
+        reading = Reading(120.0 * k, axial_displacement=3.8 + k / 3000.0, axial_load=5.0 + k / 15.0)
+        ram.add(reading, pressures_stand=True, undrained=False)
+    assert ram.load.first is not None
+
+
+def test_a_gauge_that_drifts_under_a_ram_at_rest_is_no_load() -> None:
+    ram = Ram(height_mm=76.0, volume_ml=86.0)
+    for k in range(1200):
+        reading = Reading(120.0 * k, axial_displacement=3.8, axial_load=5.0 + k / 30.0)
+        ram.add(reading, pressures_stand=True, undrained=False)
+    assert ram.load.first is None
+
+
+def test_a_ram_too_slow_to_be_seen_to_stop_is_told_by_the_load_that_relaxes() -> None:
+    course, chance = Course(), Random("it relaxes")
+    for k in range(47):
+        run, stood = 300.0 * min(k, 40), 300.0 * max(0, k - 40)
+        load = 100.0 + run / 3000.0 - 4.0 * (1.0 - 2.0 ** (-stood / 900.0))
+        course.add(300.0 * k, load + chance.gauss(0.0, 0.2))
+    found = course.falls_from(0.0, 11_000.0)
+    assert found is not None
+    assert abs(found - 12_300.0) <= 300.0

@@ -20,8 +20,8 @@ from drawn import draw
 from replayed import rows_of, settings_of
 from told import APART, SETS, Moved, grades, told
 
-SEEDS = range(10_000, 10_240)
-UNSEEN = range(10_000, 10_080)
+SEEDS = range(20_000, 20_240)
+UNSEEN = range(20_000, 20_080)
 PROCESSES = 2
 LONGEST = 300_000
 """Rows of the longest test that is followed: of a very slow one at ten seconds there are more."""

@@ -11,6 +11,8 @@ from math import ceil
 
 import numpy as np
 
+from tui.feed.rows import Column
+
 MINUTE_S = 60.0
 KEPT = 128
 """Gathered readings that are kept: two hours of readings a minute apart or closer."""
@@ -97,20 +99,31 @@ class Course:
         Returns:
             None where no bend makes the course plainer than a single straight line.
         """
-        used = self._about(since, seems)
-        if len(used) < 4:
+        return self._bend(self._about(since, seems), falls=False)
+
+    def falls_from(self, since: float, seems: float) -> float | None:
+        """The same of what went on steadily and falls since, as the load of a ram that stands."""
+        return self._bend(self._about(since, seems), falls=True)
+
+    def _bend(self, used: list[_Gathered], *, falls: bool) -> float | None:
+        if len(used) < 6 if falls else len(used) < 4:
             return None
         start = used[0].time
         times = np.array([one.time for one in used]) - start
         values = np.array([one.value for one in used])
-        weights = np.array([float(one.number) for one in used])
-        index = np.arange(0.0, len(used) - 1.0, 1.0 / FINER)
+        weights = np.sqrt([float(one.number) for one in used])
+        index = np.arange(1.0 if falls else 0.0, len(used) - 1.0, 1.0 / FINER)
         places = np.interp(index, np.arange(len(used)), times)
-        lacks = np.maximum(places[:, None] - times[None, :], 0.0)
-        left = _misfit(lacks, values, weights)
-        best = int(np.argmin(left))
-        straight = _misfit(-times[None, :], values, weights)[0]
-        if (straight - left[best]) * (len(used) - 3) <= PLAIN * left[best]:
+        straight = _fit([times], values, weights)[0]
+        fits = [
+            _fit([np.minimum(times - place, 0.0), *([times] if falls else [])], values, weights)
+            for place in places
+        ]
+        best = int(np.argmin([left for left, _ in fits]))
+        left, slopes = fits[best]
+        if (straight - left) * (len(used) - 3 - falls) <= PLAIN * left:
+            return None
+        if falls and not (slopes[1] < 0.0 < slopes[0]):
             return None
         step = 1.0 / FINER  # what was read just at the bend is the last of what went on
         bend = float(np.interp(index[best] + step, np.arange(len(used)), times)) + start
@@ -119,12 +132,8 @@ class Course:
         return used[at + 1].first if inside < bend and at + 1 < len(used) else inside
 
 
-def _misfit(shapes: np.ndarray, values: np.ndarray, weights: np.ndarray) -> np.ndarray:
-    """Weighted squares that a level and a multiple of each shape leave. (k, n) → (k,)"""
-    whole = weights.sum()
-    level = (weights * values).sum() / whole
-    centred = shapes - (shapes * weights).sum(axis=1, keepdims=True) / whole
-    own = (weights * centred**2).sum(axis=1)
-    common = (weights * centred * (values - level)).sum(axis=1)
-    total = (weights * (values - level) ** 2).sum()
-    return np.asarray(total - np.where(own > 0.0, common**2 / np.maximum(own, 1e-30), 0.0))
+def _fit(shapes: list[Column], values: Column, weights: Column) -> tuple[float, Column]:
+    """Weighted squares that a level and multiples of some shapes leave, and the multiples."""
+    table = np.column_stack([np.ones_like(values), *shapes]) * weights[:, None]
+    found = np.linalg.lstsq(table, values * weights, rcond=None)[0]
+    return float(np.sum((values * weights - table @ found) ** 2)), np.asarray(found[1:], float)

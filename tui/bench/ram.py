@@ -9,6 +9,7 @@ from math import isnan
 
 from tui.bench.approach import TRAVEL, Approach
 from tui.bench.bend import Course
+from tui.bench.draining import Draining
 from tui.bench.pace import MINUTE_S
 from tui.bench.piston import Piston
 from tui.bench.readings import Reading
@@ -33,6 +34,7 @@ class Ram:
     __slots__ = (
         "_away",
         "_corrected",
+        "_draining",
         "_halfway",
         "_piston",
         "_pore",
@@ -40,6 +42,7 @@ class Ram:
         "_ref",
         "_ref_at",
         "_rest",
+        "_rested_at",
         "_uplift_mm2",
         "approach",
         "before",
@@ -48,6 +51,7 @@ class Ram:
         "furthest",
         "height_mm",
         "load",
+        "loads",
         "still_since",
         "volume_ml",
     )
@@ -73,6 +77,10 @@ class Ram:
         """The way to the specimen, once the frame has moved."""
         self.course = Course()
         """Travel of late."""
+        self.loads = Course()
+        """Load of late. [N]"""
+        self._draining = Draining()
+        self._rested_at = float("nan")
         self._ref: tuple[float, float] | None = None
         self._ref_at = 0.0
         self._rest: Rest | None = None
@@ -91,7 +99,12 @@ class Ram:
     def copy(self) -> "Ram":
         """An independent ram in the same state."""
         other = copy.copy(self)
-        other.load, other.course = self.load.copy(), self.course.copy()
+        other.load, other.course, other.loads = (
+            self.load.copy(),
+            self.course.copy(),
+            self.loads.copy(),
+        )
+        other._draining = self._draining.copy()
         other._piston, other._pore = self._piston.copy(), self._pore.copy()
         other.approach = self.approach and self.approach.copy()
         other._rest = self._rest and self._rest.copy()
@@ -102,6 +115,7 @@ class Ram:
         self.first = self.before = self._away = self.approach = None
         self._quiet = reading
         self._ref, self._rest = None, None
+        self._rested_at = float("nan")
         self._piston.at_rest()
         self._pore.at_rest(reading)
         self.load.at_rest(reading)
@@ -116,15 +130,22 @@ class Ram:
             undrained: whether drainage is to be closed when the specimen is sheared: then the ram
                 alone raises pore pressure.
         """
-        rests = self.first is None
-        self.load.add(reading, self._load(reading), frame_rests=rests)
+        rests, travel = self.first is None, reading.axial_displacement
+        if isnan(self._rested_at):
+            self._rested_at = travel
+        gone = travel - self._rested_at > MOVED_MM
+        load = self._load(reading)
+        self.load.add(reading, load, frame_rests=rests, gone=gone)
+        if rests:
+            self._draining.add(reading)
+        elif not isnan(load):
+            self.loads.add(reading.time, load)
         if self.furthest is None:
             self._piston.add(reading, cell_stands=pressures_stand)
             if not pressures_stand and self._pore.first is None:
                 self._pore.at_rest(reading)
             elif undrained and not self.is_loaded:
                 self._pore.add(reading, reading.pore_pressure, frame_rests=rests)
-        travel = reading.axial_displacement
         if isnan(travel):
             if self.first is None and self.furthest is None:
                 self._tell_without_travel()
@@ -242,7 +263,7 @@ class Ram:
         if isnan(reading.axial_displacement) and isnan(self.load.newest):
             return False
         if self._rest is None or self._rest.moved(reading):
-            self._rest = Rest(reading, self.height_mm / self.volume_ml)
+            self._rest = Rest(reading, self.height_mm / self.volume_ml, self._draining)
         self._rest.add(reading, self.load.newest)
         return self._rest.lasts(reading, for_s)
 

@@ -5,8 +5,8 @@ all of them can. Thresholds are common practice, no source.
 """
 
 import copy
-from math import isnan
 
+from tui.bench.draining import MARGIN, Draining
 from tui.bench.readings import Reading
 from tui.bench.trend import Trend
 
@@ -22,17 +22,18 @@ TWENTY_MIN_S = 1200.0
 class Rest:
     """The frame since it was last seen to move."""
 
-    __slots__ = ("_loads", "_mm_per_ml", "_travels", "_volumes", "since")
+    __slots__ = ("_draining", "_loads", "_mm_per_ml", "_travels", "_volumes", "since")
 
-    def __init__(self, reading: Reading, mm_per_ml: float) -> None:
+    def __init__(self, reading: Reading, mm_per_ml: float, draining: Draining) -> None:
         """The frame may rest from a reading on.
 
         Args:
             reading: it.
             mm_per_ml: travel that a volume that leaves the specimen explains at most. [mm/ml]
+            draining: before the frame moved.
         """
         self.since = reading
-        self._mm_per_ml = mm_per_ml
+        self._mm_per_ml, self._draining = mm_per_ml, draining.copy()
         self._travels, self._loads, self._volumes = (Trend(reading.time) for _ in range(3))
 
     def copy(self) -> "Rest":
@@ -44,9 +45,13 @@ class Rest:
 
     def moved(self, reading: Reading) -> bool:
         """Whether one reading alone shows that the frame moved."""
-        explained = abs(self.since.back_volume - reading.back_volume) * self._mm_per_ml
+        changed, passed = (
+            reading.back_volume - self.since.back_volume,
+            reading.time - self.since.time,
+        )
+        explained = self._draining.explained_ml(changed, passed) * self._mm_per_ml
         gone = reading.axial_displacement - self.since.axial_displacement
-        return gone > QUIET_MM + (0.0 if isnan(explained) else explained)
+        return gone > QUIET_MM + explained
 
     def add(self, reading: Reading, load_N: float) -> None:
         """Follow a reading that shows no move."""
@@ -61,7 +66,8 @@ class Rest:
         travels, loads, volumes = self._travels, self._loads, self._volumes
         slope = travels.slope
         if abs(volumes.certainty) > GOES_ON:  # what follows the specimen is no move of the frame
-            slope -= abs(volumes.slope) * self._mm_per_ml
+            before, now = self._draining.rate_ml_s, abs(volumes.slope)
+            slope -= (now if before is None else min(now, MARGIN * before)) * self._mm_per_ml
         creeps = travels.certainty > STANDS and slope > SLOWEST_MM / TWENTY_MIN_S
         loaded = loads.certainty > STANDS and loads.slope > SLOWEST_N / TWENTY_MIN_S
         return not (creeps or loaded)

@@ -37,7 +37,11 @@ class Sheared:
         if self.docking or self.zero is None or seems is None:
             return None
         # Before the zero of strain it ran at another speed.
-        return self.ram.course.stands_from(self.zero.time, seems.time)
+        since, seemed = self.zero.time, seems.time
+        # A very slow ram travels too little to be seen to stop; the soil relaxes at once.
+        return self.ram.course.stands_from(since, seemed) or self.ram.loads.falls_from(
+            since, seemed
+        )
 
     def travelled(self) -> float | None:
         """Since the zero of strain. [mm]"""

@@ -5,13 +5,15 @@ Thresholds are common practice, no source.
 
 import copy
 from dataclasses import dataclass
-from math import isnan
+from math import inf, isnan
 
 from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
 
 CREEP_S = 3600.0
 """Between noise and load for this long, with a frame at rest, is creep of the gauge. [s]"""
+FAR = 3.0
+"""So many times what is taken for sure is load, however slowly it came, if the frame went on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +38,23 @@ slowly. [kPa]"""
 class Taken:
     """One channel of a ram at rest or on its way, until the specimen takes load."""
 
-    __slots__ = ("_away", "_bounds", "_quiet", "before", "first", "known", "level", "newest")
+    __slots__ = (
+        "_away",
+        "_bounds",
+        "_lowest",
+        "_quiet",
+        "before",
+        "first",
+        "known",
+        "level",
+        "newest",
+    )
 
     def __init__(self, bounds: Bounds) -> None:
         self._bounds = bounds
         self._quiet: Reading | None = None
         self._away: Reading | None = None
+        self._lowest = inf
         self.level: float | None = None
         """Before the specimen took any."""
         self.newest = float("nan")
@@ -60,21 +73,27 @@ class Taken:
     def at_rest(self, reading: Reading) -> None:
         """Begin to look for load from this reading on."""
         self.first = self.before = self._away = self.known = None
-        self._quiet, self.level = reading, None
+        self._quiet, self.level, self._lowest = reading, None, inf
 
-    def add(self, reading: Reading, value: float, *, frame_rests: bool) -> None:
+    def add(self, reading: Reading, value: float, *, frame_rests: bool, gone: bool = False) -> None:
         """Follow one reading.
 
         Args:
             reading: the next one.
             value: of the channel in it; NaN: not read.
             frame_rests: whether the frame is not known to have moved.
+            gone: whether travel shows that it may have gone on all the same.
         """
         self.newest = value
         if isnan(value) or self.first is not None:
             return
         if self.level is None:
             self.level, self._quiet = value, reading
+            return
+        self._lowest = min(self._lowest, self.level)
+        if gone and value - self._lowest > FAR * self._bounds.taken:
+            self.first, self.before = self._away or reading, self._quiet
+            self.known = reading.time
             return
         away = value - self.level
         if away <= self._bounds.noise:
