@@ -63,6 +63,7 @@ while True:
 NURSERY = r"""
 import os, signal, sys, time
 from pathlib import Path
+import numpy.ma, watchdog.events  # here once, or every life of a tenth of a second imports them
 from tui.bench import checkpoints, following, row_fold
 from tui.bench.advance import fold_of
 from tui.bench.clock import WallClock
@@ -71,6 +72,7 @@ from tui.feed.source import CellSource
 from tui.settings.places import read_layout
 
 root = Path(sys.argv[1])
+checkpoints._program()  # the same: what every life would work out first
 following.WORTH_ROWS = 1
 row_fold.STRIDE = 1 << 40  # every row is kept, to be compared
 checkpoints.Checkpoints.wants = lambda self, fold: fold.rows > self._saved.get(fold.folder, 0)
