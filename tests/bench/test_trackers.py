@@ -322,6 +322,7 @@ def test_load_that_comes_slowly_is_load_in_the_end() -> None:
         reading = Reading(120.0 * k, axial_displacement=3.8 + k / 3000.0, axial_load=5.0 + k / 15.0)
         ram.add(reading, pressures_stand=True, undrained=False)
     assert ram.load.first is not None
+    assert ram.first is ram.load.first
 
 
 def test_a_gauge_that_drifts_under_a_ram_at_rest_is_no_load() -> None:

@@ -151,7 +151,10 @@ class Ram:
                 self._tell_without_travel()
             return
         self._follow_stop(reading, travel)
-        if self.first is None:
+        if self.first is None and gone and self.load.first is not None and self.load.is_far:
+            # Too slow for its travel to be told from creep; its load is none.
+            self.first, self.before = self.load.first, self.load.before
+        elif self.first is None:
             self._follow_travel(reading, travel)
         elif self.approach is not None:
             self.approach.add(reading)

@@ -70,6 +70,11 @@ class Taken:
         """An independent one in the same state."""
         return copy.copy(self)
 
+    @property
+    def is_far(self) -> bool:
+        """Whether it is so much more than at rest that nothing but the frame can have loaded it."""
+        return self.newest - self._lowest > FAR * self._bounds.taken
+
     def at_rest(self, reading: Reading) -> None:
         """Begin to look for load from this reading on."""
         self.first = self.before = self._away = self.known = None
@@ -91,7 +96,7 @@ class Taken:
             self.level, self._quiet = value, reading
             return
         self._lowest = min(self._lowest, self.level)
-        if gone and value - self._lowest > FAR * self._bounds.taken:
+        if gone and self.is_far:
             self.first, self.before = self._away or reading, self._quiet
             self.known = reading.time
             return
