@@ -9,7 +9,6 @@ from typing import Any
 
 from reduce.errors import ReductionError
 from tui.bench.advice import advised
-from tui.bench.alarms import NOT_JUDGED
 from tui.bench.chain import before_drainage_opens, chain
 from tui.bench.doubts import doubts
 from tui.bench.forecast_moment import forecast_moment
@@ -18,7 +17,7 @@ from tui.bench.hands import hands, hold_ends, hold_of, when_attended
 from tui.bench.lanes import lane
 from tui.bench.live import is_newer, newest
 from tui.bench.phases import Mark
-from tui.bench.picture import BCheck, Cell, Hand, Live, Phase, Projection, Quantities
+from tui.bench.picture import BCheck, Blind, Cell, Hand, Live, Phase, Projection, Quantities
 from tui.bench.plots import plots
 from tui.bench.projections import (
     degree_now,
@@ -35,6 +34,7 @@ from tui.bench.siblings import came_to
 from tui.bench.slots import next_row_by
 from tui.bench.surroundings import ALONE, Surroundings
 from tui.bench.zero_words import moved_problems
+from tui.settings.alarm_tables import ALARM_KINDS
 from tui.settings.problems import Problem
 
 
@@ -108,7 +108,9 @@ class CellFold(RowFold):
             specimen=settings.specimen.label,
             test=settings.test.kind,
             set_name=settings.specimen.set,
-            blind=NOT_JUDGED,
+            blind=tuple(
+                Blind(kind, "this version does not judge alarms yet") for kind in ALARM_KINDS
+            ),
             rows_used=self._readings.total,
             rows_unused=self._unused,
             live=self._newest(phase),

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import tzinfo
 from typing import Literal
 
+from tui.bench.alarms.spells import Alarm, Spell
 from tui.bench.surroundings import Sibling
 from tui.settings.problems import Problem
 
@@ -257,6 +258,10 @@ class Cell:
     """What the schedule still covers and which readings to add, at most three lines."""
     slots_end_early: bool = False
     """Whether slots end before what they are meant for; the first line of advice says so."""
+    alarms: tuple[Alarm, ...] = ()
+    """Those that stand, are shelved, or have returned and nobody knows; the most pressing first."""
+    spells: tuple[Spell, ...] = ()
+    """Everything that was ever raised, in the order of its raising; see the journal of the guard."""
 
     @property
     def told(self) -> bool:
@@ -296,5 +301,9 @@ class Bench:
     worst: Worst = "unknown"
     follows_clock: bool = True
     """False for a finished bench, shown as of its newest row, and for --at and --replay."""
+    alarms: tuple[Alarm, ...] = ()
+    """Of the bench as a whole: one for what several cells share."""
+    spells: tuple[Spell, ...] = ()
+    """Of the bench as a whole."""
     carried: object = field(default=None, compare=False, repr=False)
     """What `advance` carries from look to look; no view reads it."""
