@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from tui.journal.acts import WATCH_KINDS, Act
+from tui.journal.entries import Entry
 from tui.journal.location import on_network, own_file, shared_file
 from tui.journal.store import OWN_FROM, Journal
 from tui.journal.tables import SCHEMA, JournalError
@@ -254,3 +256,66 @@ def test_network_file_systems_are_told_by_their_mount(tmp_path: Path) -> None:
     assert on_network(tmp_path / "bench", mounts)
     assert not on_network(Path("/"), mounts)
     assert not on_network(tmp_path, tmp_path / "no such file")
+
+
+def raised(kind: str = "raised", **more: Any) -> Entry:
+    usual: dict[str, Any] = {"alarm": "pressure-drift", "about": "cell_pressure"}
+    usual |= {"priority": "urgent", "since": T0 - 300.0}
+    return Entry(Act(0, kind, "C1", "T015", T0, T0 + 90.0, "guard", "pc", **(usual | more)))
+
+
+def test_what_is_said_of_alarms_comes_back(journal: Journal) -> None:
+    enter(journal, "shelve", alarm="log-silent", ends="phase-end", until=T0 + 43_200.0)
+    journal.add_all([raised(), raised("notified", route="night phone")])
+    shelf, told, sent = (entry.act for entry in journal.entries())
+    assert (shelf.alarm, shelf.ends, shelf.until) == ("log-silent", "phase-end", T0 + 43_200.0)
+    assert (told.alarm, told.about, told.priority) == ("pressure-drift", "cell_pressure", "urgent")
+    assert (told.since, told.route, sent.route) == (T0 - 300.0, None, "night phone")
+
+
+def test_facts_of_the_watch_are_no_acts(journal: Journal) -> None:
+    enter(journal, "acknowledge", alarm="pressure-drift")
+    journal.add_all([raised(kind) for kind in WATCH_KINDS])
+    assert [act.kind for act in journal.acts()] == ["acknowledge"]
+    assert {entry.act.kind for entry in journal.entries()} == {"acknowledge", *WATCH_KINDS}
+
+
+def test_several_entries_are_kept_all_or_none(journal: Journal) -> None:
+    assert journal.add_all([]) == ()
+    assert journal.add_all([raised(), raised(about=None)]) == (1, 2)
+    unusable = raised(since=float("nan"))
+    broken = Entry(Act(0, "raised", "C1", None, None, T0, "guard", "pc"))  # type: ignore[arg-type]
+    with pytest.raises(JournalError):
+        journal.add_all([unusable, broken])
+    assert [entry.number for entry in journal.entries()] == [1, 2]
+
+
+def test_an_older_program_reads_on(journal: Journal, root: Path) -> None:
+    """The tables are those of version 1, and what is new stands where nobody had to look."""
+    journal.add_all([raised()])
+    connection = sqlite3.connect(shared_file(root))
+    assert connection.execute("PRAGMA user_version").fetchone() == (1,)
+    columns = [row[1] for row in connection.execute("PRAGMA table_info(entry)")]
+    assert columns[:6] == ["number", "held_at", "entered_at", "who", "host", "client"]
+    assert columns[6:] == ["cell", "test", "kind", "text", "details"]
+    connection.close()
+    assert SCHEMA == 1
+
+
+@pytest.mark.parametrize(
+    "details",
+    ["", "[]", '{"until": "soon", "refers": true, "alarm": 7, "ends": "never", "since": 1e999}'],
+)
+def test_details_that_make_no_sense_are_not_known(
+    journal: Journal, root: Path, details: str
+) -> None:
+    enter(journal)
+    connection = sqlite3.connect(shared_file(root))
+    connection.execute(
+        "INSERT INTO entry (held_at, entered_at, who, host, cell, kind, text, details) "
+        "VALUES (1, 1, 'w', 'h', 'C1', 'note', 'x', ?)", (details,)
+    )  # fmt: skip
+    connection.commit()
+    connection.close()
+    odd, _ = journal.entries()
+    assert odd == Entry(Act(2, "note", "C1", None, 1.0, 1.0, "w", "h", "x"))

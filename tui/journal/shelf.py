@@ -1,14 +1,21 @@
 """One journal file as its readers know it: opened once, read again only when it changed."""
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
 from tui.journal.entries import Entry
 from tui.journal.location import on_network
-from tui.journal.tables import JournalError, append, newest, open_to_read, open_to_write, read_all
+from tui.journal.tables import (
+    JournalError,
+    append_all,
+    newest,
+    open_to_read,
+    open_to_write,
+    read_all,
+)
 
 _Answer = TypeVar("_Answer")
 
@@ -87,11 +94,11 @@ class Shelf:
         # While a file cannot be read, what was last read of it stands.
         return self._known
 
-    def append(self, entry: Entry) -> int:
-        """Write one entry, and make the file for the first; gives its number."""
+    def append_all(self, entries: Sequence[Entry]) -> tuple[int, ...]:
+        """Write entries, all or none, and make the file for the first; gives their numbers."""
         self.path.parent.mkdir(parents=True, exist_ok=True)
         connection = open_to_write(self.path, ahead=not on_network(self.path.parent))
         try:
-            return self._first + append(connection, entry)
+            return tuple(self._first + number for number in append_all(connection, entries))
         finally:
             connection.close()

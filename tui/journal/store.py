@@ -6,11 +6,12 @@ an argument: nothing here looks at a clock.
 """
 
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from threading import RLock
 
-from tui.journal.acts import Act
+from tui.journal.acts import WATCH_KINDS, Act, ShelfEnd
 from tui.journal.entries import UNDO, Entry, in_order, undone
 from tui.journal.location import own_file, shared_file
 from tui.journal.shelf import Shelf
@@ -72,7 +73,9 @@ class Journal:
         return tuple(replace(entry, undone_by=void.get(entry.number)) for entry in held)
 
     def acts(self, until: float | None = None) -> tuple[Act, ...]:
-        """What counts by then, in the order in which it holds; undone entries are left out.
+        """What people did and counts by then, in the order in which it holds.
+
+        Undone entries are left out, and those of the watch (`WATCH_KINDS`).
 
         Args:
             until: acts that hold later are left out. [s since the epoch]
@@ -80,7 +83,7 @@ class Journal:
         return tuple(
             entry.act
             for entry in self.entries(until)
-            if entry.undone_by is None and entry.act.kind != UNDO
+            if entry.undone_by is None and entry.act.kind not in (UNDO, *WATCH_KINDS)
         )
 
     def add(
@@ -99,13 +102,19 @@ class Journal:
         until: float | None = None,
         channel: str | None = None,
         reads: float | None = None,
+        alarm: str | None = None,
+        about: str | None = None,
+        ends: ShelfEnd | None = None,
+        priority: str | None = None,
+        since: float | None = None,
+        route: str | None = None,
         client: str | None = None,
         refers: int | None = None,
     ) -> int:
         """Append one entry; it is on the disk when this returns.
 
         Args:
-            kind: "mark", "rebase", "note", "undo", "close", …
+            kind: as in `Act`, or "undo".
             cell: folder of the cell relative to the bench; "" for the bench as a whole.
             held_at: when it holds. [s since the epoch]
             entered_at: the present moment. [s since the epoch]
@@ -116,27 +125,45 @@ class Journal:
         Raises:
             JournalError: neither the bench nor the user's state folder takes it.
         """
-        said = (text, phase, step, until, channel, reads)
-        act = Act(0, kind, cell, test, held_at, entered_at, who, host, *said)
-        entry = Entry(act, client, refers)
+        said = (text, phase, step, until, channel, reads, alarm, about, ends)
+        act = Act(
+            0, kind, cell, test, held_at, entered_at, who, host, *said, priority, since, route
+        )
+        (number,) = self.add_all([Entry(act, client, refers)])
+        return number
+
+    def add_all(self, entries: Sequence[Entry]) -> tuple[int, ...]:
+        """Append entries, all of them or none; they are on the disk when this returns.
+
+        Args:
+            entries: the number of their acts is not looked at, such as 0.
+
+        Returns:
+            Their numbers, in the same order.
+
+        Raises:
+            JournalError: neither the bench nor the user's state folder takes them.
+        """
+        if not entries:
+            return ()
         shared, own = self._shelves
         with self._lock:
             self.refused = None
             try:
-                number = shared.append(entry)
+                numbers = shared.append_all(entries)
                 self.written_to = shared.path
             except (OSError, sqlite3.Error) as error:
                 if not _refuses_writing(error):
                     raise JournalError(f"{shared.path}: {error}; the entry was not kept") from error
                 self.refused = str(error)
-                number = self._append_own(own, entry)
+                numbers = self._append_own(own, entries)
                 self.written_to = own.path
-            return number
+            return numbers
 
     @staticmethod
-    def _append_own(own: Shelf, entry: Entry) -> int:
+    def _append_own(own: Shelf, entries: Sequence[Entry]) -> tuple[int, ...]:
         try:
-            return own.append(entry)
+            return own.append_all(entries)
         except (OSError, sqlite3.Error) as error:
             raise JournalError(
                 f"neither the bench nor {own.path.parent} can be written ({error}); "

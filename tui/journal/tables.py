@@ -2,10 +2,12 @@
 
 import json
 import sqlite3
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from tui.journal.acts import Act
+from tui.journal.details import details_of, with_details
 from tui.journal.entries import Entry
 
 SCHEMA = 1
@@ -112,17 +114,21 @@ def newest(connection: sqlite3.Connection) -> int:
     return int(found or 0)
 
 
-def append(connection: sqlite3.Connection, entry: Entry) -> int:
-    """Write one entry and give its number in this file."""
+def append_all(connection: sqlite3.Connection, entries: Sequence[Entry]) -> tuple[int, ...]:
+    """Write entries in one go, all or none, and give their numbers in this file."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        numbers = tuple(_append(connection, entry) for entry in entries)
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+    return numbers
+
+
+def _append(connection: sqlite3.Connection, entry: Entry) -> int:
     act = entry.act
-    details = {
-        "phase": act.phase,
-        "step": act.step,
-        "until": act.until,
-        "channel": act.channel,
-        "reads": act.reads,
-        "refers": entry.refers,
-    }
     cursor = connection.execute(
         "INSERT INTO entry (held_at, entered_at, who, host, client, cell, test, kind, text, "
         "details) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -131,12 +137,12 @@ def append(connection: sqlite3.Connection, entry: Entry) -> int:
             act.entered_at,
             _storable(act.who),
             _storable(act.host),
-            entry.client,
+            None if entry.client is None else _storable(entry.client),
             _storable(act.cell),
-            act.test,
-            act.kind,
+            None if act.test is None else _storable(act.test),
+            _storable(act.kind),
             _storable(act.text),
-            json.dumps({key: value for key, value in details.items() if value is not None}),
+            json.dumps(details_of(entry)),
         ),
     )
     number = cursor.lastrowid
@@ -162,8 +168,7 @@ def read_all(connection: sqlite3.Connection, first: int) -> tuple[Entry, ...]:
 
 def _entry(row: tuple[Any, ...], first: int) -> Entry:
     number, held_at, entered_at, who, host, client, cell, test, kind, text, details = row
-    more = _details(details)
-    return Entry(
+    return with_details(
         Act(
             entry=first + number,
             kind=str(kind),
@@ -174,14 +179,9 @@ def _entry(row: tuple[Any, ...], first: int) -> Entry:
             who=str(who),
             host=str(host),
             text=str(text),
-            phase=more.get("phase"),
-            step=more.get("step"),
-            until=more.get("until"),
-            channel=more.get("channel"),
-            reads=more.get("reads"),
         ),
-        client=client,
-        refers=more.get("refers"),
+        client,
+        _details(details),
     )
 
 
