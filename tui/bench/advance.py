@@ -3,6 +3,8 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
+from tui.bench.alarms.spells import Alarm
+from tui.bench.alarms.watched import Watched, watched_over
 from tui.bench.attended import Attended
 from tui.bench.cell_fold import CellFold
 from tui.bench.hands import soonest_first
@@ -31,6 +33,8 @@ class _Carried:
     """By folder; a Problem where the fold of a cell failed."""
     gone: tuple[Place, ...] = ()
     """Cells whose folder was there and is no more; they are shown until they come back."""
+    watched: Watched | None = None
+    """Their alarms as they stood at the last look."""
 
 
 def empty_bench(layout: Layout, now: float, folds: Mapping[str, CellFold] | None = None) -> Bench:
@@ -84,9 +88,11 @@ def advance(
     places = sorted((*lies.places, *gone), key=lambda place: (counted(place.name), place.folder))
     attended = Attended.of(lies.bench.attended, lies.zone)
     cells = _cells(places, folds, now, attended, bench.cells)
+    watched = watched_over(cells, lies, hold, now, before.watched)
+    cells = watched.cells
     known = before.problems if problems is None else problems
     asked = soonest_first([hand for cell in cells for hand in cell.hands])
-    carried = _Carried(lies, hold, known, folds, gone)
+    carried = _Carried(lies, hold, known, folds, gone, watched)
     shown = (*lies.problems, *carried.problems)
     return replace(
         bench,
@@ -99,7 +105,9 @@ def advance(
         problems=shown,
         hands=asked,
         visits=visits(asked, now, attended),
-        worst=_worst(cells, lies, shown),
+        alarms=watched.alarms,
+        spells=watched.spells,
+        worst=_worst(cells, lies, shown, watched.alarms),
         carried=carried,
     )
 
@@ -146,6 +154,7 @@ def _folds_of(
         return dict(before.folds)
     away = {place.folder for place in before.gone}
     folds = {folder: fold for folder, fold in before.folds.items() if folder in away}
+    attended = Attended.of(lies.bench.attended, lies.zone)
     for place in before.layout.places if before.layout is not None else ():
         if place.folder in before.folds:
             folds[place.folder] = before.folds[place.folder]  # in case it is gone from now on
@@ -160,7 +169,11 @@ def _folds_of(
             continue
         marks = marks_of(acts, place.folder, settings.test.id)
         rebases = rebases_of(acts, place.folder, settings.test.id)
-        if isinstance(known, CellFold) and known.settings == settings and known.name == place.name:
+        if (
+            isinstance(known, CellFold)
+            and (known.settings, known.name) == (settings, place.name)
+            and known.attended == attended
+        ):
             folds[place.folder] = _guarded(
                 place.name,
                 lambda k=known, m=marks, r=rebases: k.with_acts(m, r),  # type: ignore[misc]
@@ -169,9 +182,14 @@ def _folds_of(
             folds[place.folder] = _guarded(
                 place.name,
                 lambda p=place, s=settings, m=marks, r=rebases: CellFold(  # type: ignore[misc]
-                    p.name, p.folder, s, m, lies.zone, r
+                    p.name, p.folder, s, m, lies.zone, r, attended=attended
                 ),
             )
+            if isinstance(known, CellFold) and known.settings == settings and known.rows:
+                # Who is there when has changed: what rests on it is told from the first reading.
+                fold = folds[place.folder]
+                if isinstance(fold, CellFold):
+                    fold.asks_all = True
     return folds
 
 
@@ -231,15 +249,26 @@ def _cell(
     return replace(cell, idle=True, projection=untold("", "no test runs in it"))
 
 
-def _worst(cells: tuple[Cell, ...], lies: Layout, shown: tuple[Problem, ...]) -> Worst:
-    """How things stand as far as this version can tell."""
+def _worst(
+    cells: tuple[Cell, ...], lies: Layout, shown: tuple[Problem, ...], alarms: tuple[Alarm, ...]
+) -> Worst:
+    """How things stand: the most urgent of what stands, in the order of `status`'s exit."""
+    standing = {
+        alarm.priority
+        for alarm in (*alarms, *(alarm for cell in cells for alarm in cell.alarms))
+        if alarm.counts
+    }
+    if "urgent" in standing:
+        return "urgent"
     problems = [*shown, *(problem for cell in cells for problem in cell.problems)]
     if not cells or not all(cell.told for cell in cells):
         return "unknown"
-    if lies.not_adopted or any(problem.severity != "note" for problem in problems):
+    doubtful = any(problem.severity != "note" for problem in problems)
+    if lies.not_adopted or doubtful or "warning" in standing:
         return "warning"
     # An alarm that cannot be judged is never counted as well.
-    return "note" if problems or any(cell.blind for cell in cells) else "ok"
+    noted = problems or standing or any(cell.blind for cell in cells)
+    return "note" if noted else "ok"
 
 
 def marks_of(acts: tuple[Act, ...], folder: str, test: str | None) -> tuple[Mark, ...]:

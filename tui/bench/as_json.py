@@ -8,6 +8,7 @@ import math
 from datetime import datetime, tzinfo
 from typing import Any
 
+from tui.bench.alarms.spells import Alarm
 from tui.bench.picture import (
     Bench,
     Cell,
@@ -45,7 +46,7 @@ def status_json(bench: Bench) -> Json:
             "host": _text(bench.guard.host),
             "beat_age_s": number(bench.guard.beat_age_s),
         },
-        "alarms": [],
+        "alarms": [alarm_json(alarm, bench.zone) for alarm in bench.alarms],
         "not_adopted": [_text(folder) for folder in bench.not_adopted],
         "problems": [problem_json(problem) for problem in bench.problems],
         "cells": [_cell(cell, bench.at, bench.zone) for cell in bench.cells],
@@ -92,6 +93,28 @@ def problem_json(problem: Problem) -> Json:
     }
 
 
+def alarm_json(alarm: Alarm, zone: tzinfo) -> Json:
+    """One alarm; `cells` only of one that several cells share."""
+    found: Json = {
+        "kind": alarm.kind,
+        "about": _text(alarm.about),
+        "priority": alarm.priority,
+        "state": alarm.state,
+        "since": time_text(alarm.since, zone),
+        "raised_at": time_text(alarm.raised_at, zone),
+        "cleared_at": time_text(alarm.cleared_at, zone),
+        "shelved_until": time_text(alarm.shelved_until, zone),
+        "acknowledged_by": _text(alarm.acknowledged_by),
+        "consequences": list(alarm.consequences),
+        "message": _text(alarm.message),
+        "cause": _text(alarm.cause),
+        "effect": _text(alarm.effect),
+        "action": _text(alarm.action),
+        "respond_within_s": alarm.respond_s,
+    }
+    return found | ({"cells": [_text(one) for one in alarm.cells]} if alarm.cells else {})
+
+
 def _text(text: str | None) -> str | None:
     # A file name may hold bytes that are no text; JSON must not.
     return None if text is None else text.encode("utf-8", "replace").decode("utf-8")
@@ -110,7 +133,7 @@ def _cell(cell: Cell, at: float, zone: tzinfo) -> Json:
         "quantities": _quantities(cell.quantities),
         "projection": _projection(cell.projection, zone),
         "ahead": [_projection(one, zone) for one in cell.ahead],
-        "alarms": [],
+        "alarms": [alarm_json(alarm, zone) for alarm in cell.alarms],
         "blind": [{"kind": _text(one.kind), "why": _text(one.why)} for one in cell.blind],
         "rows": {"used": cell.rows_used, "unused": cell.rows_unused},
         "problems": [problem_json(problem) for problem in cell.problems],

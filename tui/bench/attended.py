@@ -67,6 +67,20 @@ class Attended:
             a = end
         return found
 
+    def after(self, moment_s: float, attended_s: float) -> float:
+        """When so much attended time has passed since a moment. [s]
+
+        A moment beyond the calendar is infinitely far.
+        """
+        at, left = moment_s, attended_s
+        while True:
+            start, end = self._stretch(at)
+            start = max(start, at)
+            if start == inf or end - start >= left:
+                return start + left
+            left -= end - start
+            at = end
+
     def _stretch(self, moment_s: float) -> tuple[float, float]:
         """The stretch that holds a moment or is the next one; those that touch are one. [s]"""
         try:

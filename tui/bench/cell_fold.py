@@ -4,11 +4,14 @@ What is asked of the forecasts is asked once per arrival.
 """
 
 from dataclasses import replace
-from math import isnan
+from math import inf, isnan
 from typing import Any
 
 from reduce.errors import ReductionError
+from reduce.forecast import SaturationForecast
 from tui.bench.advice import advised
+from tui.bench.alarms.causes import held_back
+from tui.bench.alarms.foreseen import Ahead, foreseen
 from tui.bench.chain import before_drainage_opens, chain
 from tui.bench.doubts import doubts
 from tui.bench.forecast_moment import forecast_moment
@@ -17,7 +20,7 @@ from tui.bench.hands import hands, hold_ends, hold_of, when_attended
 from tui.bench.lanes import lane
 from tui.bench.live import is_newer, newest
 from tui.bench.phases import Mark
-from tui.bench.picture import BCheck, Blind, Cell, Hand, Live, Phase, Projection, Quantities
+from tui.bench.picture import BCheck, Cell, Hand, Live, Phase, Projection, Quantities
 from tui.bench.plots import plots
 from tui.bench.projections import (
     degree_now,
@@ -34,7 +37,6 @@ from tui.bench.siblings import came_to
 from tui.bench.slots import next_row_by
 from tui.bench.surroundings import ALONE, Surroundings
 from tui.bench.zero_words import moved_problems
-from tui.settings.alarm_tables import ALARM_KINDS
 from tui.settings.problems import Problem
 
 
@@ -43,6 +45,10 @@ class CellFold(RowFold):
 
     _surroundings: Surroundings = ALONE
     """Those it was last drawn with."""
+    _wetting: SaturationForecast | None = None
+    """What was foreseen of the saturation."""
+    _alarms_due = -inf
+    """When alarms have to be judged again if no reading comes. [s]"""
 
     def __getstate__(self) -> dict[str, Any]:
         """For a checkpoint: what lies around it is told anew, too."""
@@ -66,6 +72,9 @@ class CellFold(RowFold):
             self._moved = moved_problems(
                 self._rebasing.moves, self._rebasing.untold, self._zone, self.name, self.folder
             )
+            self._alarms_due = -inf
+        if now >= self._alarms_due:
+            self._judge(now)
         cell = self._picture
         own = self._being_read() or doubts(
             self.folder,
@@ -89,6 +98,21 @@ class CellFold(RowFold):
         planned = () if mark.until is None else (hold_ends(self.name, mark),)
         return _as_marked(cell, mark, when_attended(planned, surroundings.attended, now))
 
+    def _judge(self, now: float) -> None:
+        """Spells and what cannot be judged; they change with a reading, or when a delay is over."""
+        assert self._picture is not None
+        if self._picture.phase is None:
+            return
+        newest = max(now, self._last.time if self._last is not None else now)
+        scene = self._alarms.scene
+        ahead = Ahead(self.settings, scene.limits, self._picture, self._wetting)
+        spells = held_back(foreseen(ahead, self._alarms.spells(newest)))
+        blind = self._alarms.blind(self._has)
+        if (spells, blind) != (self._picture.spells, self._picture.blind):
+            self._picture = replace(self._picture, spells=spells, blind=blind)
+        due = self._alarms.due
+        self._alarms_due = due if due > now else inf
+
     def _being_read(self) -> tuple[Problem, ...]:
         """Said instead of doubts: what is not read yet is neither silent nor missing."""
         if self.is_whole and not self._more:
@@ -108,9 +132,6 @@ class CellFold(RowFold):
             specimen=settings.specimen.label,
             test=settings.test.kind,
             set_name=settings.specimen.set,
-            blind=tuple(
-                Blind(kind, "this version does not judge alarms yet") for kind in ALARM_KINDS
-            ),
             rows_used=self._readings.total,
             rows_unused=self._unused,
             live=self._newest(phase),
@@ -192,6 +213,7 @@ class CellFold(RowFold):
                 None if isnan(level) else level,
                 self._surroundings.attended,
             )
+            self._wetting = wetting
             if wetting is not None and checks:
                 curve = wetting.curve
             if curves.zero_consolidation is not None and phase.name != "setup":

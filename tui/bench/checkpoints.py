@@ -18,6 +18,7 @@ import numpy as np
 
 import reduce
 import tui
+from tui.bench.attended import Attended
 from tui.bench.cell_fold import CellFold
 from tui.bench.frozen import read, written
 from tui.feed.source import CellSource
@@ -51,7 +52,11 @@ def _load(place: Place, layout: Layout) -> Kept | None:
         except OSError:
             continue
         kept = _read(content)
-        if kept is not None and kept.source.fits(place, layout.zone) and _same(kept.fold, place):
+        if (
+            kept is not None
+            and kept.source.fits(place, layout.zone)
+            and _same(kept.fold, place, layout)
+        ):
             return kept
     return None
 
@@ -113,7 +118,9 @@ class Checkpoints:
         self._work.shutdown(wait=True)
 
 
-def _same(fold: CellFold, place: Place) -> bool:
+def _same(fold: CellFold, place: Place, layout: Layout) -> bool:
+    if fold.attended != Attended.of(layout.bench.attended, layout.zone):
+        return False
     return (fold.name, fold.folder, fold.settings) == (place.name, place.folder, place.settings)
 
 

@@ -104,6 +104,11 @@ class Checks:
         self._running = None
 
     @property
+    def finished(self) -> tuple[BCheck, ...]:
+        """Every check that is over, in order."""
+        return self._finished
+
+    @property
     def all(self) -> tuple[BCheck, ...]:
         """Every check in order, the running one last."""
         check = self._running.check(finished=False) if self._running else None

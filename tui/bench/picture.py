@@ -259,9 +259,9 @@ class Cell:
     slots_end_early: bool = False
     """Whether slots end before what they are meant for; the first line of advice says so."""
     alarms: tuple[Alarm, ...] = ()
-    """Those that stand, are shelved, or have returned and nobody knows; the most pressing first."""
+    """That stand, are shelved, or have returned and nobody knows; the most pressing first."""
     spells: tuple[Spell, ...] = ()
-    """Everything that was ever raised, in the order of its raising; see the journal of the guard."""
+    """Everything that was ever raised, in the order of raising."""
 
     @property
     def told(self) -> bool:

@@ -16,6 +16,9 @@ import numpy as np
 
 from reduce.forecast import ConsolidationForecast
 from tui.bench.aims import aims_of
+from tui.bench.alarms.fold import Alarms
+from tui.bench.alarms.scene import LIVE_TELLS
+from tui.bench.attended import Attended
 from tui.bench.checks import Checks
 from tui.bench.curves import Curves
 from tui.bench.phases import Mark, Phases
@@ -50,7 +53,9 @@ KEPT = 3600
 STRIDE = 1024
 """Rows between two moments at which is kept how the folds stood."""
 _BEFORE = 16
-_FOLDS = ("_rebasing", "_telling", "_curves", "_slots")
+_FOLDS = ("_rebasing", "_telling", "_curves", "_slots", "_alarms")
+_LIVE_KEPT = 600
+"""Live rows that are told again with late rows or marks."""
 
 
 class RowFold:
@@ -66,6 +71,7 @@ class RowFold:
         rebases: tuple[Rebase, ...] = (),
         *,
         keeps_all: bool = False,
+        attended: Attended | None = None,
     ) -> None:
         """Nothing has been read.
 
@@ -77,9 +83,11 @@ class RowFold:
             zone: of naive moments in the settings.
             rebases: what people have said of channels.
             keeps_all: keep every row, to reduce the test.
+            attended: when somebody is there; None: always.
         """
         self.name, self.folder, self.settings = name, folder, settings
         self.marks, self.rebases = marks, rebases
+        self.attended = attended
         self._zone = zone
         test = settings.test
         self._started = -math.inf if test.started is None else moment_s(test.started, zone)
@@ -87,6 +95,8 @@ class RowFold:
         self._keeps_all = keeps_all
         self._readings = Readings.empty()
         self._live: LiveRow | None = None
+        self._lives: tuple[LiveRow, ...] = ()
+        """The newest live rows, for the alarms."""
         self._unused = 0
         self._gathered: list[Rows] | None = None
         """Rows of a log that is read again; the picture stands until they are all there."""
@@ -112,6 +122,9 @@ class RowFold:
         self._telling = Telling(aims_of(settings), self.marks)
         self._curves = Curves(settings)
         self._slots = Slots(settings.schedule, settings.log.rows, settings.specimen.height_mm)
+        self._alarms = Alarms(settings, self.attended, self.marks)
+        self._live_told = -math.inf
+        """Time of the newest live row that the alarms were told. [s]"""
         self._last: Reading | None = None
         self._fit: ConsolidationForecast | None = None
         self._fitted: object = None
@@ -172,19 +185,21 @@ class RowFold:
         other = self.copy()
         if arrivals.restart:
             other._gathered, other.asks_all = [], False
-            other._live, other._unused = None, 0
+            other._live, other._unused, other._lives = None, 0, ()
         other._more = arrivals.more
         if arrivals.problems is not None:
             other._feed_problems = arrivals.problems
         other._unused += len(arrivals.unused)
         if arrivals.live is not None:
             other._live = arrivals.live
+            other._lives = (*self._lives[-_LIVE_KEPT + 1 :], arrivals.live)
         rows = self._of_test(arrivals)
         if other._gathered is not None:
             other._gather(rows, more=arrivals.more)
         elif rows is not None and not other.asks_all:
             other._take_rows(in_time_order(rows))
         if other._gathered is None:
+            other._tell_lives(math.inf)
             other._picture = None
         return other
 
@@ -240,6 +255,8 @@ class RowFold:
         self._last, folds = stood.folds()
         self.__dict__ |= folds
         self._telling = self._telling.with_marks(self.marks, stood.time)
+        self._alarms = self._alarms.with_marks(self.marks)
+        self._live_told = stood.time
 
     def _fold(self, rows: Rows) -> None:
         """Take rows as the gauges showed them."""
@@ -283,11 +300,16 @@ class RowFold:
         if rows.stamps is not None:
             shown = shown | {"time": rows.stamps}
         self._readings = self._readings.grown(rows, shown)
-        telling = self._telling
+        telling, alarms = self._telling, self._alarms
         jumps = telling.jumps_in(rows)
-        for reading, jumped in zip(each(rows), jumps, strict=True):
+        gauges = {name: column.tolist() for name, column in shown.items() if name != "time"}
+        for place, (reading, jumped) in enumerate(zip(each(rows), jumps, strict=True)):
+            if self._lives and self._live_told < self._lives[-1].time:
+                self._tell_lives(reading.time)
             telling.add(reading, may_be_spike=jumped)
-        self._last = reading
+            own = {name: column[place] for name, column in gauges.items()} if gauges else {}
+            alarms.add(reading, telling, own)
+            self._last = reading
         self._has |= {
             name for name, column in rows.channels.items() if not bool(np.isnan(column).all())
         }
@@ -295,6 +317,17 @@ class RowFold:
         self._curves.follow(self._readings, phases, lambda: self._before("_curves"))
         self._slots.height_mm = self._curves.consolidated.height_mm
         self._slots.follow(self._readings, phases, lambda: self._before("_slots"))
+
+    def _tell_lives(self, before: float) -> None:
+        """Live rows tell the alarms between the rows of the log; none older than the last row."""
+        since = max(self._live_told, -math.inf if self._last is None else self._last.time)
+        for live in self._lives:
+            if since < live.time < before and self._last is not None:
+                row = self._rebasing.live(live)
+                values: dict[str, Any] = {n: row.values.get(n, math.nan) for n in LIVE_TELLS}
+                reading = Reading(live.time)._replace(**values)
+                self._alarms.add(reading, self._telling, live.values, live=True)
+                self._live_told = live.time
 
     def _before(self, fold: str) -> Any:
         """How a fold stood before the rows that are kept."""

@@ -5,41 +5,12 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
+from tui.settings.alarm_limits import FIGURES
 from tui.settings.problems import shown
 from tui.settings.quantities import RefusedError, Seconds
 from tui.settings.table import Name, Table
 
-ALARM_KINDS = (
-    "over-pressure",
-    "effective-stress-low",
-    "effective-stress-high",
-    "membrane-burst",
-    "saturation-stalled",
-    "pressure-drift",
-    "pressure-unsteady",
-    "supply-lost",
-    "leak-membrane",
-    "leak-cell",
-    "leak-drainage",
-    "drainage-state",
-    "volume-gauge-end",
-    "log-silent",
-    "watch-sparse",
-    "reading-missed",
-    "schedule-ends-early",
-    "sensor-fault",
-    "zero-offset",
-    "consolidation-overdue",
-    "rate-too-fast",
-    "shear-stopped",
-    "load-not-taken",
-    "travel-limit",
-    "strain-limit",
-    "phase-complete",
-    "temperature-swing",
-    "clock-jump",
-    "disk-low",
-)
+ALARM_KINDS = tuple(FIGURES)
 """Every kind of alarm that a limit or a route may name."""
 
 _DAY = "(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun)"

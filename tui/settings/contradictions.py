@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from itertools import pairwise
 from typing import Any
 
+from tui.settings.alarm_limits import limit_problems
 from tui.settings.alarm_tables import ALARM_KINDS
 from tui.settings.channel_checks import Contradiction, channel_contradictions
 from tui.settings.phase_words import PHASE_WORDS
@@ -236,3 +237,5 @@ def _limits(alarms: Mapping[str, Any]) -> Iterator[Contradiction]:
                 yield Contradiction(
                     (*path, key), f"{shown(key)[1:-1]} holds letters that do not show", "rewrite it"
                 )
+    for below, what, remedy in limit_problems(_table(alarms, "limits")):
+        yield Contradiction(("alarms", "limits", *below), what, remedy)

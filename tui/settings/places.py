@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import tzinfo
 from pathlib import Path
 
+from tui.settings.alarm_limits import merged
 from tui.settings.bench_toml import BenchToml
 from tui.settings.cell_toml import CellToml, Hardware, Log
 from tui.settings.document import Document, read_document
@@ -91,7 +92,11 @@ def read_layout(root: Path) -> Layout:
     """
     file = read_bench(root / BENCH_FILE)
     seen = walk(root)
-    places = [_place(folder) for folder in seen.folders if _may_be_cell(folder)]
+    places = [
+        _with_limits(_place(folder), file.settings)
+        for folder in seen.folders
+        if _may_be_cell(folder)
+    ]
     places = _with_doubles(sorted(places, key=lambda place: (counted(place.name), place.folder)))
     not_adopted = tuple(
         sorted(
@@ -187,6 +192,15 @@ def _place(folder: Folder) -> Place:
         plan_problems=found.plan_problems,
         earlier=folder.earlier,
     )
+
+
+def _with_limits(place: Place, bench: BenchToml) -> Place:
+    """What the bench says of limits holds for a cell that does not say otherwise."""
+    if place.settings is None or not bench.alarms.limits:
+        return place
+    limits = merged(bench.alarms.limits, place.settings.alarms.limits)
+    alarms = place.settings.alarms.model_copy(update={"limits": limits})
+    return replace(place, settings=place.settings.model_copy(update={"alarms": alarms}))
 
 
 def _with_doubles(places: list[Place]) -> list[Place]:

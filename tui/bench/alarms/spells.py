@@ -36,7 +36,9 @@ class Spell:
     held_back: str | None = None
     """The kind of which it is a consequence: it is listed there, and not announced."""
     cells: tuple[str, ...] = ()
-    """Of a spell of the bench: the cells that share it."""
+    """Of a spell of the bench: the cells that share it, by folder."""
+    well_until: float | None = None
+    """The last reading before it that showed that it was not so. [s]"""
 
 
 @dataclass(frozen=True, slots=True)

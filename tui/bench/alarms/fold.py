@@ -1,0 +1,129 @@
+"""All alarms of one cell, folded row by row beside its phases.
+
+Looks decide nothing here: the same readings raise the same alarms at the same times, whether
+somebody looks every second or once.
+"""
+
+import copy
+from collections.abc import Mapping
+from typing import Self
+
+from tui.bench.alarms.board import Board
+from tui.bench.alarms.kinds import KINDS, judged_in
+from tui.bench.alarms.rules import RULES
+from tui.bench.alarms.scene import Moment, Rule, Scene
+from tui.bench.alarms.spells import Spell
+from tui.bench.attended import Attended
+from tui.bench.phases import Mark
+from tui.bench.picture import Blind
+from tui.bench.readings import Reading
+from tui.bench.telling import Telling
+from tui.settings.cell_toml import CellToml
+
+
+class Alarms:
+    """The conditions of one cell as its readings tell them."""
+
+    def __init__(
+        self, settings: CellToml, attended: Attended | None, marks: tuple[Mark, ...]
+    ) -> None:
+        self.scene = Scene.of(settings, attended)
+        self.board = Board()
+        self.rules: tuple[Rule, ...] = tuple(rule(self.scene, self.board) for rule in RULES)
+        self._marks = marks
+        self._place: tuple[str, str | None, float] | None = None
+
+    def copy(self) -> Self:
+        """Independent alarms in the same state."""
+        other = copy.copy(self)
+        other.board = self.board.copy()
+        other.rules = tuple(rule.copy(other.board) for rule in self.rules)
+        return other
+
+    def with_marks(self, marks: tuple[Mark, ...]) -> Self:
+        """The same under other marks; those that hold by its newest reading are the same."""
+        other = self.copy()
+        other._marks = marks
+        return other
+
+    def add(
+        self,
+        reading: Reading,
+        telling: Telling,
+        gauges: Mapping[str, float] = {},
+        *,
+        live: bool = False,
+    ) -> None:
+        """Follow one reading, which `telling` has followed before.
+
+        Args:
+            reading: the next one of the log, or of the live file.
+            telling: what it tells of phase and checks.
+            gauges: what gauges show, of channels whose zero has moved.
+            live: whether it stands in the live file alone.
+        """
+        told = telling.phases.told
+        span = told.now
+        time = reading.time
+        self.pass_time(time)
+        moment = Moment(
+            reading, time, span.name, span.step, span.start, told, telling.checks, self._marks,
+            live, gauges,
+        )  # fmt: skip
+        place = (span.name, span.step, span.start)
+        if place != self._place:
+            self._enter(place, moment)
+        for rule in self.rules:
+            rule.add(moment)
+
+    def _enter(self, place: tuple[str, str | None, float], moment: Moment) -> None:
+        before, self._place = self._place, place
+        if before is None or before[:2] != place[:2]:
+            self.board.judged = judged_in(place[0], place[1], self.scene.settings.test.kind)
+            self.board.leave(
+                [
+                    one
+                    for one in self.board.conditions.values()
+                    if one.kind not in self.board.judged and not one.quiet
+                ],
+                moment.time,
+            )
+        for rule in self.rules:
+            rule.begin(moment)
+
+    def judges(self, kind: str) -> bool:
+        """Whether a kind is judged in the present phase."""
+        return kind in self.board.judged
+
+    def pass_time(self, now: float) -> None:
+        """No reading has come until this moment: what was so is still so."""
+        self.board.pass_time(now)
+        for rule in self.rules:
+            rule.pass_time(now)
+
+    @property
+    def due(self) -> float:
+        """When the next thing happens if no reading comes. [s]"""
+        return min(self.board.due, *(rule.due for rule in self.rules))
+
+    def spells(self, now: float) -> tuple[Spell, ...]:
+        """Everything that was raised by a moment that is not before the newest reading."""
+        passed = self.copy()
+        passed.pass_time(now)
+        return passed.board.spells(now)
+
+    def blind(self, has: frozenset[str]) -> tuple[Blind, ...]:
+        """Kinds of the present phase that cannot be judged, and why.
+
+        Args:
+            has: channels that have shown a reading.
+        """
+        found: dict[str, str] = {}
+        for rule in self.rules:
+            found |= rule.blind
+        for kind in self.board.judged:
+            missing = KINDS[kind].missing(has)
+            if missing is not None:
+                found[kind] = f"needs {missing}"
+        judged = (kind for kind in KINDS if kind in found and kind in self.board.judged)
+        return tuple(Blind(kind, found[kind]) for kind in judged)

@@ -1,0 +1,20 @@
+"""The rules that judge a cell's readings: one class for what is told alike."""
+
+from tui.bench.alarms.rules.burst import MembraneBurst
+from tui.bench.alarms.rules.levels import OverPressure, StressHigh, StressLow
+from tui.bench.alarms.rules.stalled import Blocked, NobodyCame, Unchanged
+from tui.bench.alarms.rules.steadiness import Drift, Unsteady
+from tui.bench.alarms.scene import Rule
+
+RULES: tuple[type[Rule], ...] = (
+    OverPressure,
+    StressLow,
+    StressHigh,
+    MembraneBurst,
+    Blocked,
+    Unchanged,
+    NobodyCame,
+    Drift,
+    Unsteady,
+)
+"""In the order in which they are told of a reading."""

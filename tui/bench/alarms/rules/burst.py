@@ -1,0 +1,78 @@
+"""Pore pressure that is cell pressure, and a specimen that gives way with it."""
+
+from math import isnan
+
+from tui.bench.alarms.board import Board
+from tui.bench.alarms.scene import Moment, Rule, Scene
+from tui.bench.rig import at_set_up
+
+WINDOW_S = 600.0
+"""Volume that collapses does so within this time: common practice, no source. [s]"""
+LEAST_DEVIATOR_N = 20.0
+"""A load below this has not been taken yet. [N]"""
+
+
+class MembraneBurst(Rule):
+    """Raised by pressure and collapse together; only a person can say that it is over."""
+
+    def __init__(self, scene: Scene, board: Board) -> None:
+        super().__init__(scene, board)
+        limits, kind = scene.limits, "membrane-burst"
+        self._within, self._collapse = limits(kind, "within"), limits(kind, "collapse")
+        self._volume_ml = 0.1 * self._collapse * at_set_up(scene.settings).volume_ml
+        self._burst = board.condition(kind, "urgent", rows=limits(kind, "rows"))
+        self._load_top = 0.0
+        self._zero: float | None = None
+        self._volumes: tuple[tuple[float, float], ...] = ()
+        self._raised: float | None = None
+
+    def begin(self, now: Moment) -> None:
+        self._volumes = ()
+        if now.phase != "shear":
+            self._load_top, self._zero = 0.0, None
+
+    def add(self, now: Moment) -> None:
+        if self._burst.raised:
+            # An understood burst is marked, as ended or as whatever it is.
+            since = self._burst.spell.raised_at if self._burst.spell else now.time
+            if any(since < mark.held_at <= now.time for mark in now.marks):
+                self.board.tell(self._burst, False, now.time)
+            return
+        reading = now.reading
+        gap = reading.cell_pressure - reading.pore_pressure
+        collapsed = self._load_gave_way(now) or self._volume_gave_way(now)
+        if isnan(gap) or now.phase not in ("saturation", "consolidation", "shear"):
+            return
+        so = reading.cell_pressure > 10.0 and abs(gap) <= self._within and collapsed
+        what = "the load" if now.phase == "shear" else "volume"
+        said = (
+            f"pore pressure {reading.pore_pressure:.0f} kPa is cell pressure "
+            f"({reading.cell_pressure:.0f} kPa), and {what} collapses"
+        )
+        self.board.tell(self._burst, so, now.time, said)
+
+    def _load_gave_way(self, now: Moment) -> bool:
+        load = now.reading.axial_load
+        if now.phase != "shear" or now.step != "shear" or isnan(load):
+            return False
+        if self._zero is None:
+            self._zero = load
+        self._load_top = max(self._load_top, load - self._zero)
+        if self._load_top < LEAST_DEVIATOR_N:
+            return False
+        return load - self._zero < (1.0 - self._collapse) * self._load_top
+
+    def _volume_gave_way(self, now: Moment) -> bool:
+        """Water rushes through the drainage line."""
+        volume = now.reading.back_volume
+        if isnan(volume) or now.live:
+            return False
+        kept = [one for one in self._volumes if one[0] >= now.time - WINDOW_S] or list(
+            self._volumes[-1:]
+        )
+        # A reading in half a minute tells as much.
+        if not kept or now.time - kept[-1][0] >= WINDOW_S / 20.0:
+            self._volumes = (*kept, (now.time, volume))
+        if len(kept) == 1 and now.time - kept[0][0] > WINDOW_S:
+            return False
+        return any(abs(volume - earlier) > self._volume_ml for _, earlier in kept)

@@ -1,0 +1,223 @@
+"""Saturation that makes no progress, and why: the flagship of the night watch."""
+
+from math import inf, isnan
+
+from tui.bench.alarms.board import Board
+from tui.bench.alarms.scene import Moment, Rule, Scene
+from tui.bench.picture import BCheck
+
+KIND = "saturation-stalled"
+LOOK_S = 60.0
+"""Readings of a hold nearer to each other than this tell nothing more. [s]"""
+ON_ITS_WAY_S = 1800.0
+"""Over this time pore pressure or volume has to be seen to move: common practice. [s]"""
+CLOSING = 0.15
+"""Share of the gap that closes meanwhile, if drainage is only slow: common practice. [-]"""
+INFLOW_ML = 0.03
+"""Water that the specimen drinks meanwhile, beyond the noise of the usual gauges. [ml]"""
+STEADY_ML_H, STEADY = 0.05, 0.8
+"""An inflow above this, which in the last third of a hold is this share of that in the middle
+third, feeds a leak and not the specimen: common practice, no source. [ml/h], [-]"""
+NEAR = 0.01
+"""B this near to its target is within what a check can tell. [-]"""
+SAME_STEP = 0.9
+"""Of the cell step, so that a regulator set a little short still counts as a step. [-]"""
+
+
+class Blocked(Rule):
+    """Drainage is open, and pore pressure does not come to back pressure."""
+
+    def __init__(self, scene: Scene, board: Board) -> None:
+        super().__init__(scene, board)
+        limits = scene.limits
+        self._open_s = limits(KIND, "open")
+        step = scene.aims.cell_step_kPa
+        self._near = max(limits(KIND, "within"), limits(KIND, "share") * step)
+        self._blocked = board.condition(KIND, "urgent", reason="blocked")
+        self._since = inf
+        self._hold: tuple[tuple[float, float, float], ...] = ()
+        """(time, pore less back pressure, back volume) of the hold."""
+
+    def begin(self, now: Moment) -> None:
+        self._hold = ()
+        self._since = now.time if _hold(now) else inf
+
+    def add(self, now: Moment) -> None:
+        if not _hold(now) or now.reading.drainage == "closed":
+            self._hold, self._since = (), now.time
+            self.board.tell(self._blocked, False, now.time)
+            return
+        if now.told.cell.moving or now.told.back.moving:
+            return
+        reading = now.reading
+        gap = abs(reading.pore_pressure - reading.back_pressure)
+        if isnan(gap) or (self._hold and now.time - self._hold[-1][0] < LOOK_S):
+            return
+        earlier = self._before(now.time - ON_ITS_WAY_S)
+        self._hold = (*self._recent(now.time), (now.time, gap, reading.back_volume))
+        if gap <= self._near:
+            self._since = now.time  # it has followed; should it leave again, time counts anew
+            self.board.tell(self._blocked, False, now.time)
+            return
+        if now.time - self._since < self._open_s or earlier is None:
+            return
+        _, gap_before, volume_before = earlier
+        closes = gap < (1.0 - CLOSING) * gap_before
+        drinks = reading.back_volume - volume_before > INFLOW_ML
+        said = (
+            f"pore pressure stays {gap:.1f} kPa from back pressure for "
+            f"{(now.time - self._since) / 60.0:.0f} min with drainage open, "
+            f"limit {self._near:.1f} kPa"
+        )
+        self.board.tell(self._blocked, not (closes or drinks), now.time, said)
+
+    def _before(self, moment: float) -> tuple[float, float, float] | None:
+        found = [one for one in self._hold if one[0] <= moment]
+        return found[-1] if found else (self._hold[0] if self._hold else None)
+
+    def _recent(self, time: float) -> tuple[tuple[float, float, float], ...]:
+        """Enough to look back; the one before is kept where readings are rare."""
+        cut = time - ON_ITS_WAY_S
+        first = next((i for i, one in enumerate(self._hold) if one[0] > cut), len(self._hold))
+        return self._hold[max(first - 1, 0) :]
+
+
+class Unchanged(Rule):
+    """B does not rise though back pressure did."""
+
+    def __init__(self, scene: Scene, board: Board) -> None:
+        super().__init__(scene, board)
+        self._rise = scene.limits(KIND, "rise")
+        self._conditions = {
+            reason: board.condition(KIND, "urgent", reason=reason)
+            for reason in ("more pressure", "leak")
+        }
+        self._seen = 0
+        self._inflow: tuple[tuple[float, float], ...] = ()
+        """(time, back volume) of the hold."""
+        self._feeds_a_leak = False
+
+    def begin(self, now: Moment) -> None:
+        if _hold(now):
+            self._inflow = ()
+
+    def add(self, now: Moment) -> None:
+        if now.phase != "saturation":
+            return
+        if now.step == "hold" and not now.live and not isnan(now.reading.back_volume):
+            inflow = self._inflow
+            if not inflow or now.time - inflow[-1][0] >= LOOK_S:
+                self._inflow = _thinned((*inflow, (now.time, now.reading.back_volume)))
+        finished = now.checks.finished
+        if len(finished) == self._seen:
+            return
+        self._seen = len(finished)
+        settled = [one for one in finished if one.settled and one.back_pressure_kPa is not None]
+        stalled = self._stalls(settled)
+        leak = stalled and _steady(self._inflow)
+        said = self._said(settled) if stalled else ""
+        for reason, one in self._conditions.items():
+            self.board.tell(one, stalled and leak == (reason == "leak"), now.time, said)
+
+    def _stalls(self, settled: list[BCheck]) -> bool:
+        target = self.scene.settings.plan.b_target
+        if len(settled) < 2 or target <= settled[-1].B or self._accepted(settled):
+            return False
+        before, last = settled[-2:]
+        raised = (last.back_pressure_kPa or 0.0) - (before.back_pressure_kPa or 0.0)
+        if raised < SAME_STEP * self.scene.aims.cell_step_kPa or self._rise <= last.B - before.B:
+            return False
+        if target - NEAR > last.B:
+            return True
+        # Within a hundredth of the target it takes another step that brings nothing.
+        return len(settled) > 2 and self._rise > last.B - settled[-3].B
+
+    def _accepted(self, settled: list[BCheck]) -> bool:
+        """The standard takes an unchanged B for saturation."""
+        from reduce.acceptance import Check, judge_checks  # noqa: PLC0415 (once a check)
+
+        plan = self.scene.settings.plan
+        checks = [Check(one.B, one.settled, one.back_pressure_kPa) for one in settled]
+        found = judge_checks(
+            checks, target=plan.b_target, standard=self.scene.settings.test.standard
+        )
+        return found.accepted
+
+    def _said(self, settled: list[BCheck]) -> str:
+        before, last = settled[-2:]
+        return (
+            f"B {last.B:.2f} after {before.B:.2f}, though back pressure rose from "
+            f"{before.back_pressure_kPa:.0f} to {last.back_pressure_kPa:.0f} kPa; "
+            f"target {self.scene.settings.plan.b_target:.2f}"
+        )
+
+
+class NobodyCame(Rule):
+    """No step for the time that one should take at most, counted while somebody is there."""
+
+    def __init__(self, scene: Scene, board: Board) -> None:
+        super().__init__(scene, board)
+        self._step_s = scene.settings.plan.step_time_s
+        self._nobody = board.condition(KIND, "warning", reason="nobody")
+        self._began = -inf
+        self._deadline = inf
+
+    def begin(self, now: Moment) -> None:
+        if now.phase != "saturation":
+            self._deadline = inf
+        elif now.step in ("raise", "b-check", "ramp") or self._deadline == inf:
+            self._count_from(now, now.step_since)
+
+    def add(self, now: Moment) -> None:
+        if self._deadline == inf:
+            return
+        moving = now.told.cell.moving or now.told.back.moving
+        ends = [mark.until or -inf for mark in now.marks if mark.held_at <= now.time]
+        planned = max(ends, default=-inf)
+        if moving or (planned > self._began and planned > now.time):
+            self._count_from(now, max(now.time, planned))
+
+    def _count_from(self, now: Moment, moment: float) -> None:
+        if self._step_s is None:
+            return
+        self.board.tell(self._nobody, False, now.time)
+        self._began = moment
+        attended = self.scene.attended
+        self._deadline = (
+            moment + self._step_s if attended is None else attended.after(moment, self._step_s)
+        )
+
+    @property
+    def due(self) -> float:
+        return self._deadline if self._nobody.quiet else inf
+
+    def pass_time(self, now: float) -> None:
+        if now >= self._deadline and self._nobody.quiet and self._step_s is not None:
+            hours = self._step_s / 3600.0
+            said = f"no B check or step for {hours:g} h of attended time (plan.step_time)"
+            self.board.tell(self._nobody, True, self._deadline, said)
+
+
+def _hold(now: Moment) -> bool:
+    return now.phase == "saturation" and now.step == "hold"
+
+
+def _thinned(inflow: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """At most some dozens of points; the last third of a hold is looked at, not its noise."""
+    return inflow if len(inflow) <= 120 else inflow[::2]
+
+
+def _steady(inflow: tuple[tuple[float, float], ...]) -> bool:
+    """Whether water flowed in at a rate that did not fall off."""
+    if len(inflow) < 6:
+        return False
+    begin, end = inflow[0][0], inflow[-1][0]
+    third = (end - begin) / 3.0
+    if third < 1200.0:
+        return False
+    at = [
+        min(inflow, key=lambda one: abs(one[0] - moment))
+        for moment in (begin + third, begin + 2.0 * third, end)
+    ]
+    middle, last = (3600.0 * (b[1] - a[1]) / max(b[0] - a[0], 1.0) for a, b in (at[:2], at[1:]))
+    return last > STEADY_ML_H and last > STEADY * middle

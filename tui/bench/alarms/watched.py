@@ -1,0 +1,88 @@
+"""The alarms of all cells and of the bench, from what the cells' readings raised."""
+
+from dataclasses import dataclass, field, replace
+
+from tui.bench.alarms.life import alarms_of
+from tui.bench.alarms.shared import shared_spells
+from tui.bench.alarms.spells import Alarm, Spell
+from tui.bench.picture import Cell
+from tui.journal.acts import Act
+from tui.settings.alarm_limits import Limits
+from tui.settings.bench_toml import Supply
+from tui.settings.places import Layout
+
+SAID = ("acknowledge", "shelve", "accept")
+"""Acts that are about alarms."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Watched:
+    """Cells with their alarms, and what they share."""
+
+    cells: tuple[Cell, ...]
+    alarms: tuple[Alarm, ...] = ()
+    spells: tuple[Spell, ...] = ()
+    _made: dict[str, tuple[Cell, Cell]] = field(default_factory=dict)
+    """By folder: a cell as it was drawn, and with its alarms; the same value stays the same."""
+
+
+def watched_over(
+    cells: tuple[Cell, ...],
+    lies: Layout,
+    acts: tuple[Act, ...],
+    now: float,
+    before: Watched | None,
+    own: tuple[Spell, ...] = (),
+) -> Watched:
+    """All alarms at a moment.
+
+    Args:
+        cells: as they were drawn, with the spells of their readings.
+        lies: the bench on disk, which says what one supply feeds.
+        acts: all that hold.
+        now: the moment. [s]
+        before: as of the last look.
+        own: spells of the bench itself.
+    """
+    said = [act for act in acts if act.kind in SAID and act.held_at <= now]
+    limits = Limits(lies.bench.alarms.limits)
+    shared, spells = shared_spells(
+        {cell.folder: cell.spells for cell in cells}, _supplies(lies), limits
+    )
+    made: dict[str, tuple[Cell, Cell]] = {}
+    known = {} if before is None else before._made
+    for cell in cells:
+        mine = tuple(
+            act for act in said if act.cell == cell.folder and act.test in (None, cell.test_id)
+        )
+        told = spells[cell.folder]
+        since = None if cell.phase is None else cell.phase.since
+        alarms = alarms_of(told, mine, now, since) if told else ()
+        drawn, out = known.get(cell.folder, (None, cell))
+        if drawn is not cell or (out.alarms, out.spells) != (alarms, told):
+            same = (cell.alarms, cell.spells) == (alarms, told)
+            out = cell if same else replace(cell, alarms=alarms, spells=told)
+        made[cell.folder] = (cell, out)
+    found = tuple(sorted((*shared, *own), key=lambda spell: spell.raised_at))
+    return Watched(
+        tuple(made[cell.folder][1] for cell in cells), _of_bench(found, said, now), found, made
+    )
+
+
+def _supplies(lies: Layout) -> list[tuple[Supply, tuple[str, ...]]]:
+    folders = {place.name: place.folder for place in lies.places}
+    folders |= {place.folder: place.folder for place in lies.places}
+    return [
+        (supply, tuple(folders[name] for name in supply.feeds if name in folders))
+        for supply in lies.bench.supply
+    ]
+
+
+def _of_bench(spells: tuple[Spell, ...], said: list[Act], now: float) -> tuple[Alarm, ...]:
+    """Whoever answers for one of the cells answers for what they share."""
+    found: list[Alarm] = []
+    for cells in dict.fromkeys(spell.cells for spell in spells):
+        own = [spell for spell in spells if spell.cells == cells]
+        mine = [replace(act, about=None) for act in said if act.cell in (*cells, "")]
+        found += alarms_of(own, mine, now)
+    return tuple(found)
