@@ -1,5 +1,6 @@
 """The journal keeps every entry, counts what holds, and never stands in the way."""
 
+import random
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
@@ -7,11 +8,12 @@ from typing import Any
 
 import pytest
 
+from tui.journal import book
 from tui.journal.acts import WATCH_KINDS, Act
-from tui.journal.entries import Entry
+from tui.journal.entries import Entry, undone
 from tui.journal.location import on_network, own_file, shared_file
 from tui.journal.store import OWN_FROM, Journal
-from tui.journal.tables import SCHEMA, JournalError
+from tui.journal.tables import SCHEMA, JournalError, read_from
 
 T0 = 1_927_000_000.0
 
@@ -319,3 +321,65 @@ def test_details_that_make_no_sense_are_not_known(
     connection.close()
     odd, _ = journal.entries()
     assert odd == Entry(Act(2, "note", "C1", None, 1.0, 1.0, "w", "h", "x"))
+
+
+def test_of_a_long_journal_only_what_is_new_is_read(
+    journal: Journal, root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    note = Act(0, "note", "C1", None, T0, T0, "mira", "bench-pc")
+    journal.add_all([Entry(note)] * 300)
+    rows: list[int] = []
+
+    def counted(connection: sqlite3.Connection, first: int, number: int) -> tuple[Entry, ...]:
+        found = read_from(connection, first, number)
+        rows.append(len(found))
+        return found
+
+    monkeypatch.setattr(book, "read_from", counted)
+    reader = Journal.open(root)
+    assert len(reader.acts()) == 300
+    for k in range(1, 4):
+        enter(journal)
+        assert len(reader.acts()) == 300 + k
+        reader.version()
+    assert rows == [300, 2, 2, 2]  # the newest known one once more, to see that it is the same
+
+
+def test_what_was_read_bit_by_bit_counts_as_what_is_read_at_once(
+    journal: Journal, root: Path
+) -> None:
+    chance = random.Random(7)
+    reader = Journal.open(root)
+    for k in range(1, 80):
+        kind = chance.choice(("mark", "note", "undo", "undo", "raised"))
+        refers = chance.randrange(1, k + 1) if kind == "undo" else None
+        held_at, entered_at = T0 + chance.randrange(9), T0 + chance.choice((k, k, 5))
+        enter(journal, kind, refers=refers, held_at=held_at, entered_at=entered_at)
+        if chance.random() < 0.4:
+            until = chance.choice((None, T0 + 4.0))
+            fresh = Journal.open(root)
+            held = fresh.entries(until)
+            assert reader.entries(until) == held
+            assert reader.acts(until) == fresh.acts(until)
+            void = undone(held)  # told from all entries, not from the undos alone
+            assert [one.undone_by for one in held] == [void.get(one.number) for one in held]
+            fresh.close()
+
+
+def test_a_journal_put_over_another_one_is_noticed_when_it_grows(
+    journal: Journal, root: Path, tmp_path: Path
+) -> None:
+    """`cp` keeps the inode; the newest entry that was known is not the same any more."""
+    for text in "ab":
+        enter(journal, text=text)
+    assert [act.text for act in journal.acts()] == ["a", "b"]
+    journal.close()
+    elsewhere = tmp_path / "elsewhere"
+    other = Journal.open(elsewhere)
+    for text in "xyz":
+        enter(other, text=text)
+    other.close()
+    inode = shared_file(root).stat().st_ino
+    shared_file(root).write_bytes(shared_file(elsewhere).read_bytes())
+    assert shared_file(root).stat().st_ino == inode
+    assert [act.text for act in journal.acts()] == ["x", "y", "z"]

@@ -41,8 +41,3 @@ def undone(entries: Iterable[Entry]) -> dict[int, int]:
         if entry.number not in void and entry.refers is not None:
             void.setdefault(entry.refers, entry.number)
     return void
-
-
-def in_order(entries: Iterable[Entry]) -> list[Entry]:
-    """By the time they hold; among equals the one entered later comes later."""
-    return sorted(entries, key=lambda one: (one.act.held_at, one.act.entered_at, one.number))

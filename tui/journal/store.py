@@ -1,4 +1,8 @@
-"""The journal on disk: SQLite, append-only, read and written by several programs at once.
+"""The journal on disk: append-only, read and written by several programs at once.
+
+It is SQLite in the bench, and where the bench is on a network file system a file of lines for each
+host (`sheets.py`), besides SQLite in the state folder of the host on duty for what the watch tells:
+a watch must not wait for a share that hangs. Every host reads all that it can reach.
 
 Nothing is updated or deleted; an undo is an entry. Reading never creates a file, and a journal
 that cannot be read is a problem to show, never a reason to stop watching. The moment of entry is
@@ -7,19 +11,22 @@ an argument: nothing here looks at a clock.
 
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from threading import RLock
 
 from tui.journal.acts import WATCH_KINDS, Act, ShelfEnd
-from tui.journal.entries import UNDO, Entry, in_order, undone
-from tui.journal.location import own_file, shared_file
-from tui.journal.shelf import Shelf
+from tui.journal.book import Book
+from tui.journal.entries import Entry
+from tui.journal.held import Held
+from tui.journal.location import on_network, own_file, shared_file
+from tui.journal.sheet import Sheet
+from tui.journal.sheets import Sheets
 from tui.journal.tables import JournalError
 from tui.settings.problems import Problem
 
 OWN_FROM = 1_000_000
-"""Entries of a user's own journal are numbered from here on, so that a number names one entry."""
+"""Entries of a user's own journal are numbered from here on, those of the files in `acts` from
+twice, three times this: so that a number names one entry."""
 
 _WRITES_REFUSED = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM")
 
@@ -32,9 +39,14 @@ class Journal:
         self.written_to: Path | None = None
         """The file that took the last entry; None before the first."""
         self.refused: str | None = None
-        """Why the bench's own journal did not take the last entry; None when it did."""
-        self._shelves = (Shelf(root, shared_file(root), 0), Shelf(root, own_file(root), OWN_FROM))
+        """Why the bench did not take the last entry; None when it did, or was not to."""
+        self._shared = Book(root, shared_file(root), 0, several_hosts=True)
+        self._own = Book(root, own_file(root), OWN_FROM, several_hosts=False)
+        self._sheets = Sheets(root, OWN_FROM)
         self._lock = RLock()
+        self._held = Held()
+        self._taken: dict[Path, tuple[int, int]] = {}
+        """Of each file: its edition, and how many of its entries were put together already."""
 
     @classmethod
     def open(cls, root: Path) -> "Journal":
@@ -44,20 +56,22 @@ class Journal:
     def close(self) -> None:
         """Let go of the files."""
         with self._lock:
-            for shelf in self._shelves:
-                shelf.let_go()
+            for book in (self._shared, self._own):
+                book.let_go()
 
     def version(self) -> tuple[tuple[int, int], ...]:
         """Changes when an entry was added or a file was replaced; costs next to nothing."""
         with self._lock:
-            return tuple(shelf.version() for shelf in self._shelves)
+            return tuple(file.version() for file in self._files())
 
     @property
     def problems(self) -> tuple[Problem, ...]:
         """What could not be read at the last look."""
         with self._lock:
-            return tuple(
-                _problem(shelf, self.root) for shelf in self._shelves if shelf.trouble is not None
+            return (
+                *self._shared.problems(),
+                *self._own.problems(),
+                *self._sheets.problems(),
             )
 
     def entries(self, until: float | None = None) -> tuple[Entry, ...]:
@@ -67,10 +81,8 @@ class Journal:
             until: entries that hold later are left out. [s since the epoch]
         """
         with self._lock:
-            found = [entry for shelf in self._shelves for entry in shelf.entries()]
-        held = in_order(one for one in found if until is None or one.act.held_at <= until)
-        void = undone(held)
-        return tuple(replace(entry, undone_by=void.get(entry.number)) for entry in held)
+            self._look()
+            return self._held.entries(until)
 
     def acts(self, until: float | None = None) -> tuple[Act, ...]:
         """What people did and counts by then, in the order in which it holds.
@@ -80,11 +92,22 @@ class Journal:
         Args:
             until: acts that hold later are left out. [s since the epoch]
         """
-        return tuple(
-            entry.act
-            for entry in self.entries(until)
-            if entry.undone_by is None and entry.act.kind not in (UNDO, *WATCH_KINDS)
-        )
+        with self._lock:
+            self._look()
+            return self._held.acts(until)
+
+    def _files(self) -> tuple[Book | Sheet, ...]:
+        return (self._shared, self._own, *self._sheets.files())
+
+    def _look(self) -> None:
+        found = {file.path: (file.entries(), file.edition) for file in self._files()}
+        told = {path: edition for path, (edition, _) in self._taken.items()}
+        if any(path not in found or found[path][1] != edition for path, edition in told.items()):
+            self._held, self._taken = Held(), {}
+        for path, (entries, edition) in found.items():
+            _, count = self._taken.get(path, (edition, 0))
+            self._held.take(entries[count:])
+            self._taken[path] = edition, len(entries)
 
     def add(
         self,
@@ -146,29 +169,43 @@ class Journal:
         """
         if not entries:
             return ()
-        shared, own = self._shelves
         with self._lock:
             self.refused = None
+            if any(OWN_FROM < (one.refers or 0) < 2 * OWN_FROM for one in entries):
+                # Others have an own journal too: there this number may name another entry.
+                return self._into_own(entries)
+            afar = on_network(self._shared.path.parent)
+            if afar and all(one.act.kind in WATCH_KINDS for one in entries):
+                return self._into_own(entries)
             try:
-                numbers = shared.append_all(entries)
-                self.written_to = shared.path
+                return self._into_sheet(entries) if afar else self._into_shared(entries)
             except (OSError, sqlite3.Error) as error:
+                path = self._sheets.folder if afar else self._shared.path
                 if not _refuses_writing(error):
-                    raise JournalError(f"{shared.path}: {error}; the entry was not kept") from error
+                    raise JournalError(f"{path}: {error}; the entry was not kept") from error
                 self.refused = str(error)
-                numbers = self._append_own(own, entries)
-                self.written_to = own.path
-            return numbers
+                return self._into_own(entries)
 
-    @staticmethod
-    def _append_own(own: Shelf, entries: Sequence[Entry]) -> tuple[int, ...]:
+    def _into_shared(self, entries: Sequence[Entry]) -> tuple[int, ...]:
+        numbers = self._shared.append_all(entries)
+        self.written_to = self._shared.path
+        return numbers
+
+    def _into_sheet(self, entries: Sequence[Entry]) -> tuple[int, ...]:
+        self.written_to, numbers = self._sheets.append_all(entries)
+        return numbers
+
+    def _into_own(self, entries: Sequence[Entry]) -> tuple[int, ...]:
         try:
-            return own.append_all(entries)
+            numbers = self._own.append_all(entries)
         except (OSError, sqlite3.Error) as error:
+            why = "" if self.refused is None else "neither the bench nor "
             raise JournalError(
-                f"neither the bench nor {own.path.parent} can be written ({error}); "
+                f"{why}{self._own.path.parent} can{'' if why else 'not'} be written ({error}); "
                 "the entry was not kept"
             ) from error
+        self.written_to = self._own.path
+        return numbers
 
 
 def _refuses_writing(error: OSError | sqlite3.Error) -> bool:
@@ -176,14 +213,3 @@ def _refuses_writing(error: OSError | sqlite3.Error) -> bool:
         return True
     name = getattr(error, "sqlite_errorname", "")  # the module's own errors have none
     return str(name).startswith(_WRITES_REFUSED)
-
-
-def _problem(shelf: Shelf, root: Path) -> Problem:
-    path = shelf.path
-    where = path.relative_to(root) if path.is_relative_to(root) else path
-    return Problem(
-        severity="warning",
-        what=f"the journal cannot be read: {shelf.trouble}",
-        remedy="marks and notes in it do not count; restore it from a copy, or move it away",
-        file=where.as_posix(),
-    )

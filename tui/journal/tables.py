@@ -151,15 +151,18 @@ def _append(connection: sqlite3.Connection, entry: Entry) -> int:
     return number
 
 
-def read_all(connection: sqlite3.Connection, first: int) -> tuple[Entry, ...]:
-    """Every entry in the order in which it was entered.
+def read_from(connection: sqlite3.Connection, first: int, number: int) -> tuple[Entry, ...]:
+    """Every entry from a number on, in the order in which it was entered.
 
     Args:
         first: added to the numbers of this file.
+        number: in this file.
     """
     if not _recognise(connection):
         return ()
-    rows = connection.execute(f"SELECT {_COLUMNS} FROM entry ORDER BY number").fetchall()
+    rows = connection.execute(
+        f"SELECT {_COLUMNS} FROM entry WHERE number >= ? ORDER BY number", (number,)
+    ).fetchall()
     try:
         return tuple(_entry(row, first) for row in rows)
     except (TypeError, ValueError, AttributeError) as error:
