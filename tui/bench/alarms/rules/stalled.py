@@ -1,6 +1,8 @@
 """Saturation that makes no progress, and why: the flagship of the night watch."""
 
+from dataclasses import dataclass
 from math import inf, isnan
+from statistics import median
 
 from tui.bench.alarms.board import Board
 from tui.bench.alarms.scene import Moment, Rule, Scene
@@ -9,23 +11,46 @@ from tui.bench.picture import BCheck
 KIND = "saturation-stalled"
 LOOK_S = 60.0
 """Readings of a hold nearer to each other than this tell nothing more. [s]"""
-ON_ITS_WAY_S = 1800.0
-"""Over this time pore pressure or volume has to be seen to move: common practice. [s]"""
-CLOSING = 0.15
-"""Share of the gap that closes meanwhile, if drainage is only slow: common practice. [-]"""
-INFLOW_ML = 0.03
-"""Water that the specimen drinks meanwhile, beyond the noise of the usual gauges. [ml]"""
+CLOSING_KPA, CLOSING = 0.3, 0.015
+"""The gap has closed by this since it was last looked at: drainage is slow, not blocked. Common
+practice, no source. [kPa], [-]"""
+INFLOW_ML = 0.02
+"""Water that the specimen has drunk since then, beyond the noise of the usual gauges. [ml]"""
+SLOW = 2.0
+"""Times `open` until drainage that was seen to work counts as blocked: common practice. [-]"""
+NEIGHBOURS = 3
+"""Readings whose median stands for one, so that noise is no movement."""
 STEADY_ML_H, STEADY = 0.05, 0.8
 """An inflow above this, which in the last third of a hold is this share of that in the middle
 third, feeds a leak and not the specimen: common practice, no source. [ml/h], [-]"""
-NEAR = 0.01
-"""B this near to its target is within what a check can tell. [-]"""
+NEAR = 0.05
+"""B this near to its target rises by little with every step: then it takes two that bring nothing.
+Common practice, no source. [-]"""
 SAME_STEP = 0.9
 """Of the cell step, so that a regulator set a little short still counts as a step. [-]"""
 
 
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """How far pore pressure was from back pressure, and what had flowed in."""
+
+    time: float
+    gap_kPa: float
+    volume_ml: float
+
+    def moved_since(self, before: "_Seen") -> bool:
+        """Whether the gap closes, or water goes in."""
+        closed = before.gap_kPa - self.gap_kPa
+        if closed > max(CLOSING_KPA, CLOSING * before.gap_kPa):
+            return True
+        return self.volume_ml - before.volume_ml > INFLOW_ML
+
+
 class Blocked(Rule):
-    """Drainage is open, and pore pressure does not come to back pressure."""
+    """Drainage is open, and pore pressure does not come to back pressure.
+
+    A slow clay takes hours for it; as long as pore pressure or volume is seen to move it does.
+    """
 
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
@@ -34,52 +59,50 @@ class Blocked(Rule):
         step = scene.aims.cell_step_kPa
         self._near = max(limits(KIND, "within"), limits(KIND, "share") * step)
         self._blocked = board.condition(KIND, "urgent", reason="blocked")
-        self._since = inf
-        self._hold: tuple[tuple[float, float, float], ...] = ()
-        """(time, pore less back pressure, back volume) of the hold."""
+        self._newest: tuple[_Seen, ...] = ()
+        self._moved: _Seen | None = None
+        """As it was when it was last seen to move, else at the begin of the hold."""
+        self._works = False
+        """Whether it was seen to move at all."""
 
-    def begin(self, now: Moment) -> None:
-        self._hold = ()
-        self._since = now.time if _hold(now) else inf
+    def begin(self, now: Moment) -> None:  # noqa: ARG002
+        self._newest, self._moved, self._works = (), None, False
 
     def add(self, now: Moment) -> None:
-        if not _hold(now) or now.reading.drainage == "closed":
-            self._hold, self._since = (), now.time
-            self.board.tell(self._blocked, False, now.time)
-            return
-        if now.told.cell.moving or now.told.back.moving:
+        if not _hold(now):
             return
         reading = now.reading
-        gap = abs(reading.pore_pressure - reading.back_pressure)
-        if isnan(gap) or (self._hold and now.time - self._hold[-1][0] < LOOK_S):
-            return
-        earlier = self._before(now.time - ON_ITS_WAY_S)
-        self._hold = (*self._recent(now.time), (now.time, gap, reading.back_volume))
-        if gap <= self._near:
-            self._since = now.time  # it has followed; should it leave again, time counts anew
+        if reading.drainage == "closed":
+            self._newest, self._moved, self._works = (), None, False
             self.board.tell(self._blocked, False, now.time)
             return
-        if now.time - self._since < self._open_s or earlier is None:
+        gap = abs(reading.pore_pressure - reading.back_pressure)
+        if isnan(gap) or now.told.cell.moving or now.told.back.moving:
             return
-        _, gap_before, volume_before = earlier
-        closes = gap < (1.0 - CLOSING) * gap_before
-        drinks = reading.back_volume - volume_before > INFLOW_ML
-        said = (
-            f"pore pressure stays {gap:.1f} kPa from back pressure for "
-            f"{(now.time - self._since) / 60.0:.0f} min with drainage open, "
-            f"limit {self._near:.1f} kPa"
+        if self._newest and now.time - self._newest[-1].time < LOOK_S:
+            return
+        volume = reading.back_volume
+        if isnan(volume) and self._newest:  # a live row tells no volume
+            volume = self._newest[-1].volume_ml
+        seen = _Seen(now.time, gap, volume)
+        self._newest = (*self._newest[-NEIGHBOURS + 1 :], seen)
+        usual = _Seen(
+            now.time,
+            median(one.gap_kPa for one in self._newest),
+            median(one.volume_ml for one in self._newest),
         )
-        self.board.tell(self._blocked, not (closes or drinks), now.time, said)
-
-    def _before(self, moment: float) -> tuple[float, float, float] | None:
-        found = [one for one in self._hold if one[0] <= moment]
-        return found[-1] if found else (self._hold[0] if self._hold else None)
-
-    def _recent(self, time: float) -> tuple[tuple[float, float, float], ...]:
-        """Enough to look back; the one before is kept where readings are rare."""
-        cut = time - ON_ITS_WAY_S
-        first = next((i for i, one in enumerate(self._hold) if one[0] > cut), len(self._hold))
-        return self._hold[max(first - 1, 0) :]
+        if self._moved is None:
+            self._moved = seen
+        elif usual.gap_kPa <= self._near or usual.moved_since(self._moved):
+            self._moved, self._works = usual, True
+        stands = now.time - self._moved.time
+        patience = self._open_s * (SLOW if self._works else 1.0)
+        so = gap > self._near and stands >= patience
+        said = (
+            f"pore pressure stays {gap:.1f} kPa from back pressure for {stands / 60.0:.0f} min "
+            f"with drainage open, limit {self._near:.1f} kPa"
+        )
+        self.board.tell(self._blocked, so, now.time, said)
 
 
 class Unchanged(Rule):
@@ -129,7 +152,6 @@ class Unchanged(Rule):
             return False
         if target - NEAR > last.B:
             return True
-        # Within a hundredth of the target it takes another step that brings nothing.
         return len(settled) > 2 and self._rise > last.B - settled[-3].B
 
     def _accepted(self, settled: list[BCheck]) -> bool:
