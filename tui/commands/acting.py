@@ -1,33 +1,20 @@
 """What the commands that write into the journal have in common."""
 
-import getpass
-import os
-import socket
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from tui.bench.clock import WallClock
+from tui.bench.clock import Clock, WallClock
 from tui.commands.arguments import bench_option, iso_time, seconds
 
 if TYPE_CHECKING:
-    from tui.journal.store import Journal
+    from tui.journal.acts import Act
     from tui.settings.places import Layout, Place
 
 Function = TypeVar("Function", bound=Callable[..., Any])
-
-
-@dataclass(frozen=True, slots=True)
-class Person:
-    """Who enters something, and from where."""
-
-    who: str
-    host: str
-    client: str | None
-    """Address of the other end of an SSH log-in."""
 
 
 def act_options(function: Function) -> Function:
@@ -44,20 +31,15 @@ def act_options(function: Function) -> Function:
     )(function)
 
 
-def person(by: str | None) -> Person:
-    """The user, or the name that was given."""
-    client = (os.environ.get("SSH_CONNECTION") or os.environ.get("SSH_CLIENT") or "").split()
-    try:
-        user = getpass.getuser()
-    except (KeyError, OSError):  # a container's user may have no name
-        user = "unknown"
-    return Person((by or "").strip() or user, socket.gethostname(), client[0] if client else None)
+def clock() -> Clock:
+    """What tells the moment at which something is entered."""
+    return WallClock()
 
 
 def now_on(layout: "Layout") -> float:
     """The present of a bench: the clock's, or the newest row's where the bench is finished."""
     if layout.bench.now == "clock":
-        return WallClock().now()
+        return clock().now()
     from tui.bench.look import look  # noqa: PLC0415 (only for a finished bench)
 
     return look(layout.root, at=None).at
@@ -76,35 +58,38 @@ def running_test(place: "Place") -> str | None:
 def enter(layout: "Layout", kind: str, by: str | None, **entry: Any) -> int:
     """Append one entry to the bench's journal, and say where it went if that is unusual.
 
+    Args:
+        entry: fields of the `Act`, and `refers` of an undo.
+
     Raises:
         click.ClickException: nothing took it.
     """
-    from tui.journal.store import Journal  # noqa: PLC0415 (sqlite3, only for those who write)
-    from tui.journal.tables import JournalError  # noqa: PLC0415
+    from tui.journal.acts import Act  # noqa: PLC0415
 
-    someone = person(by)
-    journal = Journal.open(layout.root)
-    try:
-        number = journal.add(
-            kind,
-            entered_at=WallClock().now(),
-            who=someone.who,
-            host=someone.host,
-            client=someone.client,
-            **entry,
-        )
-    except JournalError as error:
-        raise click.ClickException(str(error)) from error
-    finally:
-        journal.close()
-    _say_where(journal)
+    refers = entry.pop("refers", None)
+    unsaid: dict[str, Any] = {"entry": 0, "who": "", "host": "", "entered_at": clock().now()}
+    (number,) = enter_all(layout, by, [Act(kind=kind, **(unsaid | entry))], refers)
     return number
 
 
-def _say_where(journal: "Journal") -> None:
-    if journal.refused is not None:
-        click.echo(
-            f"porewatch: the bench cannot be written ({journal.refused}); the entry is in "
-            f"{journal.written_to}, where only this user's looks count it",
-            err=True,
+def enter_all(
+    layout: "Layout", by: str | None, acts: "Sequence[Act]", refers: int | None = None
+) -> tuple[int, ...]:
+    """Append what a person did, all or none, and say where it went if that is unusual.
+
+    Raises:
+        click.ClickException: nothing took it.
+    """
+    from tui.journal import person as people  # noqa: PLC0415 (sqlite3, only for those who write)
+    from tui.journal.tables import JournalError  # noqa: PLC0415
+
+    someone = people.person(by)
+    try:
+        entered = people.enter_all(
+            layout.root, [replace(someone.says(act), refers=refers) for act in acts]
         )
+    except JournalError as error:
+        raise click.ClickException(str(error)) from error
+    if entered.elsewhere is not None:
+        click.echo(f"porewatch: {entered.elsewhere}", err=True)
+    return entered.numbers

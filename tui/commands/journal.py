@@ -18,9 +18,11 @@ from tui.commands.arguments import (
 from tui.settings.channel_names import NUMERIC_CHANNELS
 
 if TYPE_CHECKING:
+    from tui.journal.acts import Act
     from tui.journal.entries import Entry
     from tui.words import Manner
 
+_ENDS = {"cleared": "it clears", "phase-end": "the phase ends"}
 _LATE_ENTRY_S = 60.0
 """From here on it is told that an entry was made at another time than the one it holds at. [s]"""
 
@@ -31,8 +33,9 @@ _LATE_ENTRY_S = 60.0
 @at_option
 @click.option("--ascii", "plain_signs", is_flag=True, help="ASCII signs only.")
 def command(*, bench: Path | None, as_json: bool, at: datetime | None, plain_signs: bool) -> None:
-    """What people did at BENCH: marks, rebases, notes, and what they took back. Entries stand in
-    the order of the time at which they hold; the number in front is what "porewatch undo" wants.
+    """What people did at BENCH: marks, rebases, notes, what they answered to alarms and what they
+    took back; and what the night watch raised, cleared and told whom. Entries stand in the order
+    of the time at which they hold; the number in front is what "porewatch undo" wants.
     """
     from tui.journal.store import Journal  # noqa: PLC0415
     from tui.settings.places import read_layout  # noqa: PLC0415
@@ -93,6 +96,12 @@ def entry_json(entry: "Entry", names: dict[str, str], zone: tzinfo) -> dict[str,
         "until": time_text(act.until, zone),
         "channel": act.channel,
         "reads": act.reads,
+        "alarm": act.alarm,
+        "about": act.about,
+        "ends": act.ends,
+        "priority": act.priority,
+        "since": time_text(act.since, zone),
+        "route": act.route,
         "refers": entry.refers,
         "undone_by": entry.undone_by,
     }
@@ -103,15 +112,7 @@ def entry_lines(entry: "Entry", names: dict[str, str], zone: tzinfo, manner: "Ma
     from tui.words import date_and_time, plain, sanitise  # noqa: PLC0415
 
     act = entry.act
-    what = sanitise(act.kind)
-    if act.phase:
-        what += f" {sanitise(act.phase)}" + (f"/{sanitise(act.step)}" if act.step else "")
-    if act.channel:
-        what += f" {sanitise(act.channel)}"
-    if act.reads is not None:
-        what += f", reads {act.reads:g} {NUMERIC_CHANNELS.get(act.channel or '', '')}"
-    if act.until not in (None, act.held_at):
-        what += f" until {date_and_time(act.until, zone)}"
+    what = _what(act, zone)
     if entry.refers is not None:
         what += f" of {entry.refers}"
     if entry.undone_by is not None:
@@ -121,7 +122,7 @@ def entry_lines(entry: "Entry", names: dict[str, str], zone: tzinfo, manner: "Ma
         origin += f" from {sanitise(entry.client)}"
     if abs(act.entered_at - act.held_at) >= _LATE_ENTRY_S:
         origin += f", entered {date_and_time(act.entered_at, zone)}"
-    cell = sanitise(names.get(act.cell, act.cell))
+    cell = sanitise(names.get(act.cell, act.cell)) or "the bench"
     lines = [
         f"{act.entry:>4}  {date_and_time(act.held_at, zone)}  {cell}  {what}",
         f"      {origin}",
@@ -131,3 +132,29 @@ def entry_lines(entry: "Entry", names: dict[str, str], zone: tzinfo, manner: "Ma
             f"      “{sanitise(act.text)}”" if not manner.ascii else f'      "{sanitise(act.text)}"'
         )
     return [plain(line, manner) for line in lines]
+
+
+def _what(act: "Act", zone: tzinfo) -> str:
+    from tui.words import date_and_time, sanitise  # noqa: PLC0415
+
+    what = sanitise(act.kind)
+    if act.alarm:
+        what += f" {sanitise(act.alarm)}" + (f" ({sanitise(act.about)})" if act.about else "")
+    if act.phase:
+        what += f" {sanitise(act.phase)}" + (f"/{sanitise(act.step)}" if act.step else "")
+    if act.channel:
+        what += f" {sanitise(act.channel)}"
+    if act.reads is not None:
+        what += f", reads {act.reads:g} {NUMERIC_CHANNELS.get(act.channel or '', '')}"
+    if act.route:
+        what += f" by {sanitise(act.route)}"
+    if act.priority and act.kind == "raised":
+        what += f", {sanitise(act.priority)}"
+    if act.since is not None and act.kind == "raised" and act.since != act.held_at:
+        what += f", since {date_and_time(act.since, zone)}"
+    if act.kind == "duty":
+        return f"{what} over" if act.until is not None else what
+    if act.until not in (None, act.held_at):
+        first = f"{_ENDS[act.ends]}, at the latest " if act.ends else ""
+        what += f" until {first}{date_and_time(act.until, zone)}"
+    return what

@@ -36,8 +36,9 @@ SECTIONS: dict[str, dict[str, str]] = {
     "Look": {
         "watch": "The dashboard: every cell on one time axis, live.",
         "status": "One look, printed; --json for programs, exit code for scripts.",
+        "guard": "The night watch without a screen: journals and tells what is raised.",
         "check": "What is wrong with settings, plan and logs, and what to do.",
-        "journal": "What people did and when it holds.",
+        "journal": "What people did and what was raised, and when it holds.",
     },
     "Begin": {
         "adopt": "Propose a cell.toml for the logs of an unknown logger.",
@@ -45,6 +46,9 @@ SECTIONS: dict[str, dict[str, str]] = {
     "Act": {
         "mark": "Say which phase a cell is in, from when.",
         "rebase": "Say that a gauge was refilled, exchanged or set to zero.",
+        "acknowledge": "Say that you know of an alarm and see to it.",
+        "shelve": "Silence an alarm for a while, with a reason.",
+        "accept": "Take a B below its target, with a reason for the report.",
         "note": "Write a remark about a cell into the journal.",
         "undo": "Take an entry of the journal back.",
         "close": "End the running test of a cell and keep its tables.",

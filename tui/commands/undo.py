@@ -8,6 +8,13 @@ import click
 from tui.commands.acting import act_options, enter
 from tui.commands.arguments import bench_folder, seconds
 
+_NOUNS = {
+    "acknowledge": "an acknowledgement",
+    "shelve": "a shelf",
+    "accept": "an acceptance",
+    "undo": "an undo",
+}
+
 
 @click.command("undo")
 @click.argument("number", metavar="ENTRY", type=click.IntRange(min=1))
@@ -15,9 +22,11 @@ from tui.commands.arguments import bench_folder, seconds
 def command(*, number: int, when: datetime | None, by: str | None, bench: Path | None) -> None:
     """Take ENTRY of the journal back ("porewatch journal" shows the numbers).
 
-    Nothing is deleted: the undo is an entry too, and can be undone. It holds from the time at
+    Nothing is deleted: the undo is an entry too, and can be undone. What the watch itself wrote
+    stays. It holds from the time at
     which ENTRY held, as if that had never been said; --when lets it hold from later.
     """
+    from tui.journal.acts import WATCH_KINDS  # noqa: PLC0415
     from tui.journal.store import Journal  # noqa: PLC0415
     from tui.settings.places import read_layout  # noqa: PLC0415
 
@@ -34,6 +43,11 @@ def command(*, number: int, when: datetime | None, by: str | None, bench: Path |
     found = entries[number]
     if found.undone_by is not None:
         raise click.UsageError(f"entry {number} was taken back already, by entry {found.undone_by}")
+    if found.act.kind in WATCH_KINDS:
+        raise click.UsageError(
+            f"entry {number} ({found.act.kind}) is what the watch saw, a fact that stays: only "
+            "what people did can be taken back"
+        )
     undo = enter(
         layout,
         "undo",
@@ -46,4 +60,10 @@ def command(*, number: int, when: datetime | None, by: str | None, bench: Path |
     from tui.words import sanitise  # noqa: PLC0415
 
     about = f" about {sanitise(found.act.cell)}" if found.act.cell else ""
-    click.echo(f"entry {undo}: took back entry {number}, a {found.act.kind}{about}")
+    click.echo(f"entry {undo}: took back entry {number}, {_named(found.act.kind)}{about}")
+
+
+def _named(kind: str) -> str:
+    from tui.words import sanitise  # noqa: PLC0415
+
+    return _NOUNS.get(kind, f"a {sanitise(kind)}")
