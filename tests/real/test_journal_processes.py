@@ -21,6 +21,11 @@ from pathlib import Path
 from tui.journal.store import Journal
 
 root, who, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
+if len(sys.argv) > 4:  # a machine with this list of mounts and this name
+    import socket
+    from tui.journal import location
+    location.MOUNTS = Path(sys.argv[4])
+    socket.gethostname = lambda: sys.argv[5]
 print("ready", flush=True)
 sys.stdin.readline()
 journal = Journal.open(root)
@@ -46,6 +51,43 @@ for k in range(2000):
     )
 print("writing", flush=True)
 sys.stdin.readline()
+"""
+
+KILLED = """
+import os, random, signal, sys, time
+from pathlib import Path
+from tui.journal import location
+from tui.journal.acts import Act
+from tui.journal.entries import Entry
+from tui.journal.store import Journal
+
+root, location.MOUNTS, kind, lives = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3], 60
+chance = random.Random(int(sys.argv[4]))
+
+def live(life, said):
+    journal = Journal.open(root)
+    for k in range(1_000_000):
+        acts = [Act(0, kind, "C1", None, 1e9, 1e9, "w", "h", f"{life} {k} {i}") for i in range(3)]
+        numbers = journal.add_all([Entry(act) for act in acts])
+        os.write(said, f"{life} {k} {numbers[0]}\\n".encode())
+
+for life in range(lives):
+    heard, said = os.pipe()
+    child = os.fork()
+    if child == 0:
+        os.close(heard)
+        try:
+            live(life, said)
+        finally:
+            os._exit(1)
+    os.close(said)
+    with os.fdopen(heard) as lines:
+        first = lines.readline() if chance.random() < 0.7 else ""
+        time.sleep(chance.uniform(0.0, 0.02))
+        os.kill(child, signal.SIGKILL)
+        _, status = os.waitpid(child, 0)
+        assert os.WIFSIGNALED(status), "it ended by itself"
+        sys.stdout.write(first + lines.read())
 """
 
 
@@ -143,6 +185,67 @@ def test_a_writer_killed_at_work_loses_nothing_that_it_had_confirmed(
     connection = sqlite3.connect(shared_file(root))
     assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     connection.close()
+
+
+@pytest.mark.parametrize("kind", ["raised", "acknowledge"])
+@pytest.mark.parametrize("network", [False, True])
+def test_writers_killed_many_times_leave_no_half_and_lose_nothing(
+    root: Path, tmp_path: Path, start: Start, kind: str, network: bool
+) -> None:
+    """Sixty lives, each ended at some moment of writing three entries at once."""
+    writer = start(KILLED, str(root), str(mounted(tmp_path, root, network)), kind, "11")
+    out, err = writer.communicate(timeout=60)
+    assert (writer.returncode, err) == (0, "")
+    confirmed = [tuple(map(int, line.split())) for line in out.splitlines()]
+    assert len({life for life, _, _ in confirmed}) > 30
+    journal = Journal.open(root)
+    found: dict[tuple[int, int], list[int]] = {}
+    for entry in sorted(journal.entries(), key=lambda one: one.number):
+        life, k, _ = map(int, entry.act.text.split())
+        found.setdefault((life, k), []).append(entry.number)
+    assert journal.problems == ()
+    assert {len(numbers) for numbers in found.values()} == {3}
+    for life, k, first in confirmed:
+        assert found[life, k] == [first, first + 1, first + 2]
+    # What stands beside it was on the disk when its writer was killed before it could say so.
+    assert len(found) - len(confirmed) <= 60
+    journal.close()
+
+
+def test_several_hosts_write_at_once(root: Path, tmp_path: Path, start: Start) -> None:
+    """Two programs on one machine, one on another, none of them finding a file yet."""
+    mounts, each = str(mounted(tmp_path, root, True)), 40
+    hosts = ("lab", "lab", "office")
+    writers = [
+        start(WRITER, str(root), f"w{n}", str(each), mounts, host) for n, host in enumerate(hosts)
+    ]
+    assert [heard(writer) for writer in writers] == ["ready"] * 3
+    for writer in writers:
+        go(writer)
+    reader = Journal.open(root)
+    seen = [0]
+    while any(writer.poll() is None for writer in writers):
+        seen.append(len(reader.acts()))
+        assert reader.problems == ()
+    numbers: list[int] = []
+    for writer in writers:
+        out, err = writer.communicate()
+        assert (writer.returncode, err) == (0, "")
+        numbers += [int(line) for line in out.split()]
+    assert seen == sorted(seen)
+    assert len(set(numbers)) == 3 * each
+    acts = reader.acts()
+    assert sorted(act.entry for act in acts) == sorted(numbers)
+    assert {act.text for act in acts} == {f"w{n} {k}" for n in range(3) for k in range(each)}
+    assert not shared_file(root).exists()
+
+
+def mounted(folder: Path, root: Path, network: bool) -> Path:
+    """A list of mounts in which the bench is on a network file system, or is not."""
+    mounts = folder / "mounts"
+    kind = "nfs4 host:/share" if network else "ext4 /dev/sdb1"
+    mounts.write_text(f"2 1 0:9 / {root.resolve()} rw - {kind} rw\n")
+    return mounts
 
 
 @pytest.mark.parametrize("mode", ["ahead", "rollback"])
