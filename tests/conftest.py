@@ -3,5 +3,5 @@
 import sys
 from pathlib import Path
 
-for folder in ("bench", "campaign", "commands", "reduce"):
+for folder in ("bench", "campaign", "commands", "guard", "reduce"):
     sys.path.insert(0, str(Path(__file__).parent / folder))
