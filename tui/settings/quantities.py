@@ -13,7 +13,10 @@ from reduce.errors import UnitError
 from reduce.units import convert, known_units, scale, split, unit
 from tui.settings.problems import shown
 
-_SPAN = re.compile(r"\s*(?P<low>[+-]?[\d.]\S*?)\s*(?P<low_unit>[^\s\d]\S*)?\s+to\s+(?P<high>\S.*)$")
+_SPAN = re.compile(
+    r"\s*(?P<low>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(?P<low_unit>[^\s\d]\S*)?"
+    r"\s+to\s+(?P<high>\S.*)$"
+)
 _DECIMAL_COMMA = re.compile(r"^\s*[+-]?\d+,\d+(?!\d*,)")
 
 

@@ -7,6 +7,7 @@ every look, so that nothing is kept that could get out of step.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import inf, nextafter
 
 from tui.bench.alarms.causes import CONSEQUENCES, follows
 from tui.bench.alarms.kinds import KINDS, STALLED
@@ -151,6 +152,8 @@ def _events(
             found.append(_Event(accepted, "acknowledged"))
             ends = accepted
         if ends is not None:
+            # One that ends with the reading that raises it was raised all the same.
+            ends = max(ends, nextafter(spell.raised_at, inf))
             found.append(_Event(ends, "phase over" if spell.by_phase else "cleared", spell))
     for act in said:
         if act.kind == "acknowledge":
@@ -161,7 +164,8 @@ def _events(
             found.append(_Event(ends, "shelf over"))
     order = ("cleared", "phase over", "raised", "shelf over", "acknowledged", "shelved")
     return sorted(
-        (one for one in found if one.at <= now), key=lambda one: (one.at, order.index(one.what))
+        (one for one in found if one.at <= nextafter(now, inf)),
+        key=lambda one: (one.at, order.index(one.what)),
     )
 
 
