@@ -383,3 +383,31 @@ def test_a_journal_put_over_another_one_is_noticed_when_it_grows(
     shared_file(root).write_bytes(shared_file(elsewhere).read_bytes())
     assert shared_file(root).stat().st_ino == inode
     assert [act.text for act in journal.acts()] == ["x", "y", "z"]
+
+
+def test_a_journal_of_the_first_version_is_read_and_goes_on(journal: Journal, root: Path) -> None:
+    """The tables and an entry as the first version wrote them, letter by letter."""
+    shared_file(root).parent.mkdir()
+    connection = sqlite3.connect(shared_file(root))
+    connection.executescript(
+        """
+        CREATE TABLE entry (
+            number INTEGER PRIMARY KEY AUTOINCREMENT, held_at REAL NOT NULL,
+            entered_at REAL NOT NULL, who TEXT NOT NULL, host TEXT NOT NULL, client TEXT,
+            cell TEXT NOT NULL, test TEXT, kind TEXT NOT NULL, text TEXT NOT NULL,
+            details TEXT NOT NULL
+        );
+        INSERT INTO entry VALUES (1, 1000.0, 1060.0, 'mira', 'pc', NULL, 'C1', 'T015', 'mark', '',
+            '{"phase": "saturation", "step": "hold", "until": 5000.0}');
+        PRAGMA application_id = 0x706F7265;
+        PRAGMA user_version = 1;
+        """
+    )
+    connection.close()
+    (old,) = journal.acts()
+    assert old == Act(
+        1, "mark", "C1", "T015", 1000.0, 1060.0, "mira", "pc", "", "saturation", "hold", 5000.0
+    )
+    assert enter(journal, "acknowledge", alarm="log-silent") == 2
+    assert [act.kind for act in journal.acts()] == ["mark", "acknowledge"]
+    assert journal.problems == ()
