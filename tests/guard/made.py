@@ -66,25 +66,15 @@ def journalled(ledger: Ledger, picture: Bench) -> list[Act]:
 
 def told(ledger: Ledger, notices: tuple[Notice, ...] | list[Notice], by: str, at: float) -> None:
     """A route has carried these."""
-    ledger.take(
-        Act(
-            0,
-            "notified",
-            one.key.cell,
-            one.key.test,
-            at,
-            at,
-            "watch",
-            "lab-1",
-            one.what,
-            alarm=one.key.kind,
-            about=one.key.about,
-            priority=one.key.priority,
-            since=one.key.since,
-            route=by,
-        )  # fmt: skip
-        for one in notices
-    )
+    ledger.take(_notified(one, by, at) for one in notices)
+
+
+def _notified(one: Notice, by: str, at: float) -> Act:
+    return Act(
+        0, "notified", one.key.cell, one.key.test, at, at, "watch", "lab-1", one.what,
+        alarm=one.key.kind, about=one.key.about, priority=one.key.priority,
+        since=one.key.since, route=by,
+    )  # fmt: skip
 
 
 def whats(notices: list[Notice]) -> list[tuple[str, str]]:

@@ -92,7 +92,7 @@ class Errands(Generic[Load]):
             errand.done.set()
             self._wake()
 
-        threading.Thread(target=run, name=self._name, daemon=True).start()
+        _start(run, self._name)
 
     def back(self, tick: float) -> list[Load]:
         """What has succeeded since the last call."""
@@ -118,3 +118,8 @@ class Errands(Generic[Load]):
         self.failures += 1
         self.why, self.hopeless = why, for_good
         self._rests_until = tick + (LONGEST_REST_S if for_good else rest_s(self.failures))
+
+
+def _start(run: Callable[[], None], name: str) -> None:
+    # One that hangs must not keep the program from ending.
+    threading.Thread(target=run, name=name, daemon=True).start()

@@ -119,8 +119,7 @@ def headline(notice: Notice) -> str:
     """
     where = _where(notice)
     if notice.key.kind == WATCH:
-        over = "Over: " if notice.what == "cleared" else ""
-        return f"{over}{sanitise(notice.line.text, 300)}"
+        return sanitise(notice.line.text, 300)
     part = f" {_words(notice.key.about)}" if notice.key.about else ""
     name = f"{where}: {notice.key.kind}{part}"
     if notice.what == "cleared":
@@ -256,7 +255,7 @@ def _document(notice: Notice, bench: Bench) -> dict[str, Any]:
 
 def _lead(notice: Notice) -> str:
     if notice.what == "cleared":
-        return ""
+        return "Over: " if notice.key.kind == WATCH else ""
     return f"{_SIGNS.get(notice.key.priority, 'Note')}: "
 
 

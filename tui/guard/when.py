@@ -66,7 +66,7 @@ def is_open(route: Route, at: float, zone: tzinfo) -> bool:
     """Whether a moment lies in the days and hours of a route.
 
     Example:
-        >>> from datetime import UTC
+        >>> from datetime import UTC, datetime
         >>> night = Route.model_validate(
         ...     {"name": "n", "to": "env:N", "days": "Fri", "hours": "20:00-07:00"}
         ... )

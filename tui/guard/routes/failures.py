@@ -29,8 +29,6 @@ def reason(error: BaseException) -> str:
     """
     if isinstance(error, FailedError | AddressError):
         return str(error)
-    if isinstance(error, urllib.error.HTTPError):
-        return f"the server answered {error.code}"
     if isinstance(error, urllib.error.URLError):
         inner = error.reason
         return reason(inner) if isinstance(inner, BaseException) else "it cannot be reached"

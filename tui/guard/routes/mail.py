@@ -2,12 +2,14 @@
 
 import smtplib
 import ssl
+from contextlib import suppress
 from datetime import UTC, datetime
 from email.message import EmailMessage
 from email.utils import format_datetime, make_msgid
 
 from tui.guard.letters import Letter
 from tui.guard.routes.addresses import TIMEOUT_S, MailAddress
+from tui.guard.routes.failures import FailedError
 
 
 class Mail:
@@ -26,14 +28,27 @@ class Mail:
             server = smtplib.SMTP_SSL(to.host, to.port, timeout=TIMEOUT_S, context=trust)
         else:
             server = smtplib.SMTP(to.host, to.port, timeout=TIMEOUT_S)
-        with server:
+        try:
             if to.tls == "starttls":
                 server.starttls(context=ssl.create_default_context())
             if to.user is not None:
-                server.login(to.user, to.password)
+                _log_in(server, to.user, to.password)
             refused = server.send_message(message, to.sender, list(to.recipients))
+        except BaseException:
+            server.close()  # a server that failed is not waited for to say good-bye
+            raise
+        with suppress(smtplib.SMTPException, OSError):  # the mail was taken
+            server.quit()
         if refused:
             raise smtplib.SMTPRecipientsRefused(refused)
+
+
+def _log_in(server: smtplib.SMTP, user: str, password: str) -> None:
+    try:
+        server.login(user, password)
+    except smtplib.SMTPServerDisconnected:
+        # The library tries one way after the other, and some servers hang up at the second.
+        raise FailedError("the mail server hung up at the log-in: is the password right?") from None
 
 
 def mail_of(letter: Letter, sender: str, recipients: tuple[str, ...], at: float) -> EmailMessage:

@@ -2,6 +2,7 @@
 
 import base64
 import json
+import urllib.error
 import urllib.request
 from collections.abc import Mapping
 from typing import Any
@@ -35,9 +36,14 @@ def asked(
         word = base64.b64encode(login.encode()).decode("ascii")
         request.add_unredirected_header("Authorization", f"Basic {word}")
     opener = urllib.request.build_opener(_StaysHere) if body else urllib.request.build_opener()
-    with opener.open(request, timeout=TIMEOUT_S) as answer:
-        if not 200 <= answer.status < 300:
-            raise FailedError(f"the server answered {answer.status}")
+    try:
+        with opener.open(request, timeout=TIMEOUT_S) as answer:
+            code = answer.status
+    except urllib.error.HTTPError as error:
+        code = error.code
+        error.close()
+    if not 200 <= code < 300:
+        raise FailedError(f"the server answered {code}")
 
 
 class Webhook:
