@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 import pytest
-from made import DAY, bench, cell, journalled, spell
+from made import BY, DAY, bench, cell, journalled, spell
 
 from tui.bench.picture import Bench, Cell, Live
+from tui.guard.announcements import facts, subjects
 from tui.guard.ledger import Ledger
 from tui.journal.acts import Act
 from tui.settings.problems import Problem
@@ -79,6 +80,26 @@ def test_before_its_logs_are_read_that_far_nothing_is_over() -> None:
     nothing = replace(cell("C1"), live=None)
     pictures = [bench(S + 200, one) for one in (read_to, reading, nothing)]
     assert looks(before, *pictures)[1:] == [[], [], []]
+
+
+def test_nothing_is_over_because_its_cell_cannot_be_told() -> None:
+    before = bench(S + 100, cell("C1", (spell(S + 50),)))
+    error = Problem("error", "no such unit", "mend it", "C1/cell.toml")
+    kept = replace(cell("C1"), problems=(error,))  # its settings broke while it was watched
+    blank = Cell("C1", "C1", problems=(error,))  # or before
+    mended = cell("C1", (spell(S + 50, S + 70),))
+    pictures = [bench(S + 200, one) for one in (kept, blank, mended)]
+    assert looks(before, *pictures)[1:] == [[], [], [("cleared", 70)]]
+
+
+def test_what_is_skipped_as_known_is_looked_at_when_the_readings_go_on() -> None:
+    before = bench(S + 100, cell("C1", (spell(S + 50),)))
+    ledger = Ledger(journalled(Ledger(), before))
+    short = bench(S + 200, replace(cell("C1"), live=Live(at=S + 30)))
+    assert journalled(ledger, short) == []
+    known = {one.cell: one for one in subjects(short)}
+    after = bench(S + 201, cell("C1"))
+    assert said(facts(ledger, after, BY, S + 201, known)) == [("cleared", 201)]
 
 
 def test_what_the_journal_has_as_over_and_is_not_is_raised_again() -> None:

@@ -23,7 +23,7 @@ from tui.guard.letters import Letter
 from tui.journal.entries import Entry
 from tui.settings.alarm_tables import BenchAlarms
 
-STORIES = int(os.environ.get("POREWATCH_STORIES", "60"))
+STORIES = int(os.environ.get("POREWATCH_STORIES", "25"))
 """In short; with 500 of them there are ten thousand restarts."""
 LIVES = 20
 """Of each story."""

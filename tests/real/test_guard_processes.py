@@ -1,10 +1,11 @@
-"""The night watch as real processes: two on one bench, kills, a full disk, an alarm from end to end."""
+"""The night watch as processes: two on one bench, kills, a full disk, an alarm from end to end."""
 
 import json
 import os
 import random
 import resource
 import signal
+import socket
 import statistics
 import subprocess
 import sys
@@ -34,7 +35,7 @@ height = "100 mm"
 [plan]
 effective_stress = "150 kPa"
 """
-PATIENCE_S = 20.0
+PATIENCE_S = 40.0
 
 
 class Bench:
@@ -111,7 +112,8 @@ class Bench:
         return [json.loads(line) for line in lines if line.strip()]
 
     def close(self) -> None:
-        for process in self.begun:
+        for number, process in enumerate(self.begun):
+            print(f"guard {number} ended with {process.poll()}:\n{self.said(number)}")
             process.kill()
             process.wait()
             if process.stdout is not None:
@@ -255,8 +257,6 @@ def test_a_disk_that_is_full_is_told_and_the_watch_goes_on(made: Callable[[int],
         f"s = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM); s.connect({str(port)!r})\n"
         "s.send(sys.stdin.buffer.read()[:60000])\n"
     )
-    import socket
-
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as inbox:
         inbox.bind(str(port))
         inbox.settimeout(PATIENCE_S)
@@ -293,4 +293,4 @@ def test_from_a_row_to_the_journal_takes_a_tenth_of_a_second(made: Callable[[int
         time.sleep(random.Random(n).uniform(0.3, 0.8))
     journal.close()
     print(f"median {statistics.median(took):.3f} s, longest {max(took):.3f} s")
-    assert statistics.median(took) <= 0.1 * 2, took  # half of it is for a busy machine
+    assert statistics.median(took) <= 0.1, took

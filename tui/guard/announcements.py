@@ -12,7 +12,7 @@ from math import inf
 from tui.bench.alarms.spells import Spell
 from tui.bench.picture import Bench, Cell
 from tui.guard.ledger import WATCH, Key, Ledger, Line, shares
-from tui.guard.troubles import Trouble, is_settled
+from tui.guard.troubles import Trouble, is_settled, is_watched
 from tui.journal.acts import Act
 
 
@@ -33,6 +33,8 @@ class Subject:
     spells: tuple[Spell, ...]
     reaches: float
     """Up to when its readings are known. [s]"""
+    is_sure: bool = True
+    """Whether what is missing is over: not where something hides what the cell does."""
 
 
 def subjects(bench: Bench) -> Iterator[Subject]:
@@ -40,9 +42,9 @@ def subjects(bench: Bench) -> Iterator[Subject]:
     for cell in bench.cells:
         if is_settled(cell):
             reaches = -inf if cell.live is None else cell.live.at
-            yield Subject(cell.folder, _test(cell), cell.spells, reaches)
+            yield Subject(cell.folder, _test(cell), cell.spells, reaches, is_watched(cell))
     if bench.cells and all(is_settled(cell) for cell in bench.cells):
-        yield Subject("", None, bench.spells, bench.at)
+        yield Subject("", None, bench.spells, bench.at, all(map(is_watched, bench.cells)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +85,12 @@ def facts(
         if line.key.kind != WATCH:
             open_lines.setdefault(line.key.cell, []).append(line)
     for subject in subjects(bench):
-        before = (known or {}).get(subject.cell)
-        if before is not None and (before.test, before.spells) == (subject.test, subject.spells):
+        lines = open_lines.get(subject.cell, [])
+        if _is_known((known or {}).get(subject.cell), subject, lines):
             continue
         stretches = _stretches(subject.spells)
         taken: list[_Stretch] = []
-        for line in open_lines.get(subject.cell, ()):
+        for line in lines:
             own = [one for one in stretches if _is_of(one, line)]
             mine = own if line.key.test == subject.test else []
             taken += mine
@@ -99,6 +101,12 @@ def facts(
             if not one.hidden and one not in taken:
                 found += _raised(ledger, subject, one, by, entered_at)
     return found
+
+
+def _is_known(before: Subject | None, subject: Subject, lines: list[Line]) -> bool:
+    if before is None or (before.test, before.spells) != (subject.test, subject.spells):
+        return False
+    return not lines or before == subject  # with a line that is open, readings may end it
 
 
 def _test(cell: Cell) -> str | None:
@@ -171,9 +179,9 @@ def _over(
 ) -> tuple[float, str] | None:
     """When and why an open line is over; None while it is not."""
     if line.key.test != subject.test:
-        return now, "its test runs no more"
+        return (now, "its test runs no more") if subject.is_sure else None
     if not mine:
-        if subject.reaches < line.raised_at:
+        if subject.reaches < line.raised_at or not subject.is_sure:
             return None
         return now, "told anew, the readings do not show it"
     if any(one.cleared_at is None for one in mine):

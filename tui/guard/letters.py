@@ -133,10 +133,11 @@ def headline(notice: Notice) -> str:
 def acknowledgement(notice: Notice) -> str | None:
     """The command that acknowledges it; None where there is nothing to acknowledge."""
     alarm = notice.alarm
-    if alarm is None or notice.cell is None:
+    if alarm is None:
         return None
+    where = "bench" if notice.cell is None else _quoted(notice.cell.cell)
     about = f" --about {_quoted(alarm.about)}" if alarm.about else ""
-    return f"porewatch acknowledge {_quoted(notice.cell.cell)} {_quoted(alarm.kind)}{about}"
+    return f"porewatch acknowledge {where} {_quoted(alarm.kind)}{about}"
 
 
 def _subject(bundle: Bundle, bench: Bench, priority: str, lines: list[str]) -> str:

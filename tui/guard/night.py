@@ -138,6 +138,9 @@ class Night:
             while keeping.is_busy and time.monotonic() - begun < ONCE_S and not self.bell.is_over:
                 self.bell.wait(self._beat_s)
                 keeping.beat()
+        except LostError as lost:
+            return None, lost.holder
+        else:
             return keeping, None
         finally:
             following.close()
