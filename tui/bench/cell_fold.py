@@ -12,6 +12,7 @@ from reduce.forecast import SaturationForecast
 from tui.bench.advice import advised
 from tui.bench.alarms.causes import held_back
 from tui.bench.alarms.foreseen import Ahead, foreseen
+from tui.bench.alarms.overdue import course_in
 from tui.bench.chain import before_drainage_opens, chain
 from tui.bench.doubts import doubts
 from tui.bench.forecast_moment import forecast_moment
@@ -105,7 +106,8 @@ class CellFold(RowFold):
             return
         newest = max(now, self._last.time if self._last is not None else now)
         scene = self._alarms.scene
-        ahead = Ahead(self.settings, scene.limits, self._picture, self._wetting)
+        course = course_in(self._alarms.rules)
+        ahead = Ahead(self.settings, scene.limits, self._picture, self._wetting, course, newest)
         spells = held_back(foreseen(ahead, self._alarms.spells(newest)))
         blind = self._alarms.blind(self._has)
         if (spells, blind) != (self._picture.spells, self._picture.blind):

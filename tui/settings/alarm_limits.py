@@ -86,6 +86,7 @@ FIGURES: dict[str, dict[str, Figure]] = {
         "flow": Figure(0.01, "ml/h", "steady flow of cell and back volume alike"),
         "after": Figure(3.0, "", "times t95"),
         "B": Figure(1.02, "", "a check above this"),
+        "climb": Figure(1.0, "kPa/h", "pore pressure past its settling, drainage closed"),
         "on": Figure(3600.0, "s", "for this long"),
     },
     "leak-cell": {
@@ -206,6 +207,8 @@ def read_figure(value: Any, figure: Figure) -> float:
         raise RefusedError(f"is {shown(value)}", "write a whole number above 0, such as 2")
     if figure.unit == "ml/h":
         return _per_hour(value, "ml", 'write such as "0.02 ml/h"')
+    if figure.unit == "kPa/h":
+        return _per_hour(value, "kPa", 'write such as "1 kPa/h"')
     if figure.unit == "1/h":
         return _per_hour(value, "%", 'write such as "0.1 %/h"')
     found = read_ratio(value) if figure.unit == "" else read_difference(value, figure.unit)

@@ -25,7 +25,7 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
         "drainage-state", "pressure-drift",
     ),
     "drainage-state": ("saturation-stalled", "consolidation-overdue", "leak-membrane"),
-    "volume-gauge-end": (*_FLOWS, "drainage-state", "consolidation-overdue"),
+    "volume-gauge-end": ("drainage-state", "consolidation-overdue"),
     "pressure-drift": ("pressure-unsteady", *_FLOWS, "effective-stress-high", "drainage-state"),
     "temperature-swing": (*_FLOWS,),
     "leak-drainage": ("consolidation-overdue",),

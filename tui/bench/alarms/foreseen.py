@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 
 from reduce.forecast import SaturationForecast
 from tui.bench.alarms.kinds import judged_in
+from tui.bench.alarms.overdue import overdue
+from tui.bench.alarms.rules.drained_course import DrainedCourse
 from tui.bench.alarms.spells import Spell
 from tui.bench.picture import BCheck, Cell
 from tui.settings.alarm_limits import Limits
@@ -27,6 +29,10 @@ class Ahead:
     """As it was drawn."""
     wetting: SaturationForecast | None = None
     """Of a saturation."""
+    course: DrainedCourse | None = None
+    """Of a consolidation."""
+    now: float = 0.0
+    """Not before the newest reading. [s]"""
 
 
 def foreseen(ahead: Ahead, told: tuple[Spell, ...]) -> tuple[Spell, ...]:
@@ -43,6 +49,8 @@ def foreseen(ahead: Ahead, told: tuple[Spell, ...]) -> tuple[Spell, ...]:
     found = list(told)
     if "saturation-stalled" in judged:
         found = _out_of_reach(ahead, found)
+    if ahead.course is not None:
+        found += overdue(ahead.course, ahead.now)
     return tuple(sorted(found, key=lambda spell: (spell.raised_at, spell.kind)))
 
 

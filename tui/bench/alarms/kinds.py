@@ -120,7 +120,8 @@ KINDS: dict[str, Kind] = {
             5 * _MIN, of_bench=True,
         ),
         Kind(
-            "leak-membrane", ("saturation/b-check", "saturation/hold", "consolidation", "shear"),
+            "leak-membrane",
+            ("saturation/b-check", "saturation/raise", "saturation/hold", "consolidation", "shear"),
             ("cell_pressure", "pore_pressure|back_volume"),
             "cell water seeps through the membrane or past its O-rings",
             "volume and pore pressure are no longer those of the specimen",

@@ -1,0 +1,185 @@
+"""A consolidation that is later than was foreseen when half of it was done.
+
+The projection that counts is found the same way whenever somebody looks: moments on a fixed grid
+since drainage opened, each with a fit of the readings until then, up to the first at which half is
+done. Each fit is made once. What siblings of a set told is left out, because it came when it came.
+"""
+
+from dataclasses import dataclass
+from math import inf, isnan
+
+import numpy as np
+
+from reduce.errors import ReductionError
+from reduce.forecast import consolidation as forecast_consolidation
+from tui.bench.alarms.rules.drained_course import Course, DrainedCourse, Drop
+from tui.bench.alarms.scene import Rule
+from tui.bench.alarms.spells import Spell
+from tui.bench.projections import LEAST_HEAD_KPA, consolidation_end
+
+KIND = "consolidation-overdue"
+FIRST_S, GRID, MOMENTS = 60.0, 1.3, 37
+"""Moments of the grid since drainage opened; the last lies ten days later."""
+HALF = 0.5
+FEWEST = 5
+"""Readings of which a fit is made."""
+HARDLY = 0.1
+"""While so little pore pressure has gone at the far end, half is not done: no fit is needed."""
+RATE_S = 3600.0
+"""Flow is told over this long at least. [s]"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """What was found of one reading behind the latest end."""
+
+    time: float
+    flow_ml_h: float
+    dissipated: float
+    so: bool
+
+
+def course_in(rules: tuple[Rule, ...]) -> DrainedCourse | None:
+    """What a cell's rules keep of its consolidation."""
+    return next((rule for rule in rules if isinstance(rule, DrainedCourse)), None)
+
+
+def overdue(course: DrainedCourse, now: float) -> list[Spell]:
+    """Spells of all stages of consolidation, as of a moment.
+
+    Args:
+        course: the readings since drainage opened.
+        now: not before the newest reading. [s]
+    """
+    found: list[Spell] = []
+    course.pending = inf
+    for stage in course.stages:
+        latest = _latest(course, stage)
+        if latest is not None:
+            found += _spells(course, stage, latest, now)
+    return found
+
+
+def _latest(course: DrainedCourse, stage: Course) -> float | None:
+    """Latest end by the projection that stood when half was done. [s]"""
+    if not stage.drops:
+        return None
+    for step in range(MOMENTS):
+        moment = stage.zero.time + FIRST_S * GRID**step
+        if moment > stage.drops[-1].time:
+            return None
+        until = [drop for drop in stage.drops if drop.time <= moment]
+        if len(until) < FEWEST:
+            continue
+        key = stage.zero.time, step, len(until)
+        if key not in course.fits:
+            course.fits[key] = _fitted(course, stage, until, moment)
+        known = course.fits[key]
+        if known is not None and known[0] >= HALF:
+            return known[1]
+    return None
+
+
+def _fitted(
+    course: DrainedCourse, stage: Course, until: list[Drop], moment: float
+) -> tuple[float, float] | None:
+    """Degree of consolidation and latest end; None while neither can be said."""
+    settings, aims = course.scene.settings, course.scene.aims
+    head = _head(course, stage)
+    dissipated = np.array([_dissipated(drop, head) for drop in until])
+    known = dissipated[np.isfinite(dissipated)]
+    if len(known) and known.max() < HARDLY:
+        return None
+    try:
+        fit = forecast_consolidation(
+            stage.zero.time,
+            [drop.time for drop in until],
+            [drop.out_ml for drop in until],
+            dissipation=dissipated,
+            now=moment,
+            drainage=settings.specimen.drainage,
+            height_mm=aims.height_mm,
+            diameter_mm=float(np.sqrt(4000.0 * aims.volume_ml / aims.height_mm / np.pi)),
+            volume_ml=aims.volume_ml,
+            end=consolidation_end(settings),
+            head_kPa=head or LEAST_HEAD_KPA,
+        )
+    except ReductionError:
+        return None
+    degree = fit.U_now
+    if fit.v100 and not isnan(until[-1].out_ml):
+        degree = (until[-1].out_ml - (fit.v0 or 0.0)) / fit.v100
+    if degree is None or fit.latest is None:
+        return None
+    return degree, fit.latest
+
+
+def _head(course: DrainedCourse, stage: Course) -> float | None:
+    """Excess pore pressure at an undrained end when drainage opened; None: not measured. [kPa]"""
+    drainage = course.scene.settings.specimen.drainage
+    if drainage is None or "both ends" in drainage or course.scene.aims.one_transducer:
+        return None
+    head = stage.zero.pore_pressure - stage.zero.back_pressure
+    return head if head > LEAST_HEAD_KPA else None
+
+
+def _dissipated(drop: Drop, head: float | None) -> float:
+    return float("nan") if head is None else 1.0 - drop.pore_kPa / head
+
+
+def _spells(course: DrainedCourse, stage: Course, latest: float, now: float) -> list[Spell]:
+    limits = course.scene.limits
+    most = limits(KIND, "flow") * course.scene.aims.volume_ml
+    least, on = limits(KIND, "dissipation"), limits(KIND, "on")
+    found: list[Spell] = []
+    begun: _Judged | None = None
+    for one in (*_behind(course, stage, latest, most, least), None):
+        if one is not None and one.so:
+            begun = begun or one
+            continue
+        # It holds until a reading denies it, or the stage is over.
+        over = stage.ended if one is None else one.time
+        if begun is not None:
+            raised = begun.time + on
+            if over is None and raised > now:
+                course.pending = min(course.pending, raised)
+            elif raised <= (now if over is None else over):
+                said = _said(begun, latest, most, least)
+                by_phase = one is None and over is not None
+                found.append(
+                    Spell(KIND, None, "warning", begun.time, raised, over, said, by_phase=by_phase)
+                )
+        begun = None
+    return found
+
+
+def _behind(
+    course: DrainedCourse, stage: Course, latest: float, most: float, least: float
+) -> list[_Judged]:
+    """Every reading that is later than foreseen."""
+    head = _head(course, stage)
+    found: list[_Judged] = []
+    drops, before = stage.drops, 0
+    for drop in drops:
+        while before + 1 < len(drops) and drops[before + 1].time <= drop.time - RATE_S:
+            before += 1
+        if drop.time <= latest:
+            continue
+        earlier = drops[before]
+        hours = (drop.time - earlier.time) / 3600.0
+        flow = abs(drop.out_ml - earlier.out_ml) / hours if hours > 0.0 else float("nan")
+        gone = _dissipated(drop, head)
+        found.append(_Judged(drop.time, flow, gone, flow > most or gone < least))
+    return found
+
+
+def _said(one: _Judged, latest: float, most: float, least: float) -> str:
+    late = (one.time - latest) / 3600.0
+    parts = []
+    if one.flow_ml_h > most:
+        parts.append(f"{one.flow_ml_h:.2f} ml/h still flow, limit {most:.2f} ml/h")
+    if one.dissipated < least:
+        parts.append(f"dissipation {one.dissipated:.0%}, limit {least:.0%}")
+    return f"{late:.1f} h behind the latest end that was foreseen when half was done: " + "; ".join(
+        parts
+    )
