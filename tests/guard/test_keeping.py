@@ -15,7 +15,8 @@ from tui.bench.clock import HandClock
 from tui.bench.picture import Bench
 from tui.guard import post
 from tui.guard.duty import Duty
-from tui.guard.keeping import Keeping, Kit
+from tui.guard.keeping import Keeping
+from tui.guard.kit import Kit
 from tui.guard.letters import Letter
 from tui.guard.routes import AddressError
 from tui.journal.entries import Entry
@@ -213,6 +214,21 @@ def test_a_full_disk_ends_no_watch(watch: Watch, monkeypatch: pytest.MonkeyPatch
     assert watch.entered("notified").count("raised") == 4
     watch.beat()
     assert any(one.startswith("over: the journal") for one in watch.entered("duty"))
+
+
+def test_while_the_bench_is_away_its_entries_wait_for_it(watch: Watch) -> None:
+    watch.beat()
+    watch.keeping.enter("on duty")
+    away = watch.root.with_name("away")
+    watch.root.rename(away)
+    watch.show(ON)
+    watch.beat()
+    watch.beat()
+    assert watch.a.subjects[0] == "URGENT: C1: over-pressure - Ferry quay"
+    assert not watch.root.exists()  # nothing was begun anew in its place
+    away.rename(watch.root)
+    watch.beat()
+    assert watch.entered("raised") == ["cell pressure 990 kPa"]
 
 
 @pytest.mark.parametrize("error", [OSError(5, "I/O"), ValueError("x"), sqlite3.OperationalError()])

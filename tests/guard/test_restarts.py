@@ -18,7 +18,8 @@ from tui.bench.alarms.spells import Spell
 from tui.bench.clock import HandClock
 from tui.bench.picture import Bench
 from tui.guard import errands, post
-from tui.guard.keeping import Keeping, Kit
+from tui.guard.keeping import Keeping
+from tui.guard.kit import Kit
 from tui.guard.letters import Letter
 from tui.journal.entries import Entry
 from tui.settings.alarm_tables import BenchAlarms

@@ -13,7 +13,7 @@ from tui.commands.arguments import bench_argument, bench_folder
 
 if TYPE_CHECKING:
     from tui.guard.announcements import Writer
-    from tui.guard.keeping import Following
+    from tui.guard.kit import Following
     from tui.guard.night import Night
 
 
@@ -48,14 +48,20 @@ def command(*, bench: Path | None, once: bool, test_routes: bool) -> None:
 
     night = _night(root, lambda: Following.live(root, WallClock()))
     for name in ("SIGTERM", "SIGINT", "SIGHUP"):
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), lambda *_: night.bell.end())
+        number = getattr(signal, name, None)
+        # Whoever began it with nohup wants it to outlive the terminal.
+        if number is not None and not (name == "SIGHUP" and _is_ignored(number)):
+            signal.signal(number, lambda *_: night.bell.end())
     try:
         night.keep()
     except OSError as error:
         raise click.ClickException(
             f"{error}: nobody could tell who keeps the watch; make one of them writable"
         ) from error
+
+
+def _is_ignored(number: signal.Signals) -> bool:
+    return signal.getsignal(number) is signal.SIG_IGN
 
 
 def _once(root: Path) -> int:

@@ -13,66 +13,32 @@ and offered again at every beat.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Protocol
+from dataclasses import replace
 
-from tui.bench.clock import Clock
 from tui.bench.picture import Bench
-from tui.guard.announcements import Subject, Writer, duties, facts, subjects
+from tui.guard.announcements import Subject, duties, facts, subjects
 from tui.guard.company import next_bundle
 from tui.guard.duty import Duty
 from tui.guard.heartbeat import Heart
+from tui.guard.kit import Kit
 from tui.guard.ledger import WATCH, Ledger
 from tui.guard.letters import letter_of
 from tui.guard.post import Mailing, Post
-from tui.guard.troubles import Trouble, all_watched, is_settled, is_watched, troubles_of
+from tui.guard.troubles import PATIENCE_S, Trouble, all_watched, is_settled, is_watched, troubles_of
 from tui.guard.when import Notice, due
 from tui.journal.acts import WATCH_KINDS, Act
 from tui.journal.entries import Entry
+from tui.journal.location import shared_file
 from tui.journal.store import Journal
 from tui.journal.tables import JournalError
-from tui.settings.alarm_tables import BenchAlarms
 from tui.words.plain import sanitise
 
 MOST_KEPT = 100_000
 """Entries kept in memory while no disk takes them; beyond it the oldest go."""
 
 
-class Following(Protocol):
-    """Something that knows the picture of the bench at every moment."""
-
-    waits: bool
-
-    def beat(self) -> Bench:
-        """The picture as of now."""
-        ...
-
-    def call_on_arrival(self, call: Callable[[], object]) -> None:
-        """Call this, from any thread, when something has arrived."""
-        ...
-
-    def close(self) -> None:
-        """Let go of files and threads."""
-        ...
-
-
-@dataclass(frozen=True, slots=True)
-class Kit:
-    """What a watch is given."""
-
-    root: Path
-    following: Following
-    clock: Clock
-    ticks: Callable[[], float]
-    """Seconds of a clock that is never set."""
-    alarms: Callable[[], BenchAlarms]
-    """`[alarms]` of the bench as it is now."""
-    by: Writer
-    say: Callable[[str], object]
-    """Takes one line for whoever reads the watch's own output."""
-    wake: Callable[[], object]
-    """Called, from any thread, when there is something to do before the next beat."""
+class _AwayError(JournalError):
+    """The journal was there and is not: a share may come back soon."""
 
 
 class Keeping:
@@ -94,6 +60,7 @@ class Keeping:
             if entry.act.kind in WATCH_KINDS
         )
         self._unwritten: list[Act] = []
+        self._had_journal = shared_file(kit.root).exists()
         self._known: dict[str, Subject] = {}
         self._posts: dict[str, Post] = {}
         self._heart: Heart | None = None
@@ -124,6 +91,7 @@ class Keeping:
             self._duty.refused
             and f"the file of the watch cannot be written ({self._duty.refused}): "
             "others cannot see that the watch is kept; make room, or make the folder writable",
+            PATIENCE_S,
         )
         if self._heart is not None:
             self._heart.look(tick)
@@ -231,16 +199,20 @@ class Keeping:
         if not self._unwritten:
             return
         try:
+            self._require_journal()
             self._journal.add_all([Entry(act) for act in self._unwritten])
         except Exception as error:  # noqa: BLE001 - a full disk must not end the watch
             why = str(error) if isinstance(error, JournalError) else _fault(error)
+            patience_s = PATIENCE_S if isinstance(error, _AwayError) else 0.0
             self._note(
                 "journal",
                 f"the journal takes nothing: {sanitise(why, 300)}; "
-                "make room, the watch goes on and keeps its entries in memory",
+                "bring it back, or make room; the watch goes on and keeps its entries in memory",
+                patience_s,
             )
             del self._unwritten[: max(0, len(self._unwritten) - MOST_KEPT)]
             return
+        self._had_journal = self._had_journal or shared_file(self._kit.root).exists()
         self._unwritten.clear()
         refused = self._journal.refused
         self._note(
@@ -250,6 +222,11 @@ class Keeping:
             "entries go to the state folder of this account",
         )
 
+    def _require_journal(self) -> None:
+        # A share that is away leaves an empty folder behind: nothing is to be begun anew in it.
+        if self._had_journal and not shared_file(self._kit.root).exists():
+            raise _AwayError("it is gone, perhaps with the whole bench")
+
     def _guarded(self, step: str, work: Callable[[], None]) -> None:
         try:
             work()
@@ -258,14 +235,14 @@ class Keeping:
         else:
             self._note(step, None)
 
-    def _note(self, name: str, text: str | None) -> None:
+    def _note(self, name: str, text: str | None, patience_s: float = 0.0) -> None:
         """Something of the watch's own goes wrong, or does so no more."""
         if not text:
             self._own.pop(name, None)
             return
         known = self._own.get(name)
         if known is None or known.text != text:
-            self._own[name] = Trouble(name, text)
+            self._own[name] = Trouble(name, text, patience_s=patience_s)
             self._kit.say(text)
 
     def _tell_reader(self, act: Act) -> None:

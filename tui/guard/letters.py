@@ -148,7 +148,7 @@ def _subject(bundle: Bundle, bench: Bench, priority: str, lines: list[str]) -> s
         count = len(bundle.notices)
         return _ascii(f"{sign}: {count} messages at once from {name}", LONGEST_SUBJECT)
     more = f" and {len(lines) - 1} more" if len(lines) > 1 else ""
-    room = LONGEST_SUBJECT - len(sign) - len(more) - len(name) - 6
+    room = LONGEST_SUBJECT - len(sign) - len(more) - len(name) - 8
     return _ascii(f"{sign}: {sanitise(lines[0], max(20, room))}{more} - {name}", LONGEST_SUBJECT)
 
 

@@ -10,7 +10,8 @@ from queue import Empty, SimpleQueue
 from tui.bench.clock import Clock
 from tui.guard.announcements import Writer
 from tui.guard.duty import Duty, Holder, LostError
-from tui.guard.keeping import Following, Keeping, Kit
+from tui.guard.keeping import Keeping
+from tui.guard.kit import Following, Kit
 from tui.journal.store import Journal
 from tui.settings.alarm_tables import BenchAlarms
 from tui.settings.folders import BENCH_FILE
