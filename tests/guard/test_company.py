@@ -58,6 +58,13 @@ def test_what_follows_within_thirty_seconds_goes_together() -> None:
     ]
 
 
+def test_a_warning_that_was_told_keeps_no_urgent_thing_waiting() -> None:
+    way = Way()
+    assert kinds(way.at(bench(DAY + 30, cell("C1", (WARNING,))))) == ["pressure-unsteady"]
+    urgent = replace(URGENT, since=DAY + 31, raised_at=DAY + 31)
+    assert kinds(way.at(bench(DAY + 31, cell("C1", (WARNING, urgent))))) == ["over-pressure"]
+
+
 def test_another_cell_waits_for_nobody() -> None:
     way = Way()
     way.at(bench(DAY, cell("C1", (URGENT,))))
@@ -88,14 +95,14 @@ def test_ten_are_told_one_by_one_and_the_eleventh_makes_a_summary() -> None:
         assert sum(len(one.notices) for one in found) == cells  # nothing is lost
 
 
-def test_a_flood_goes_on_in_summaries_a_minute_apart() -> None:
+def test_a_flood_goes_on_in_summaries_half_a_minute_apart() -> None:
     way = Way()
     first = bench(DAY, *(cell(f"C{n}", (URGENT,)) for n in range(12)))
     assert way.at(first) is not None
     later = replace(URGENT, kind="log-silent", since=DAY + 10, raised_at=DAY + 10)
     more = tuple(cell(f"C{n}", (URGENT, later)) for n in range(12))
-    assert way.at(bench(DAY + 59, *more)) is None
-    found = way.at(bench(DAY + 60, *more))
+    assert way.at(bench(DAY + 29, *more)) is None
+    found = way.at(bench(DAY + 30, *more))
     assert found is not None
     assert found.is_summary
     assert len(found.notices) == 12

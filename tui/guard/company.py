@@ -15,7 +15,7 @@ from tui.guard.when import Notice
 COMPANY_S = 30.0
 FLOOD = 10
 FLOOD_S = 600.0
-SUMMARY_S = 60.0
+SUMMARY_S = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ def next_bundle(
         return Bundle(tuple(order), is_summary=len(order) > 1)
     for first in order:
         own = [one for one in order if one.key.cell == first.key.cell]
-        calm = not 0.0 <= at - ledger.last_sent(route, first.key.cell) < COMPANY_S
+        calm = not 0.0 <= at - ledger.last_urgent(route, first.key.cell) < COMPANY_S
         waited = at - min(one.due_at for one in own) >= COMPANY_S
         if not waits or waited or (calm and any(one.is_urgent for one in own)):
             return Bundle(tuple(own))

@@ -106,8 +106,9 @@ class Ledger:
         else:
             waiting[key] = None
         self._sent.setdefault(act.route, []).append(act.held_at)
-        place = (act.route, act.cell)
-        self._last[place] = max(act.held_at, self._last.get(place, -inf))
+        if act.priority == "urgent" and act.text != "cleared":
+            place = (act.route, act.cell)
+            self._last[place] = max(act.held_at, self._last.get(place, -inf))
 
     def open(self) -> Iterator[Line]:
         """What was raised and is not cleared."""
@@ -138,8 +139,8 @@ class Ledger:
         """How many announcements a route has carried since then, as far as it matters."""
         return sum(at >= moment for at in self._sent.get(route, ())[-_ENOUGH:])
 
-    def last_sent(self, route: str, cell: str) -> float:
-        """When a route last carried anything about a cell. [s]"""
+    def last_urgent(self, route: str, cell: str) -> float:
+        """When a route last carried something urgent about a cell. [s]"""
         return self._last.get((route, cell), -inf)
 
     def last_of_all(self, route: str) -> float:
