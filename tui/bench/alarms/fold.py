@@ -6,6 +6,7 @@ somebody looks every second or once.
 
 import copy
 from collections.abc import Mapping
+from math import inf
 from typing import Self
 
 from tui.bench.alarms.board import Board
@@ -20,6 +21,14 @@ from tui.bench.readings import Reading
 from tui.bench.telling import Telling
 from tui.settings.cell_toml import CellToml
 
+TIMED = tuple(place for place, rule in enumerate(RULES) if rule.due is not Rule.due)
+"""Rules to which something happens without a reading."""
+WITHOUT_READINGS = {
+    "log-silent", "watch-sparse", "reading-missed", "schedule-ends-early", "phase-complete",
+    "disk-low",
+}  # fmt: skip
+"""Kinds that are told although no reading comes."""
+
 
 class Alarms:
     """The conditions of one cell as its readings tell them."""
@@ -32,6 +41,12 @@ class Alarms:
         self.rules: tuple[Rule, ...] = tuple(rule(self.scene, self.board) for rule in RULES)
         self._marks = marks
         self._place: tuple[str, str | None, float] | None = None
+        self._now = -inf
+        self._tell_marks()
+
+    def _tell_marks(self) -> None:
+        for rule in self.rules:
+            rule.marks = self._marks
 
     def copy(self) -> Self:
         """Independent alarms in the same state."""
@@ -44,6 +59,7 @@ class Alarms:
         """The same under other marks; those that hold by its newest reading are the same."""
         other = self.copy()
         other._marks = marks
+        other._tell_marks()
         return other
 
     def add(
@@ -74,7 +90,9 @@ class Alarms:
         if place != self._place:
             self._enter(place, moment)
         for rule in self.rules:
-            rule.add(moment)
+            if time >= rule.next_at:
+                rule.next_at = time + rule.every_s
+                rule.add(moment)
 
     def _enter(self, place: tuple[str, str | None, float], moment: Moment) -> None:
         before, self._place = self._place, place
@@ -89,6 +107,7 @@ class Alarms:
                 moment.time,
             )
         for rule in self.rules:
+            rule.next_at = -inf
             rule.begin(moment)
 
     def judges(self, kind: str) -> bool:
@@ -98,32 +117,45 @@ class Alarms:
     def pass_time(self, now: float) -> None:
         """No reading has come until this moment: what was so is still so."""
         self.board.pass_time(now)
-        for rule in self.rules:
-            rule.pass_time(now)
+        for place in TIMED:
+            if now >= self.rules[place].due:
+                self.rules[place].pass_time(now)
 
     @property
     def due(self) -> float:
         """When the next thing happens if no reading comes. [s]"""
-        return min(self.board.due, *(rule.due for rule in self.rules))
+        return min([self.board.due, *(self.rules[place].due for place in TIMED)])
 
-    def spells(self, now: float) -> tuple[Spell, ...]:
-        """Everything that was raised by a moment that is not before the newest reading."""
+    def passed_to(self, now: float) -> Self:
+        """As they stand if no reading has come until a moment, not before the newest one."""
         passed = self.copy()
         passed.pass_time(now)
-        return passed.board.spells(now)
+        passed._now = now
+        return passed
 
-    def blind(self, has: frozenset[str]) -> tuple[Blind, ...]:
+    def spells(self) -> tuple[Spell, ...]:
+        """Everything that was raised by the moment to which time has passed."""
+        return self.board.spells(self._now)
+
+    def blind(
+        self, has: frozenset[str], unforeseen: Mapping[str, str] = {}
+    ) -> tuple[Blind, ...]:
         """Kinds of the present phase that cannot be judged, and why.
 
         Args:
             has: channels that have shown a reading.
+            unforeseen: kinds that rest on what cannot be foreseen, and why.
         """
-        found: dict[str, str] = {}
+        found: dict[str, str] = dict(unforeseen)
         for rule in self.rules:
             found |= rule.blind
         for kind in self.board.judged:
             missing = KINDS[kind].missing(has)
             if missing is not None:
                 found[kind] = f"needs {missing}"
+        silent = [one for one in self.board.conditions.values() if one.kind == "log-silent"]
+        if any(one.raised for one in silent):
+            # No news is no good news.
+            found |= dict.fromkeys(self.board.judged - WITHOUT_READINGS, "no readings come")
         judged = (kind for kind in KINDS if kind in found and kind in self.board.judged)
         return tuple(Blind(kind, found[kind]) for kind in judged)

@@ -66,20 +66,20 @@ class Moment:
     """A row of the live file: it tells pressures, travel and temperature."""
     gauges: Mapping[str, float] = field(default_factory=dict)
     """What a gauge itself shows, of channels whose zero has moved; see `gauge`."""
+    effective_stress: float = field(init=False)
+    """Cell less pore pressure, or back pressure where none is measured and it drains; NaN where
+    neither can be told. [kPa]"""
 
     def gauge(self, channel: str) -> float:
         """A channel as its gauge shows it, which decides about ends of range and stroke."""
         value: float = getattr(self.reading, channel)
         return self.gauges.get(channel, value)
 
-    @property
-    def effective_stress(self) -> float | None:
-        """Cell less pore pressure, or back pressure where none is measured and it drains. [kPa]"""
+    def __post_init__(self) -> None:
         cell, pore = self.reading.cell_pressure, self.reading.pore_pressure
         if isnan(pore) and self.drains:
             pore = self.reading.back_pressure
-        stress = cell - pore
-        return None if isnan(stress) else stress
+        self.effective_stress = cell - pore
 
     @property
     def drains(self) -> bool:
@@ -98,10 +98,17 @@ class Rule:
     A rule keeps plain values, tuples, lists, and things with a `copy` of their own.
     """
 
+    every_s = 0.0
+    """Readings nearer to each other tell it nothing more; those of a new step always do. [s]"""
+
     def __init__(self, scene: Scene, board: Board) -> None:
         self.scene, self.board = scene, board
+        self.next_at = -inf
+        """From when on it wants a reading, see `every_s`. [s]"""
         self.blind: dict[str, str] = {}
         """Kinds that cannot be judged now though their channels are there, and why."""
+        self.marks: tuple[Mark, ...] = ()
+        """What people have marked, also since the newest reading."""
 
     def add(self, now: Moment) -> None:
         """Follow one reading."""

@@ -3,12 +3,13 @@
 from math import isnan
 
 from tui.bench.alarms.board import Board
+from tui.bench.alarms.rules.levels import LEAST_KPA
 from tui.bench.alarms.scene import Moment, Rule, Scene
 from tui.bench.rig import at_set_up
 
 WINDOW_S = 600.0
 """Volume that collapses does so within this time: common practice, no source. [s]"""
-LEAST_DEVIATOR_N = 20.0
+LEAST_LOAD_N = 20.0
 """A load below this has not been taken yet. [N]"""
 
 
@@ -24,7 +25,6 @@ class MembraneBurst(Rule):
         self._load_top = 0.0
         self._zero: float | None = None
         self._volumes: tuple[tuple[float, float], ...] = ()
-        self._raised: float | None = None
 
     def begin(self, now: Moment) -> None:
         self._volumes = ()
@@ -39,11 +39,12 @@ class MembraneBurst(Rule):
                 self.board.tell(self._burst, False, now.time)
             return
         reading = now.reading
+        self._remember(now)
         gap = reading.cell_pressure - reading.pore_pressure
-        collapsed = self._load_gave_way(now) or self._volume_gave_way(now)
-        if isnan(gap) or now.phase not in ("saturation", "consolidation", "shear"):
+        near = abs(gap) <= self._within and reading.cell_pressure > LEAST_KPA
+        if isnan(gap) or not (near or not self._burst.quiet):
             return
-        so = reading.cell_pressure > 10.0 and abs(gap) <= self._within and collapsed
+        so = near and (self._load_gave_way(now) or self._volume_gave_way(now))
         what = "the load" if now.phase == "shear" else "volume"
         said = (
             f"pore pressure {reading.pore_pressure:.0f} kPa is cell pressure "
@@ -51,28 +52,29 @@ class MembraneBurst(Rule):
         )
         self.board.tell(self._burst, so, now.time, said)
 
+    def _remember(self, now: Moment) -> None:
+        """The greatest load, and a volume in half a minute."""
+        load, volume = now.reading.axial_load, now.reading.back_volume
+        if now.phase == "shear" and now.step == "shear" and not isnan(load):
+            if self._zero is None:
+                self._zero = load
+            self._load_top = max(self._load_top, load - self._zero)
+        if isnan(volume) or now.live:
+            return
+        kept = self._volumes
+        if not kept or now.time - kept[-1][0] >= WINDOW_S / 20.0:
+            cut = now.time - WINDOW_S
+            recent = tuple(one for one in kept if one[0] >= cut)
+            # Where readings are rare the last one still tells what was.
+            self._volumes = (*(recent or kept[-1:]), (now.time, volume))
+
     def _load_gave_way(self, now: Moment) -> bool:
         load = now.reading.axial_load
-        if now.phase != "shear" or now.step != "shear" or isnan(load):
-            return False
-        if self._zero is None:
-            self._zero = load
-        self._load_top = max(self._load_top, load - self._zero)
-        if self._load_top < LEAST_DEVIATOR_N:
+        if self._zero is None or isnan(load) or self._load_top < LEAST_LOAD_N:
             return False
         return load - self._zero < (1.0 - self._collapse) * self._load_top
 
     def _volume_gave_way(self, now: Moment) -> bool:
         """Water rushes through the drainage line."""
         volume = now.reading.back_volume
-        if isnan(volume) or now.live:
-            return False
-        kept = [one for one in self._volumes if one[0] >= now.time - WINDOW_S] or list(
-            self._volumes[-1:]
-        )
-        # A reading in half a minute tells as much.
-        if not kept or now.time - kept[-1][0] >= WINDOW_S / 20.0:
-            self._volumes = (*kept, (now.time, volume))
-        if len(kept) == 1 and now.time - kept[0][0] > WINDOW_S:
-            return False
-        return any(abs(volume - earlier) > self._volume_ml for _, earlier in kept)
+        return any(abs(volume - earlier) > self._volume_ml for _, earlier in self._volumes)

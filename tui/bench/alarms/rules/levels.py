@@ -5,6 +5,8 @@ from math import isnan
 from tui.bench.alarms.board import Board
 from tui.bench.alarms.scene import Moment, Rule, Scene
 
+LEAST_KPA = 10.0
+"""A cell below this is not under pressure: it has no effective stress to lose. [kPa]"""
 PRESSURES = ("cell_pressure", "back_pressure", "pore_pressure")
 
 
@@ -49,6 +51,8 @@ class OverPressure(Rule):
             if isnan(value):
                 continue
             one = self._conditions[name]
+            if value <= back and one.quiet:
+                continue
             so = value > (back if one.raised else above)
             said = f"{spoken(name)} {value:.0f} kPa, above {words}" if so else ""
             self.board.tell(one, so, now.time, said)
@@ -62,6 +66,8 @@ class StressLow(Rule):
         limits, kind = scene.limits, "effective-stress-low"
         self._min, self._clear = limits(kind, "min"), limits(kind, "clear")
         self._warn = min(limits(kind, "warn"), limits(kind, "share") * scene.aims.excess_kPa)
+        self._far = max(self._warn, self._min) + self._clear
+        """Above this all is well."""
         on = limits(kind, "on")
         self._low = board.condition(kind, "warning", reason="low", delay_s=on)
         self._least = board.condition(kind, "urgent", reason="least", delay_s=on)
@@ -69,7 +75,9 @@ class StressLow(Rule):
 
     def add(self, now: Moment) -> None:
         stress = now.effective_stress
-        if stress is None or not _under_pressure(now):
+        if stress > self._far and self._low.quiet and self._least.quiet:
+            return
+        if isnan(stress) or now.reading.cell_pressure < LEAST_KPA:
             return
         for one, limit in ((self._low, self._warn), (self._least, self._min), (self._none, 0.0)):
             below = limit + (self._clear if one.raised else 0.0)
@@ -97,7 +105,7 @@ class StressHigh(Rule):
 
     def add(self, now: Moment) -> None:
         stress = now.effective_stress
-        if stress is not None and (limit := self._most) is not None:
+        if not isnan(stress) and (limit := self._most) is not None:
             so = stress > limit * (self._clear if self._high.raised else 1.0)
             said = f"effective stress {stress:.0f} kPa, above {limit:.0f} kPa"
             self.board.tell(self._high, so, now.time, said)
@@ -109,11 +117,6 @@ class StressHigh(Rule):
         so = wide and now.step in ("hold", "ramp") and not (moving and now.step == "hold")
         said = f"cell pressure {apart:.0f} kPa above back pressure, limit {self._apart:.0f} kPa"
         self.board.tell(self._wide, so, now.time, said)
-
-
-def _under_pressure(now: Moment) -> bool:
-    """A vented cell has no effective stress to lose."""
-    return now.reading.cell_pressure > 10.0
 
 
 def spoken(channel: str) -> str:

@@ -52,6 +52,8 @@ class Blocked(Rule):
     A slow clay takes hours for it; as long as pore pressure or volume is seen to move it does.
     """
 
+    every_s = LOOK_S
+
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits = scene.limits
@@ -78,8 +80,6 @@ class Blocked(Rule):
             return
         gap = abs(reading.pore_pressure - reading.back_pressure)
         if isnan(gap) or now.told.cell.moving or now.told.back.moving:
-            return
-        if self._newest and now.time - self._newest[-1].time < LOOK_S:
             return
         volume = reading.back_volume
         if isnan(volume) and self._newest:  # a live row tells no volume
@@ -108,6 +108,8 @@ class Blocked(Rule):
 class Unchanged(Rule):
     """B does not rise though back pressure did."""
 
+    every_s = LOOK_S
+
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         self._rise = scene.limits(KIND, "rise")
@@ -128,9 +130,7 @@ class Unchanged(Rule):
         if now.phase != "saturation":
             return
         if now.step == "hold" and not now.live and not isnan(now.reading.back_volume):
-            inflow = self._inflow
-            if not inflow or now.time - inflow[-1][0] >= LOOK_S:
-                self._inflow = _thinned((*inflow, (now.time, now.reading.back_volume)))
+            self._inflow = _thinned((*self._inflow, (now.time, now.reading.back_volume)))
         finished = now.checks.finished
         if len(finished) == self._seen:
             return
@@ -176,6 +176,8 @@ class Unchanged(Rule):
 
 class NobodyCame(Rule):
     """No step for the time that one should take at most, counted while somebody is there."""
+
+    every_s = LOOK_S / 2.0
 
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)

@@ -46,6 +46,8 @@ class Drift(Rule):
     One that falls by itself may settle, too: towards less stress only a new step is a new level.
     """
 
+    every_s = 5.0
+
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits, kind = scene.limits, "pressure-drift"
@@ -94,6 +96,8 @@ class Unsteady(Rule):
     Where readings are rarer than the window takes, the last eight of the step tell it.
     """
 
+    every_s = 15.0
+
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits, kind = scene.limits, "pressure-unsteady"
@@ -120,9 +124,6 @@ class Unsteady(Rule):
                 self._seen[name] = ()
                 continue
             seen = self._seen[name]
-            # Ten readings of a window are as good as hundreds.
-            if seen and now.time - seen[-1][0] < self._window / 40.0:
-                continue
             cut = now.time - self._window
             kept = [one for one in seen if one[0] >= cut] if len(seen) > LEAST_ROWS else list(seen)
             if len(kept) < LEAST_ROWS:
