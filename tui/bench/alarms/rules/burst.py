@@ -3,7 +3,6 @@
 from math import isnan
 
 from tui.bench.alarms.board import Board
-from tui.bench.alarms.rules.levels import LEAST_KPA
 from tui.bench.alarms.scene import Moment, Rule, Scene
 from tui.bench.rig import at_set_up
 
@@ -11,6 +10,8 @@ WINDOW_S = 600.0
 """Volume that collapses does so within this time: common practice, no source. [s]"""
 LEAST_LOAD_N = 20.0
 """A load below this has not been taken yet. [N]"""
+LEAST_KPA = 10.0
+"""A cell below this is not under pressure. [kPa]"""
 
 
 class MembraneBurst(Rule):

@@ -5,8 +5,6 @@ from math import isnan
 from tui.bench.alarms.board import Board
 from tui.bench.alarms.scene import Moment, Rule, Scene
 
-LEAST_KPA = 10.0
-"""A cell below this is not under pressure: it has no effective stress to lose. [kPa]"""
 PRESSURES = ("cell_pressure", "back_pressure", "pore_pressure")
 
 
@@ -77,7 +75,7 @@ class StressLow(Rule):
         stress = now.effective_stress
         if stress > self._far and self._low.quiet and self._least.quiet:
             return
-        if isnan(stress) or now.reading.cell_pressure < LEAST_KPA:
+        if isnan(stress):
             return
         for one, limit in ((self._low, self._warn), (self._least, self._min), (self._none, 0.0)):
             below = limit + (self._clear if one.raised else 0.0)
