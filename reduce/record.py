@@ -179,6 +179,8 @@ class Record:
     """Slots of the schedule that passed without a reading, by phase."""
     stamps_s: Column | None = None
     """(n,) the times as the logger stamped them, if its clock was set meanwhile. [s]"""
+    taken_below_target: str | None = None
+    """Who took a B below its target for saturation, and why, in words."""
     edited_logs: tuple[str, ...] = ()
     """Logs that were changed after they had been read, each in words."""
     moved_zeros: tuple[str, ...] = ()

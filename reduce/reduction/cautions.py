@@ -198,6 +198,12 @@ def _of_saturation(
             "pore pressure had not settled in the last B check; its B is no pass",
             f"after {standard}, saturation",
         )
+    elif found.taken_below_target is not None and found.ground not in ("target", "unchanged"):
+        yield Caution(
+            f"B is {found.B:.3f}, below {found.b_target:g}, and was taken as it is: "
+            f"{found.taken_below_target}",
+            f"against {standard}, saturation; the engineer's judgement",
+        )
     elif not found.accepted and found.B <= B_TOO_HIGH and begun:
         yield Caution(
             f"B is {found.B:.3f} at consolidation, below {found.b_target:g}, and was not unchanged "

@@ -56,6 +56,8 @@ class SaturationReduced:
     """Water that flowed into the specimen; it fills voids and is no change of volume."""
     volume_change_ml: float | None
     """Of the specimen, by its height; None where no ram followed it."""
+    taken_below_target: str | None = None
+    """Who took a B below its target for saturation, and why."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ def reduce_saturation(record: Record, specimen: SpecimenAtSetUp) -> SaturationRe
     return SaturationReduced(
         checks=tuple(map(_reduced, checks)),
         B=_check(checks[-1]).B if checks else None,
-        accepted=verdict.accepted,
+        accepted=verdict.accepted or record.taken_below_target is not None,
         ground=verdict.ground,
         b_target=record.planned.b_target,
         B_of_saturated_soil=None,
@@ -49,6 +49,7 @@ def reduce_saturation(record: Record, specimen: SpecimenAtSetUp) -> SaturationRe
         solution=None if specimen.saturation is None else solution_words(specimen.saturation),
         inflow_ml=inflow,
         volume_change_ml=_by_height(record, specimen),
+        taken_below_target=record.taken_below_target,
     )
 
 

@@ -151,3 +151,20 @@ def test_the_page_names_units_uncertainties_and_cautions() -> None:
     plain = call("reduce", "C4", "--bench", str(SAMPLES), "--ascii", "--units", "US").stdout
     assert plain.isascii()
     assert "psi" in plain
+
+
+def test_a_b_that_an_engineer_has_taken_counts_and_is_a_caution(tmp_path: Path) -> None:
+    bench = tmp_path / "bench"
+    shutil.copytree(SAMPLES, bench)
+    where = ("--bench", str(bench))
+    assert not reduced("C2", *where)["saturation"]["accepted"]
+    taken = call("accept", "C2", "saturation", "--why", "cemented sand", "--by", "ola", *where)
+    assert taken.exit_code == 0, taken.stderr
+    after = reduced("C2", *where)
+    assert after["saturation"]["accepted"]
+    said = [one for one in after["cautions"] if "ola: cemented sand" in one["what"]]
+    assert [one["clause"].endswith("the engineer's judgement") for one in said] == [True]
+    printed = call("reduce", "C2", *where).stdout
+    assert "accepted: below the target, taken as it is by ola: cemented sand" in printed
+    assert call("undo", "1", *where).exit_code == 0
+    assert not reduced("C2", *where)["saturation"]["accepted"]

@@ -8,6 +8,7 @@ from tui.bench.cell_fold import CellFold
 from tui.bench.look import until
 from tui.bench.rebasing import rebases_of
 from tui.feed.watch import read_all
+from tui.journal.acts import Act
 from tui.journal.location import checkpoint_folders
 from tui.journal.store import Journal
 from tui.settings.places import Layout, Place
@@ -55,8 +56,22 @@ def read_test(layout: Layout, place: Place, at: float | None = None) -> OneTest:
         unused += len(seen.unused)
         fold = fold.take(seen)
     problems = (*place.problems, *fold.problems, *troubles)
-    record = replace(fold.record(), edited_logs=_edits(layout, place))
+    record = replace(
+        fold.record(),
+        edited_logs=_edits(layout, place),
+        taken_below_target=_taken(acts, place.folder, test_id),
+    )
     return OneTest(record, unused, problems)
+
+
+def _taken(acts: tuple[Act, ...], folder: str, test: str | None) -> str | None:
+    """The last word of an engineer about a B below its target."""
+    said = [
+        act
+        for act in acts
+        if act.kind == "accept" and act.cell == folder and act.test in (None, test)
+    ]
+    return f"{said[-1].who}: {said[-1].text}" if said else None
 
 
 def _edits(layout: Layout, place: Place) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ METHOD_WORDS = {
     "method_b": "method B after ASTM",
     "isotropic": "equal strain, after BS 1377-8",
 }
+PASSED = ("target", "unchanged")
 GROUND_WORDS = {
     "no check": "no check was made",
     "not settled": "pore pressure had not settled",
@@ -136,12 +137,15 @@ def _print_saturation(page: Page, found: "Reduction", zone: tzinfo) -> None:
         ),
     )
     verdict = "accepted" if saturation.accepted else "not accepted"
+    ground = GROUND_WORDS[saturation.ground]
+    if saturation.taken_below_target is not None and saturation.ground not in PASSED:
+        ground += f", taken as it is by {saturation.taken_below_target}"
     rows = [
         (
             "B before consolidation" if found.stages.curve else "B of the latest check",
             page.value("saturation.B", saturation.B, ""),
         ),
-        ("saturation", f"{verdict}: {GROUND_WORDS[saturation.ground]}"),
+        ("saturation", f"{verdict}: {ground}"),
         ("target of B", f"{saturation.b_target:g}"),
         ("B of this soil if saturated", page.value("", saturation.B_of_saturated_soil, "")),
         ("degree at set-up", page.value("", saturation.degree_at_set_up, "%")),
