@@ -21,6 +21,8 @@ NAMES = (
     "shear_table",
     "recovered",
     "boundaries",
+    "alarms",
+    "alarm_latency",
 )
 
 for name in sys.argv[1:] or NAMES:

@@ -1,0 +1,388 @@
+"""Faults of flow, drainage and consolidation, laid over the readings as a cell would show them."""
+
+from random import Random
+
+import numpy as np
+from alarm_cases import MIN, H, Laid, Way, size, spot
+from alarm_pressures import DRAINED, HOLD, level
+from alarm_stage import Place, Stage
+
+CHECK = "saturation/b-check"
+
+
+def _quiet(stage: Stage, dice: Random) -> tuple[float, float] | None:
+    """Onset and standstill of a drained phase, or of a night's hold, in which nothing flows."""
+    if dice.random() < 0.7:
+        place = _step(stage, "drained")
+        late = place.act_s + 3.0 * stage.case.drains.time_of(0.95)
+        if late < place.end_s - 600.0:
+            onset = dice.uniform(late, place.end_s - 300.0)
+            return float(round(onset)) + 0.5, place.end_s - 45.0
+        # Nobody came when it was over: the specimen goes on creeping until nothing is left of it.
+        return None
+    at = spot(stage, dice, (HOLD,), 6.0 * H, settle_s=1500.0)
+    if at is None:
+        return None
+    return at.place.end_s - 30.0, at.place.end_s - 45.0
+
+
+def _step(stage: Stage, step: str) -> Place:
+    return next(place for place in stage.places if place.step == step)
+
+
+def leaks(kind: str, limit_ml_h: float, cell: float, back: float):
+    """A leak that begins after the specimen has come to rest, and goes on."""
+
+    def lay(stage: Stage, dice: Random, near: bool) -> Laid | None:
+        found = _quiet(stage, dice)
+        if found is None:
+            return None
+        onset, stands = found
+        share = size(dice, near=near, largest=40.0)
+        rest = stage.rest(onset, 5.0 * H, dice, stands_s=stands)
+        came = limit_ml_h * share * rest.since / H
+        rest.values["cell_volume"] = rest.values["cell_volume"] + cell * came
+        rest.values["back_volume"] = rest.values["back_volume"] + back * came
+        return Laid(
+            kind, "steady flow", share, stage, onset, rest, None if near else onset, 3600.0, 0,
+            None, "urgent" if kind == "leak-membrane" else "warning",
+        )  # fmt: skip
+
+    return lay
+
+
+def creeps(kind: str):
+    """Secondary compression flows on after the end of primary; it is no leak."""
+
+    def lay(stage: Stage, dice: Random, near: bool) -> Laid | None:
+        place = _step(stage, "drained")
+        late = place.act_s + 1.0 * stage.case.drains.time_of(0.95)
+        if not near or stage.case.fault in ("line leak", "membrane leak"):
+            return None
+        if late > place.end_s - 1800.0:
+            return None
+        rest = stage.rest(late, place.end_s - late - 60.0, dice)
+        return Laid(kind, "creep", 0.7, stage, late, rest, None)
+
+    return lay
+
+
+def climbs(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """In a check that is left to itself pore pressure goes on towards cell pressure."""
+    checks = [place for place in stage.places if place.name == CHECK]
+    if not checks:
+        return None
+    place = dice.choice(checks)
+    onset = place.end_s - 30.0
+    gap = level(stage, _at(place, onset), "cell_kPa") - level(stage, _at(place, onset), "pore_kPa")
+    if gap < 6.0:
+        return None
+    rest = stage.rest(onset, 4.0 * H, dice, stands_s=onset)
+    share = 0.05 if near else dice.uniform(0.4, 0.95)
+    by = gap * share * (1.0 - np.exp(-rest.since / dice.uniform(1.0 * H, 3.0 * H)))
+    rest.values["pore_pressure"] = rest.values["pore_pressure"] + by
+    return Laid(
+        "leak-membrane", "climbs in a check", share / 0.3, stage, onset, rest,
+        None if near else onset, 3600.0, 0, None, "urgent", excused=("drainage-state",),
+    )  # fmt: skip
+
+
+def _at(place: Place, onset_s: float):
+    from alarm_cases import Spot  # noqa: PLC0415
+
+    return Spot(place, onset_s, onset_s)
+
+
+def check_above_one(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """B above 1.02 cannot be the specimen's."""
+    checks = [place for place in stage.places if place.name == CHECK]
+    if not checks:
+        return None
+    place = dice.choice(checks)
+    onset = place.act_s + 0.5
+    rest = stage.rest(onset, place.end_s - onset + 2.5 * H, dice)
+    trace = stage.case.run.trace
+    inside = rest.seconds < place.end_s - 25.0
+    rise = trace.one("cell_kPa", place.end_s - 60.0) - trace.one("cell_kPa", place.act_s)
+    wanted = dice.uniform(0.97, 1.005) if near else dice.uniform(1.04, 1.15)
+    grown = trace.one("pore_kPa", place.end_s - 60.0) - trace.one("pore_kPa", place.act_s)
+    if grown < 5.0:
+        return None
+    first = trace.one("pore_kPa", place.act_s)
+    pore = rest.values["pore_pressure"]
+    rest.values["pore_pressure"] = np.where(
+        inside, first + (pore - first) * wanted * rise / grown, pore
+    )
+    return Laid(
+        "leak-membrane", "B above 1.02", wanted / 1.02, stage, onset, rest,
+        None if near else place.end_s, 3600.0, 0, None, "urgent",
+    )  # fmt: skip
+
+
+def blocked(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """After back pressure was raised nothing passes; near: it passes slowly."""
+    raises = [place for place in stage.places if place.name == "saturation/raise"]
+    holds = [place for place in stage.places if place.name == HOLD]
+    if len(raises) < 2:
+        return None
+    number = dice.randrange(1, len(raises))
+    place = holds[number]
+    onset = place.act_s
+    gap = stage.case.run.trace.one("back_kPa", onset) - stage.case.run.trace.one("pore_kPa", onset)
+    if gap < 4.0:
+        return None
+    slower = dice.uniform(1.5, 3.0) if near else 1.0
+    rest = stage.rest(
+        onset, (2.5 * H if not near else min(slower * (place.end_s - onset), 4.5 * H)), dice,
+        stands_s=place.end_s - 45.0 if near else onset, slower=slower,
+    )  # fmt: skip
+    return Laid(
+        "saturation-stalled", "passes slowly" if near else "blocked", 0.6 if near else gap / 2.5,
+        stage, onset, rest, None if near else onset + 0.5, 3600.0, 0, None, "urgent",
+        excused=("drainage-state",),
+    )  # fmt: skip
+
+
+def unchanged(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """A check gives no more than the one before; near: it gives three hundredths more."""
+    checks = [place for place in stage.places if place.name == CHECK]
+    records = [one for one in stage.case.run.checks if one.in_phase == "saturation"]
+    if len(checks) < 2:
+        return None
+    number = dice.randrange(1, len(checks))
+    place, trace = checks[number], stage.case.run.trace
+    b = [
+        (trace.one("pore_kPa", p.end_s - 60.0) - trace.one("pore_kPa", p.act_s))
+        / max(r.delta_cell_kPa, 1.0)
+        for p, r in zip(checks, records, strict=False)
+    ]
+    if not 0.3 < b[number - 1] < 0.86 or b[number] < 0.3:
+        return None
+    if _accepted(stage, b[: number + 1]):
+        return None
+    wanted = b[number - 1] + (dice.uniform(0.025, 0.05) if near else dice.uniform(-0.02, 0.0))
+    onset = place.act_s + 0.5
+    rest = stage.rest(onset, place.end_s - onset + 1.5 * H, dice)
+    first = trace.one("pore_kPa", place.act_s)
+    inside = rest.seconds < place.end_s - 25.0
+    pore = rest.values["pore_pressure"]
+    rest.values["pore_pressure"] = np.where(
+        inside, first + (pore - first) * wanted / b[number], pore
+    )
+    return Laid(
+        "saturation-stalled", "B unchanged" if not near else "B rises by three hundredths",
+        0.6 if near else 1.5, stage, onset, rest, None if near else place.end_s, 0.0, 2, None,
+        "urgent",
+    )  # fmt: skip
+
+
+def _accepted(stage: Stage, b: list[float]) -> bool:
+    """Whether the standard takes a B that does not change any more for saturation."""
+    from reduce.acceptance import Check, judge_checks  # noqa: PLC0415
+
+    plan = stage.case.plan
+    records = [one for one in stage.case.run.checks if one.in_phase == "saturation"]
+    checks = [Check(one, True, rec.back_kPa) for one, rec in zip(b, records, strict=False)]
+    checks[-1] = Check(b[-2], True, records[len(b) - 1].back_kPa)
+    return judge_checks(checks, target=plan.b_target, standard=plan.standard).accepted
+
+
+def nobody(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """No step for longer than plan.step_time; near: for two thirds of it."""
+    at = spot(stage, dice, (HOLD,), 20.0 * H, settle_s=300.0)
+    if at is None:
+        return None
+    onset = at.place.end_s - 30.0
+    began = max(p.act_s for p in stage.places if p.step == "raise" and p.act_s < onset)
+    if onset - began > 3.5 * H:
+        return None
+    length = began + (4.0 * H if near else 8.0 * H) - onset
+    rest = stage.rest(onset, length, dice, stands_s=onset)
+    due = at.place.act_s + 6.0 * H
+    return Laid(
+        "saturation-stalled", "nobody" if not near else "a break", 4.0 / 6.0 if near else 1.3,
+        stage, onset, rest, None if near else due, known_s=None if near else due + 60.0,
+        priority="warning",
+    )  # fmt: skip
+
+
+def closed(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """Drainage was to be opened for consolidation, and was not; near: it drains slowly."""
+    place = _step(stage, "drained")
+    onset = place.act_s + 0.5
+    slower = dice.uniform(2.0, 6.0) if near else 1.0
+    length = min(4.0 * H, slower * (place.end_s - onset - 60.0))
+    rest = stage.rest(onset, length, dice, stands_s=np.inf if near else onset, slower=slower)
+    return Laid(
+        "drainage-state", "drains slowly" if near else "closed in consolidation",
+        0.6 if near else 2.0, stage, onset, rest, None if near else onset, 600.0, 0, None, "urgent",
+        words_s=np.minimum(rest.seconds, place.end_s - 1.0),
+    )  # fmt: skip
+
+
+def open_check(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """A check with the valve open; near: the specimen's own small B."""
+    checks = [place for place in stage.places if place.name == CHECK]
+    if not checks:
+        return None
+    place, plan = dice.choice(checks), stage.case.plan
+    onset = place.act_s + 0.5
+    trace = stage.case.run.trace
+    if near:
+        rest = stage.rest(onset, place.end_s - onset - 60.0, dice)
+        return Laid("drainage-state", "its own B", 0.6, stage, onset, rest, None)
+    rest = stage.rest(onset, 2.0 * H, dice, stands_s=place.end_s - 60.0)
+    rise = trace.at("cell_kPa", np.minimum(rest.seconds, place.end_s - 60.0)) - trace.one(
+        "cell_kPa", place.act_s
+    )
+    lag = 1.0 / stage.case.drains.first_rate_per_s
+    left = np.exp(-rest.since / max(lag, 20.0))
+    first = trace.one("pore_kPa", place.act_s)
+    if float(np.exp(-300.0 / max(lag, 20.0))) > 0.05:
+        return None  # a slow clay shows at first what it would show with a closed valve
+    noise = rest.values["pore_pressure"] - trace.at(
+        "pore_kPa", np.minimum(rest.seconds, place.end_s - 60.0)
+    )
+    rest.values["pore_pressure"] = first + noise + 0.9 * rise * left
+    squeezed = plan.volume_ml * plan.soil.skeleton_per_kPa * rise * (1.0 - left)
+    rest.values["back_volume"] = rest.values["back_volume"] - squeezed
+    return Laid(
+        "drainage-state", "open in a check", 2.0, stage, onset, rest, onset + 45.0, 600.0, 0, None,
+        "urgent",
+    )  # fmt: skip
+
+
+def open_shear(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """Undrained shear with the valve open; near: as it should be."""
+    contact, plan = stage.case.run.contact_s, stage.case.plan
+    if plan.kind != "CU":
+        return None
+    end = stage.places[-1].act_s
+    onset = contact + 0.5
+    rest = stage.rest(onset, min(end - contact - 30.0, 12.0 * H), dice)
+    if near:
+        return Laid("drainage-state", "undrained shear", 0.6, stage, onset, rest, None)
+    trace = stage.case.run.trace
+    first = trace.one("pore_kPa", contact)
+    excess = trace.at("pore_kPa", rest.seconds) - first
+    if float(np.abs(excess).max()) < 15.0:
+        return None
+    rest.values["pore_pressure"] = rest.values["pore_pressure"] - excess
+    skeleton = plan.volume_ml * plan.soil.skeleton_per_kPa
+    rest.values["back_volume"] = rest.values["back_volume"] - skeleton * excess
+    # It flows from the moment at which the specimen would show an excess pressure.
+    begins = rest.seconds[np.abs(skeleton * excess) > 0.1]
+    if not len(begins):
+        return None
+    return Laid(
+        "drainage-state", "open in shear", 2.0, stage, onset, rest, float(begins[0]) - 0.5, 600.0,
+        0, None, "urgent",
+    )  # fmt: skip
+
+
+def stroke(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """The gauge comes within 5 % of its stroke while the specimen drains, by its own flow."""
+    place = _step(stage, "drained")
+    line = stage.settings.log.channels["back_volume"][0].stroke
+    low, high = (float(word) for word in str(line).replace("ml", "").split("to"))
+    limit = low + 0.05 * (high - low)
+    seconds = np.linspace(place.act_s, place.end_s, 4000)
+    volume = stage.case.run.trace.at("back_ml", seconds) - stage.case.tube_ml
+    under = np.flatnonzero(volume < limit - 0.02)
+    if not len(under) or under[0] < 2:
+        return None
+    crosses = float(seconds[under[0]])
+    onset = max(place.act_s + 0.5, crosses - 1800.0)
+    length = min(place.end_s - onset - 60.0, crosses - onset + 2.0 * H)
+    if near:
+        length = 0.7 * (crosses - onset)
+    rest = stage.rest(onset, length, dice)
+    return Laid(
+        "volume-gauge-end", "drains to its end", 0.7 if near else 1.0, stage, onset, rest,
+        None if near else crosses, 0.0, 2, None, "urgent",
+    )  # fmt: skip
+
+
+def leaking_gauge(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """Water is lost until the gauge comes to its end; near: until nine tenths."""
+    at = spot(stage, dice, (HOLD, DRAINED), 3.0 * H)
+    if at is None:
+        return None
+    line = stage.settings.log.channels["back_volume"][0].stroke
+    low, high = (float(word) for word in str(line).replace("ml", "").split("to"))
+    begins = level(stage, at, "back_ml")
+    limit = high - 0.05 * (high - low)
+    goal = begins + (limit - begins) * (dice.uniform(0.6, 0.93) if near else 1.0)
+    goal += 0.0 if near else dice.uniform(0.1, 0.8) * (high - limit)
+    within = dice.uniform(15 * MIN, 3 * H)
+    rest = stage.rest(at.onset_s, within + 2.0 * H, dice, stands_s=at.stands_s)
+    came = (goal - begins) * np.clip(rest.since / within, 0.0, 1.0)
+    rest.values["back_volume"] = rest.values["back_volume"] + came
+    # The specimen's own flow counts as well.
+    over = np.flatnonzero(rest.values["back_volume"] > limit + 0.03)
+    if near and len(over):
+        return None
+    if not near and not len(over):
+        return None
+    crosses = None if near else float(rest.seconds[over[0]])
+    return Laid(
+        "volume-gauge-end", "runs to its end", 0.9 if near else 1.0, stage, at.onset_s, rest,
+        crosses, 0.0, 2, None, "urgent", excused=("leak-drainage", "drainage-state"),
+    )  # fmt: skip
+
+
+def overdue(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """A stone clogs: it goes on slower than was foreseen at half of it; near: hardly slower."""
+    place, started = _step(stage, "drained"), stage.case.started
+    moments = place.act_s + np.geomspace(60.0, place.end_s - place.act_s, 40)
+    half = None
+    for moment in moments:
+        cell = stage.look(float(moment))
+        u = cell.quantities.U if cell.quantities else None
+        if u is not None and u >= 0.5 and cell.projection and cell.projection.latest:
+            half = float(moment), cell.projection.latest - started
+            break
+    if half is None:
+        return None
+    onset, latest = half[0] + 0.5, half[1]
+    drains = stage.case.drains
+    slower = dice.uniform(1.0, 1.3) if near else dice.choice((4.0, 8.0, 16.0, 30.0))
+
+    def degree(seconds: float) -> float:
+        gone = onset - place.act_s + (seconds - onset) / slower
+        return float(drains.degree(np.array([gone]))[0])
+
+    if near != (degree(latest) > 0.985) or (not near and degree(latest + 2.0 * H) > 0.9):
+        return None
+    if latest - onset > 4.0 * 86400.0 or latest < onset + 300.0:
+        return None
+    length = latest - onset + 4.0 * H
+    if near:
+        length = min(length, slower * (place.end_s - onset) - 60.0)
+    rest = stage.rest(onset, length, dice, slower=slower)
+    return Laid(
+        "consolidation-overdue", "hardly slower" if near else "clogs", 0.7 if near else slower,
+        stage, onset, rest, None if near else latest, 3600.0, 0, None, "warning",
+        words_s=np.minimum(rest.seconds, place.end_s - 1.0),
+    )  # fmt: skip
+
+
+WAYS = (
+    Way("saturation-stalled", "blocked", blocked),
+    Way("saturation-stalled", "unchanged", unchanged),
+    Way("saturation-stalled", "nobody", nobody),
+    Way("leak-membrane", "flow", leaks("leak-membrane", 0.01, 1.0, -1.0), weight=2),
+    Way("leak-membrane", "creep", creeps("leak-membrane"), only_near=True),
+    Way("leak-membrane", "climbs", climbs),
+    Way("leak-membrane", "B", check_above_one),
+    Way("leak-cell", "flow", leaks("leak-cell", 0.02, 1.0, 0.0), weight=2),
+    Way("leak-cell", "creep", creeps("leak-cell"), only_near=True),
+    Way("leak-drainage", "flow", leaks("leak-drainage", 0.02, 0.0, 1.0), weight=2),
+    Way("leak-drainage", "creep", creeps("leak-drainage"), only_near=True),
+    Way("drainage-state", "closed", closed, needs="worded"),
+    Way("drainage-state", "check", open_check),
+    Way("drainage-state", "shear", open_shear),
+    Way("volume-gauge-end", "own flow", stroke, needs="narrow"),
+    Way("volume-gauge-end", "leaking", leaking_gauge),
+    Way("consolidation-overdue", "clogs", overdue, weight=2),
+)

@@ -1,0 +1,242 @@
+"""Faults of the ram, its gauges and the load, and what every shear comes to."""
+
+from random import Random
+
+import numpy as np
+from alarm_cases import H, Laid, Way
+from alarm_stage import Rest, Stage
+
+LONGEST_S = 30.0 * H
+"""No shear is followed longer; of a slow one the rest says nothing new."""
+
+
+def _sheared(stage: Stage) -> tuple[float, float]:
+    """Begin and end of shear. [s]"""
+    return stage.case.run.contact_s, stage.places[-1].act_s
+
+
+def _inside(stage: Stage, dice: Random, lead_s: float) -> float | None:
+    """A moment after a tenth of it."""
+    begin, end = _sheared(stage)
+    first = begin + max(0.1 * (end - begin), 1500.0)
+    if first > end - lead_s:
+        return None
+    return float(round(dice.uniform(first, end - lead_s))) + 0.5
+
+
+def stops(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """The motor stands, and the load relaxes; near: it runs at 0.7 of its rate."""
+    onset = _inside(stage, dice, 1.0 * H)
+    if onset is None:
+        return None
+    share = dice.uniform(0.68, 0.85) if near else dice.choice((0.0, 0.0, dice.uniform(0.05, 0.35)))
+    rest = stage.rest(onset, 2.0 * H, dice)
+    at = onset + (rest.seconds - onset) * share
+    rest.values = stage.read(rest.seconds, dice, at)
+    if share < 0.3:
+        relaxed = 1.0 - 0.1 * (1.0 - np.exp(-rest.since / 900.0))
+        rest.values["axial_load"] = rest.values["axial_load"] * relaxed
+    return Laid(
+        "shear-stopped", "runs slower" if near else "stands" if share == 0.0 else "nearly stands",
+        0.5 / share if near else 0.5 / max(share, 0.1), stage, onset, rest,
+        None if near else onset, 300.0, 0, None, "urgent",
+        words_s=np.full(len(rest.seconds), onset),
+    )  # fmt: skip
+
+
+def pauses(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """It stands for two or three minutes."""
+    onset = _inside(stage, dice, 1.0 * H)
+    if onset is None or not near or stage.every_s != 10.0:
+        return None
+    rest = stage.rest(onset, H, dice)
+    stood = dice.uniform(60.0, 180.0)
+    rest.values = stage.read(rest.seconds, dice, onset + np.maximum(rest.since - stood, 0.0))
+    return Laid("shear-stopped", "pauses", 0.6, stage, onset, rest, None)
+
+
+def too_fast(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """The motor runs faster than the standard advises, from the touch on."""
+    begin, end = _sheared(stage)
+    plan = stage.case.plan
+    if stage.case.fault.startswith("motor"):
+        return None
+    from reduce.rehearsal.rates import advised_rate_percent_min  # noqa: PLC0415
+
+    advised = advised_rate_percent_min(plan, stage.case.run.dissipation)
+    own = stage.case.run.rate_percent_min / advised
+    factor = (dice.uniform(0.5, 0.8) if near else dice.uniform(1.6, 5.0)) / own
+    onset = begin + 0.5
+    length = min(0.03 / plan.strain_limit * (end - begin) / factor, LONGEST_S)
+    seconds = (
+        stage.read_at(onset, length) if stage.every_s else _sooner(stage, onset, factor, length)
+    )
+    if len(seconds) < 8:
+        return None
+    at = onset + (seconds - onset) * factor
+    if at[-1] > end:
+        return None
+    live = np.zeros(len(seconds), dtype=bool)
+    rest = Rest(seconds, seconds - onset, stage.read(seconds, dice, at), live)
+    strained = begin + 0.5 / (stage.case.run.rate_percent_min * factor) * 60.0
+    return Laid(
+        "rate-too-fast", "faster than advised" if not near else "slower than advised",
+        factor * own / 1.1, stage, onset, rest, None if near else strained, 0.0, 1, None, "warning",
+        words_s=np.minimum(at, end - 1.0),
+    )  # fmt: skip
+
+
+def _sooner(stage: Stage, onset: float, factor: float, length: float):
+    """Slots by strain come sooner with a faster ram."""
+    clean = stage.clean_s[stage.clean_s > onset]
+    sooner = np.unique(np.round(onset + (clean - onset) / factor))
+    return sooner[(sooner > onset) & (sooner < onset + length)]
+
+
+def not_taken(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """The ram does not touch when shear is declared; near: it touches a little late."""
+    begin, end = _sheared(stage)
+    onset = begin + 0.5
+    per_s = stage.case.run.rate_percent_min / 100.0 / 60.0
+    gap = dice.uniform(0.0003, 0.0012) if near else dice.uniform(0.004, 0.03)
+    length = min((gap + 0.006) / per_s, end - begin - 60.0, LONGEST_S)
+    rest = stage.rest(onset, length, dice)
+    if len(rest.seconds) < 6:
+        return None
+    behind = stage.read(rest.seconds, dice, np.maximum(rest.seconds - gap / per_s, begin))
+    for name in ("axial_load", "pore_pressure", "back_volume"):
+        rest.values[name] = behind[name]
+    return Laid(
+        "load-not-taken", "touches late" if near else "does not touch", gap / 0.002, stage, onset,
+        rest, None if near else begin + 0.002 / per_s, 0.0, 1, None, "warning",
+    )  # fmt: skip
+
+
+def travel(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """The displacement gauge comes to nine tenths of its range by the shear itself."""
+    begin, end = _sheared(stage)
+    part, trace = stage.crossings["travel"], stage.case.run.trace
+    goal = part * stage.true_ends["axial_displacement"][1]
+    return _comes_to(stage, dice, near, "axial_displacement", "travel_mm", goal, trace, begin, end)
+
+
+def load(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """The load cell comes to nine tenths of its range by the shear itself."""
+    begin, end = _sheared(stage)
+    most = stage.true_ends["axial_load"][1]
+    goal = max(stage.crossings["load"] * most, 20.0) * 1.004 + 0.5
+    return _comes_to(
+        stage, dice, near, "axial_load", "load_N", goal, stage.case.run.trace, begin, end
+    )
+
+
+def _comes_to(stage, dice, near, channel, column, goal, trace, begin, end):
+    seconds = trace.seconds[(trace.seconds > begin) & (trace.seconds < end)]
+    over = np.flatnonzero(trace.at(column, seconds) > goal)
+    if not len(over) or over[0] < 3:
+        return None
+    crosses = float(seconds[over[0]])
+    onset = max(begin + 0.5, crosses - min(2.0 * H, 0.3 * (crosses - begin)))
+    length = (
+        0.75 * (crosses - onset) if near else min(crosses - onset + 3.0 * H, end - onset - 30.0)
+    )
+    rest = stage.rest(onset, length, dice)
+    return Laid(
+        "travel-limit", f"{channel[6:]} {'nears' if near else 'reaches'} nine tenths",
+        0.9 if near else 1.0, stage, onset, rest, None if near else crosses, 0.0, 2, channel,
+        "warning",
+    )  # fmt: skip
+
+
+def limit(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """Every shear reaches its strain limit; near: before it."""
+    begin, end = _sheared(stage)
+    run, goal = stage.case.run, stage.case.plan.strain_limit
+    strain = run.trace.at("strain", run.trace.seconds)
+    inside = run.trace.seconds >= begin
+    zero = run.trace.one("strain", begin)
+    reached = end
+    early = float(np.interp(goal * 0.97, strain[inside] - zero, run.trace.seconds[inside]))
+    onset = max(begin + 60.0, reached - 2.0 * H, begin + 0.8 * (reached - begin))
+    if near:
+        rest = stage.rest(onset, max(early - onset, 1.0), dice)
+        return Laid("strain-limit", "97 % of it", 0.97, stage, onset, rest, None)
+    # The technician of the drawn tests stops there; this one lets the machine run on.
+    stands = end - 1.0
+    rest = stage.rest(onset, end + 3.0 * H - onset, dice, stands_s=stands)
+    speed = run.rate_percent_min / 6000.0 * run.height_mm
+    beyond = np.maximum(rest.seconds - stands, 0.0) * speed
+    rest.values["axial_displacement"] = rest.values["axial_displacement"] + beyond
+    reached = stands + max(goal * 1.002 - (run.trace.one("strain", stands) - zero), 0.0) * (
+        run.height_mm / speed
+    )
+    return Laid(
+        "strain-limit", "reached", 1.0, stage, onset, rest, reached,
+        words_s=np.minimum(rest.seconds, stands),
+    )  # fmt: skip
+
+
+def complete(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """A check reaches the target: hands are wanted; near: a check that does not."""
+    records = [one for one in stage.case.run.checks if one.in_phase == "saturation"]
+    places = [place for place in stage.places if place.name == "saturation/b-check"]
+    trace = stage.case.run.trace
+    found = []
+    for record, place in zip(records, places, strict=False):
+        rise = trace.one("pore_kPa", place.end_s - 60.0) - trace.one("pore_kPa", place.act_s)
+        found.append((rise / max(record.delta_cell_kPa, 1.0), place))
+    target = stage.case.plan.b_target
+    wanted = [p for b, p in found if (b < target - 0.05 if near else target + 0.01 < b < 1.015)]
+    if not wanted:
+        return None
+    place = dice.choice(wanted) if near else wanted[0]
+    onset = place.act_s + 0.5
+    rest = stage.rest(onset, place.end_s - onset + (-60.0 if near else 1800.0), dice)
+    return Laid(
+        "phase-complete", "B does not" if near else "B reaches its target", 0.9 if near else 1.0,
+        stage, onset, rest, None if near else place.end_s, 0.0, 1,
+    )  # fmt: skip
+
+
+def consolidated(stage: Stage, dice: Random, near: bool) -> Laid | None:
+    """Consolidation meets its criterion, by the specimen's own truth; near: at half of its time."""
+    from replayed import consolidation_end_s  # noqa: PLC0415
+
+    place = next(place for place in stage.places if place.step == "drained")
+    met = consolidation_end_s(stage.case)
+    if stage.case.plan.consolidation_end != "24 h":
+        if near:
+            met = 0.5 * met
+        # Read with noise and a fit, it may be told a tenth of the time later.
+        due = place.act_s + 1.1 * met
+    else:
+        met = 0.9 * met if near else met
+        due = place.act_s + met
+    onset = place.act_s + 0.4 * met
+    if due > place.end_s + 12.0 * H:
+        return None
+    rest = stage.rest(
+        onset,
+        (place.act_s + met if near else due + 2.0 * H) - onset,
+        dice,
+        stands_s=place.end_s - 45.0,
+    )
+    if not len(rest.seconds):
+        return None
+    return Laid(
+        "phase-complete", stage.case.plan.consolidation_end + (", half of it" if near else ""),
+        0.5 if near else 1.0, stage, onset, rest, None if near else due, 0.0, 1,
+    )  # fmt: skip
+
+
+WAYS = (
+    Way("shear-stopped", "stops", stops, weight=2),
+    Way("shear-stopped", "pauses", pauses, only_near=True),
+    Way("rate-too-fast", "fast", too_fast),
+    Way("load-not-taken", "gap", not_taken),
+    Way("travel-limit", "travel", travel, needs="narrow"),
+    Way("travel-limit", "load", load, needs="narrow"),
+    Way("strain-limit", "limit", limit),
+    Way("phase-complete", "saturation", complete),
+    Way("phase-complete", "consolidation", consolidated),
+)
