@@ -23,7 +23,8 @@ LEAST_ML = 0.3
 """A volume below this is too little to tell its course. [ml]"""
 LEVEL = 0.93
 """So much had left at a third of the time: U = 0.93 at T95/1.14, so three times t95 nearly. [-]"""
-LEFT, LEAST_HEAD_KPA = 0.05, 5.0
+LEFT, LEAST_HEAD_KPA, NEAR_KPA = 0.05, 5.0, 0.5
+"""What is left at t95 of the undrained end, of an excess that is known to half a kilopascal."""
 MEAN_FIRST = 0.86
 """t95 of the whole specimen over that of its undrained end: T 1.129 and 1.31 (soil.md 4). [-]"""
 
@@ -76,9 +77,9 @@ class PastPrimary:
         if head > LEAST_HEAD_KPA:
             left = (reading.pore_pressure - reading.back_pressure) / head
             self._by_pore = self._by_pore or not isnan(left)
-            if left < LEFT and self._dissipated is None:
+            if left < LEFT + NEAR_KPA / head and self._dissipated is None:
                 self._dissipated = passed
-            elif left > 2.0 * LEFT:
+            elif left > 2.0 * (LEFT + NEAR_KPA / head):
                 self._dissipated = None
 
     def _t95(self) -> float | None:

@@ -48,7 +48,7 @@ class Means:
 
     __slots__ = ("_before", "_count", "_lagged", "_sums", "_until", "_warm_at", "kept", "since")
 
-    WIDTH, NARROWEST_S, KEPT = 1.0 / 60.0, 60.0, 160
+    WIDTH, NARROWEST_S, KEPT = 1.0 / 60.0, 120.0, 160
 
     def __init__(self, since: float) -> None:
         self.since = since
@@ -154,7 +154,7 @@ def steady(
     window = float(time[-1] - time[0])
     if window < YOUNGEST_S:
         return None
-    rooms, expected, sds = _rooms(means, time, warmth)
+    rooms, expected, sds, more = _rooms(means, time, warmth)
     found: list[Rate] = []
     for age in AGES:
         begun = time[-1] - age * window
@@ -172,21 +172,28 @@ def steady(
     if not found:
         return None
     surest = max(found, key=lambda one: one.per_hour - 3.0 * one.sd)
-    return replace(surest, least=_least(means, time, value, warmth))
+    sd = float(np.hypot(surest.sd, more))
+    return replace(surest, sd=sd, least=_least(means, time, value, warmth))
 
 
 def _rooms(
     means: Sequence[Mean], time: Array, warmth: tuple[float, float]
-) -> tuple[list[Array], list[float], list[float]]:
-    """Columns of what the room does, what is expected of each and how surely."""
+) -> tuple[list[Array], list[float], list[float], float]:
+    """Columns of what the room does, what is expected of each, how surely, and what is not fitted.
+
+    The last is a rate. [per hour]
+    """
     warm = np.array([one.warm for one in means])
     expected, sd = warmth
     if np.isfinite(warm).all():
         lagged = np.array([one.lagged for one in means])
-        return [warm - warm[0], lagged - warm], [expected, 0.0], [sd, abs(expected) + sd]
-    turns = 2.0 * pi * time / DAY_S
+        return [warm - warm[0], lagged - warm], [expected, 0.0], [sd, abs(expected) + sd], 0.0
     wave = SWING_C * (abs(expected) + sd)
-    return [np.sin(turns), np.cos(turns)], [0.0, 0.0], [wave, wave]
+    if time[-1] - time[0] < DAY_S:
+        # Part of a wave is a line: no fit tells them apart.
+        return [], [], [], wave * 2.0 * pi * HOUR_S / DAY_S
+    turns = 2.0 * pi * time / DAY_S
+    return [np.sin(turns), np.cos(turns)], [0.0, 0.0], [wave, wave], 0.0
 
 
 def _least(means: Sequence[Mean], time: Array, value: Array, warmth: tuple[float, float]) -> float:

@@ -1,0 +1,83 @@
+"""A consolidation that is later than was foreseen when half of it was done.
+
+Flow above 0.1 %/h of the volume, or dissipation below 95 %, an hour: contract section 7. The
+drainage curve is Terzaghi's for one end, T50 0.197 and T95 1.129 (textbook, from memory).
+"""
+
+from datetime import UTC
+from math import exp, pi, sqrt
+
+from drained_rows import HOUR_S, spells
+from scripted import Script, as_rows, settings
+
+from tui.bench.cell_fold import CellFold
+from tui.bench.readings import Reading
+from tui.feed.rows import Arrivals
+
+KIND = "consolidation-overdue"
+T90_S = 4.0 * HOUR_S
+FULL_ML = 12.0
+
+
+def _degree(seconds: float) -> float:
+    t = 0.848 * seconds / T90_S
+    return sqrt(4.0 * t / pi) if t < 0.2 else 1.0 - 0.8106 * exp(-2.4674 * t)
+
+
+def _base(seconds: float) -> float:
+    """Share of the excess that is left at the undrained end."""
+    t = 0.848 * seconds / T90_S
+    return 1.0 if t < 0.05 else max(min(1.0, 4.0 / pi * exp(-2.4674 * t)), 0.0)
+
+
+def _rows(
+    slower: float, clogs_s: float = 6000.0, hours: float = 30.0
+) -> tuple[list[Reading], float]:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.96)
+    script.raise_back(60.0)
+    script.check(0.97, 140.0, build_up=True)
+    script.row(10)
+    opened, pore, volume = script.now, script.pore, script.volume
+    for k in range(1, round(60.0 * hours / 5.0)):
+        passed = 15.0 * 1.15**k if k < 22 else 324.0 + 300.0 * (k - 21)
+        gone = min(passed, clogs_s) + max(passed - clogs_s, 0.0) / slower
+        script.now = opened + passed
+        script.volume = volume - FULL_ML * _degree(gone)
+        script.pore = script.back + (pore - script.back) * _base(gone)
+        script.row()
+    return script.rows, opened
+
+
+def test_a_stone_that_clogs_is_told_an_hour_after_the_latest_end() -> None:
+    rows, opened = _rows(12.0)
+    (spell,) = spells(rows, KIND)
+    t95 = 1.129 / 0.848 * T90_S
+    assert spell.priority == "warning"
+    assert opened + t95 < spell.since < opened + 3.0 * t95
+    assert spell.raised_at == spell.since + HOUR_S
+    assert "dissipation" in spell.message and "limit 95%" in spell.message
+
+
+def test_as_foreseen_is_none() -> None:
+    assert not spells(_rows(1.0)[0], KIND)
+    assert not spells(_rows(1.15)[0], KIND)
+
+
+def test_it_clears_when_it_is_met() -> None:
+    rows, _ = _rows(3.0, hours=60.0)
+    (spell,) = spells(rows, KIND)
+    assert spell.cleared_at is not None and not spell.by_phase
+
+
+def test_it_is_the_same_whenever_somebody_looks() -> None:
+    rows, _ = _rows(12.0)
+    once = spells(rows, KIND)
+    fold = CellFold("C1", "C1", settings(), (), UTC)
+    for begin in range(0, len(rows), 23):
+        some = rows[begin : begin + 23]
+        fold = fold.take(Arrivals("C1", as_rows(some)))
+        cell = fold.picture(some[-1].time, ())
+    assert [spell for spell in cell.spells if spell.kind == KIND] == once
