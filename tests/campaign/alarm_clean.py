@@ -8,6 +8,7 @@ import numpy as np
 from alarm_stage import MANNERS, Stage
 from drawn import draw
 
+from tui.bench.alarms.kinds import KINDS
 from tui.bench.alarms.spells import Spell
 from tui.bench.attended import Attended
 from tui.bench.cell_fold import CellFold
@@ -115,7 +116,9 @@ def clean_days(seed: int, *, unseen: bool = False) -> CleanDays | None:
     begun = float(rows.times[0])
     found = []
     for spell in cell.spells:
-        if spell.held_back is not None or spell.priority == "note":
+        # What only several cells together can have is no alarm of one.
+        quiet = spell.priority == "note" or KINDS[spell.kind].of_bench
+        if quiet or spell.held_back is not None:
             continue
         spans = [span for span in cell.spans if span.start <= spell.since]
         where = f"{spans[-1].name}/{spans[-1].step}" if spans else ""

@@ -158,6 +158,10 @@ def unchanged(stage: Stage, dice: Random, near: bool) -> Laid | None:
     ]
     if not 0.3 < b[number - 1] < 0.86 or b[number] < 0.3:
         return None
+    for one in checks[number - 1 : number + 1]:
+        crept = trace.one("pore_kPa", one.end_s - 60.0) - trace.one("pore_kPa", one.end_s - 360.0)
+        if abs(crept) > 0.4:
+            return None  # a check that has not settled tells nothing of B
     if _accepted(stage, b[: number + 1]):
         return None
     wanted = b[number - 1] + (dice.uniform(0.025, 0.05) if near else dice.uniform(-0.02, 0.0))

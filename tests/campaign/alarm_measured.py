@@ -211,7 +211,7 @@ def _spoiled(
     return (
         values,
         seconds,
-        onset + 1800.0 * 2.0 / 3.5,
+        onset + 1800.0 * 2.2 / 3.5,
         _Fault(kind, "measured: warms", 600.0, 0, 1.75),
     )
 
@@ -255,6 +255,8 @@ def measured_cases(kinds: tuple[str, ...] = MEASURED_KINDS, each: int = 1) -> li
             for number in range(each):
                 dice = Random(f"measured {one.name} {kind} {number}")
                 begins = int(len(one.seconds) * dice.uniform(0.15, 0.6))
+                if one.liquefies and kind == "pressure-drift":
+                    continue  # what looks like a burst holds it back, rightly
                 load = one.values["axial_load"]
                 if kind == "membrane-burst" and load[begins] - 20.0 < 0.6 * (
                     load[: begins + 1].max() - 20.0
