@@ -13,7 +13,9 @@ from textual.reactive import var
 from tui.bench.beats import Beats, Following, Look
 from tui.bench.picture import Bench
 from tui.panes.pane import View
+from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.bench_screen import BenchScreen
+from tui.screens.desk import CLOSED, Desk
 from tui.words import PLAIN, Manner, sanitise
 
 
@@ -46,6 +48,7 @@ class PorewatchApp(App[None]):
         beat_s: float = 1.0,
         manner: Manner = PLAIN,
         pace: str = "",
+        desk: Desk = CLOSED,
     ) -> None:
         """Prepare; nothing is looked at before the first frame.
 
@@ -54,6 +57,7 @@ class PorewatchApp(App[None]):
             beat_s: time between two looks; 0 leaves looking to whoever calls `beat`. [s]
             manner: units, ASCII and colour.
             pace: how time runs when it does not follow the clock, such as "replay × 60".
+            desk: where what people say is entered.
         """
         colour = manner.colour and "NO_COLOR" not in os.environ
         # the toolkit strips every colour only where it leaves the terminal its own
@@ -63,11 +67,14 @@ class PorewatchApp(App[None]):
         super().__init__(css_path=PorewatchApp.CSS_PATH, ansi_color=not colour)
         self.beat_s = beat_s
         self._beats = Beats(following, beat_s, lambda look: self.post_message(Looked(look)))
-        self.first_view = View(manner=replace(manner, colour=colour), pace=pace)
+        self.first_view = View(
+            manner=replace(manner, colour=colour), pace=pace, acts=not desk.closed
+        )
+        self._desk = desk
 
     def on_mount(self) -> None:
         """The screen first, then the first look, then one look a beat."""
-        self.push_screen(BenchScreen(self.first_view).data_bind(PorewatchApp.bench))
+        self.push_screen(BenchScreen(self.first_view, self._desk).data_bind(PorewatchApp.bench))
         if self.beat_s > 0:
             self.call_after_refresh(self._beats.start)
 
@@ -86,7 +93,7 @@ class PorewatchApp(App[None]):
         if failure is not None:
             trouble = f"{type(failure).__name__}: {sanitise(str(failure))}"
         for screen in self.screen_stack:
-            if isinstance(screen, BenchScreen) and screen.view.trouble != trouble:
+            if isinstance(screen, BenchScreen | AlarmsScreen) and screen.view.trouble != trouble:
                 screen.show_trouble(trouble)
 
     def on_unmount(self) -> None:

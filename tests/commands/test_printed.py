@@ -8,10 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tui.bench.alarms.spells import Alarm
 from tui.bench.picture import (
     Bench,
     Blind,
     Cell,
+    Guard,
     Hand,
     Live,
     Phase,
@@ -21,6 +23,7 @@ from tui.bench.picture import (
     Visit,
 )
 from tui.commands.printed import columns, print_bench, wrapped
+from tui.commands.status import exit_code, only
 from tui.settings.problems import Problem
 from tui.words import Manner
 
@@ -84,6 +87,18 @@ BENCH = Bench(
 )
 
 
+DRIFT = Alarm(
+    "pressure-drift", "cell_pressure", "urgent", "unacknowledged", NOW - 1860.0, NOW - 1560.0,
+    "cell pressure 334.7 kPa, limit 3.4 kPa", "a leak", "the stresses are lost",
+    "Compare the gauge at the panel.", 1800.0, ("pressure-unsteady",),
+)  # fmt: skip
+SHELVED = replace(
+    DRIFT, kind="temperature-swing", about=None, priority="warning", state="shelved",
+    shelved_until=NOW + H,
+)  # fmt: skip
+RETURNED = replace(DRIFT, kind="log-silent", about=None, state="returned", cleared_at=NOW - H)
+
+
 def text_of(bench: Bench, width: int = 80, manner: Manner = DULL) -> str:
     return "\n".join(print_bench(bench, manner, width))
 
@@ -106,6 +121,7 @@ def test_a_cell_reads_from_its_state_to_its_next_event() -> None:
     lines = text_of(replace(BENCH, cells=(SATURATING,), not_adopted=(), hands=())).splitlines()
     assert lines == [
         "Ferry quay, phase 2 · 1 cell · Mon 3 Feb 2031 14:05",
+        "nobody on duty: nobody is told of alarms",
         "",
         "△ C1 doubtful · CU · BH4-U12-a · T015",
         "  saturation · hold · since today 12:05 · inferred",
@@ -115,7 +131,7 @@ def test_a_cell_reads_from_its_state_to_its_next_event() -> None:
         "  next: B ≥ 0.95 today 16:05 · today 15:05–18:05 (80 %) · 62 % done",
         "  2 of 802 rows unused",
         "  △ C1/a.csv:14 Pc: OVER is no number → look at the transducer",
-        "  blind to leak-cell, leak-membrane: needs cell_volume",
+        "  cannot judge leak-cell, leak-membrane: needs cell_volume",
         "",
         "Porewatch observes and advises. It moves no valve and is no safety device.",
     ]
@@ -144,8 +160,8 @@ def test_what_every_cell_is_blind_to_is_said_once() -> None:
     other = replace(SATURATING, cell="C3", blind=everywhere)
     text = text_of(replace(BENCH, cells=(one, other, BROKEN)))
     assert text.count("not yet") == 1
-    assert "every cell is blind to 5 alarms: not yet" in text
-    assert "  blind to leak-cell: needs cell_volume" in text
+    assert "in no cell can be judged 5 alarms: not yet" in text
+    assert "  cannot judge leak-cell: needs cell_volume" in text
 
 
 def test_an_empty_bench_says_so() -> None:
@@ -176,6 +192,7 @@ def test_nothing_from_a_log_reaches_the_terminal_as_a_command() -> None:
         projection=Projection(HOSTILE, None, None, None, None, None, HOSTILE),
         blind=(Blind(HOSTILE, HOSTILE),),
         problems=(Problem("warning", HOSTILE, HOSTILE, HOSTILE, 1, HOSTILE),),
+        alarms=(replace(DRIFT, about=HOSTILE, message=HOSTILE, action=HOSTILE),),
     )
     bench = Bench(
         NOW,
@@ -227,3 +244,99 @@ def test_hands_are_grouped_by_visit_and_say_when_somebody_is_there() -> None:
         "    somebody is there from Tue 07:29",
     ]
     assert lines[first + 9] == "  C6 · go on with setting up"
+
+
+def alarmed(*alarms: Alarm, **more: object) -> Bench:
+    cell = replace(SATURATING, alarms=alarms, problems=(), blind=())
+    made = replace(BENCH, cells=(cell,), not_adopted=(), hands=(), worst="ok")
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
+def test_an_alarm_stands_in_full_and_what_is_quiet_on_one_line() -> None:
+    lines = text_of(alarmed(DRIFT, RETURNED, SHELVED)).splitlines()
+    first = lines.index("▲ C1 urgent! · CU · BH4-U12-a · T015")
+    assert lines[first + 1 : first + 10] == [
+        "  ▲ urgent · pressure drifts, cell pressure · unacknowledged",
+        "    since today 13:34, 31 min",
+        "    cell pressure 334.7 kPa, limit 3.4 kPa",
+        "    with it: pressure unsteady",
+        "    → Compare the gauge at the panel.",
+        "    porewatch acknowledge C1 pressure-drift --about cell_pressure",
+        "  ▲ urgent · log silent · cleared today 13:05, unacknowledged",
+        "  △ warning · temperature swings · shelved until today 15:05",
+        "  saturation · hold · since today 12:05 · inferred",
+    ]
+
+
+def test_an_alarm_of_the_bench_stands_on_top_and_in_the_state_of_its_cells() -> None:
+    shared = replace(DRIFT, kind="supply-lost", about="main", cells=("C1", "C4"))
+    lines = text_of(alarmed(alarms=(shared,))).splitlines()
+    assert lines[2] == "▲ urgent · supply lost, main · C1, C4 · unacknowledged"
+    assert "porewatch acknowledge bench supply-lost --about main" in lines[7]
+    assert "▲ C1 urgent! · CU · BH4-U12-a · T015" in lines
+
+
+@pytest.mark.parametrize(
+    ("alarms", "state"),
+    [
+        ((), "● C1 well"),
+        ((DRIFT,), "▲ C1 urgent!"),
+        ((replace(DRIFT, state="acknowledged", acknowledged_by="Ada"),), "▲ C1 urgent ·"),
+        ((replace(DRIFT, priority="warning"),), "△ C1 warning!"),
+        ((replace(DRIFT, priority="note"),), "○ C1 runs"),
+        ((SHELVED, RETURNED), "● C1 well"),
+    ],
+)
+def test_only_a_cell_of_which_nothing_stands_is_well(alarms: tuple[Alarm, ...], state: str) -> None:
+    assert state in text_of(alarmed(*alarms))
+
+
+def test_a_cell_of_which_something_cannot_be_judged_is_not_well() -> None:
+    cell = replace(SATURATING, problems=())
+    assert "○ C1 runs" in text_of(replace(BENCH, cells=(cell,)))
+
+
+@pytest.mark.parametrize(
+    ("guard", "words"),
+    [
+        (Guard(), "nobody on duty: nobody is told of alarms"),
+        (Guard(True, "watch-pc", 130.0), "on duty: watch-pc, last beat 2 min ago"),
+        (Guard(False, "watch-pc", 7200.0), "nobody on duty (was watch-pc, last beat 2 h 00 min"),
+    ],
+)
+def test_who_is_on_duty_is_said(guard: Guard, words: str) -> None:
+    assert words in text_of(alarmed(guard=guard))
+
+
+@pytest.mark.parametrize(
+    ("alarms", "worst", "code"),
+    [
+        ((), "ok", 0),
+        ((DRIFT,), "urgent", 2),
+        ((replace(DRIFT, state="acknowledged"),), "urgent", 2),
+        ((replace(DRIFT, priority="warning"),), "warning", 1),
+        ((replace(DRIFT, priority="note"),), "note", 0),
+        ((SHELVED, RETURNED), "ok", 0),
+    ],
+)
+def test_the_exit_code_of_one_cell_goes_by_its_alarms(
+    alarms: tuple[Alarm, ...], worst: str, code: int
+) -> None:
+    other = replace(SATURATING, cell="C9", folder="C9", alarms=(DRIFT,))
+    bench = alarmed(*alarms)
+    found = only(replace(bench, cells=(*bench.cells, other), worst="urgent"), "C1")
+    assert (found.worst, exit_code(found)) == (worst, code)
+
+
+def test_what_a_cell_shares_counts_for_it_alone() -> None:
+    shared = replace(DRIFT, kind="supply-lost", about="main", cells=("C4",))
+    assert only(alarmed(alarms=(shared,)), "C1").worst == "ok"
+    assert only(alarmed(alarms=(replace(shared, cells=("C1",)),)), "C1").worst == "urgent"
+
+
+@pytest.mark.parametrize("ascii_only", [False, True])
+def test_alarms_fit_forty_columns(ascii_only: bool) -> None:
+    manner = Manner(ascii=ascii_only, colour=False)
+    lines = print_bench(alarmed(DRIFT, RETURNED, SHELVED), manner, 40)
+    assert max(columns(line) for line in lines) <= 40
+    assert not ascii_only or "\n".join(lines).isascii()

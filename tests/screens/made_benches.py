@@ -5,11 +5,13 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
+from tui.bench.alarms.spells import Alarm
 from tui.bench.picture import (
     BCheck,
     Bench,
     Blind,
     Cell,
+    Guard,
     Hand,
     LaneSegment,
     Live,
@@ -29,8 +31,8 @@ AT = datetime(2031, 2, 5, 13, 20, 7, tzinfo=UTC).timestamp()
 """Wednesday 5 February 2031, 14:20:07 on the bench's clock."""
 H = 3600.0
 BLIND = (
-    Blind("over-pressure", "alarms are not judged by this version"),
-    Blind("log-silent", "alarms are not judged by this version"),
+    Blind("leak-cell", "needs cell_volume"),
+    Blind("volume-gauge-end", "needs stroke"),
 )
 
 
@@ -351,3 +353,44 @@ def long_names() -> Bench:
     )
     second = replace(consolidating("C2"), cell="三軸試験機の二番目のセル", specimen="試料" * 30)
     return bench((first, second), name="A bench with a name that goes on and on " * 4)
+
+
+def alarm(kind: str, since: float, **more: object) -> Alarm:
+    """One that stands and that nobody knows, so many seconds old."""
+    made = Alarm(
+        kind, None, "urgent", "unacknowledged", AT - since, AT - since + 60.0,
+        "what was read and its limit", "what brings it about", "what comes of it",
+        "what to do, with the usual cautions", 1800.0, announced_at=AT - since + 60.0,
+    )  # fmt: skip
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
+def alarmed() -> Bench:
+    """Alarms in every state, one shared by two cells; somebody keeps the watch."""
+    own = {
+        "C2": (alarm("saturation-stalled", 5_040.0,
+                     message="B 0.88 after 0.88, though back pressure rose from 210 to 260 kPa",
+                     consequences=("reading-missed", "pressure-unsteady")),),
+        "C3": (alarm("leak-drainage", 9 * H, priority="warning"),
+               alarm("temperature-swing", 2 * H, priority="warning", state="shelved",
+                     shelved_until=AT + 2 * H)),
+        "C4": (alarm("pressure-drift", 1_860.0, about="cell_pressure", state="acknowledged",
+                     acknowledged_by="Ada"),
+               alarm("log-silent", 11 * H, state="returned", cleared_at=AT - 10 * H)),
+        "C6": (alarm("watch-sparse", 3 * H, priority="note"),),
+    }  # fmt: skip
+    well = all_well()
+    cells = tuple(replace(cell, alarms=own.get(cell.cell, ())) for cell in well.cells)
+    shared = alarm("supply-lost", 130.0, about="main", cells=("C1", "C5"))
+    return replace(
+        well, cells=cells, alarms=(shared,), guard=Guard(True, "watch-pc", 12.0), worst="urgent"
+    )
+
+
+def hostile_alarms() -> Bench:
+    """What alarms say would like to be markup or escapes."""
+    told = alarm(
+        "log-silent", H, about=HOSTILE, message=HOSTILE, action=HOSTILE, cause=HOSTILE,
+        effect=HOSTILE, state="acknowledged", acknowledged_by=HOSTILE,
+    )  # fmt: skip
+    return replace(bench((replace(saturating("C1"), alarms=(told,)),)), guard=Guard(True, HOSTILE))

@@ -12,6 +12,7 @@ from tui.app import PorewatchApp
 from tui.bench.picture import Bench
 from tui.ink.paper import Paper
 from tui.screens.bench_screen import BenchScreen
+from tui.screens.desk import CLOSED, Desk
 from tui.words import PLAIN, Manner
 
 
@@ -106,10 +107,14 @@ class OnScreen:
 
 @asynccontextmanager
 async def show(
-    following: Shown, size: tuple[int, int], manner: Manner | None = None, pace: str = ""
+    following: Shown,
+    size: tuple[int, int],
+    manner: Manner | None = None,
+    pace: str = "",
+    desk: Desk = CLOSED,
 ) -> AsyncIterator[OnScreen]:
     """Run the dashboard on a terminal of a size until the block ends."""
-    app = PorewatchApp(following, beat_s=0.0, manner=manner or PLAIN, pace=pace)
+    app = PorewatchApp(following, beat_s=0.0, manner=manner or PLAIN, pace=pace, desk=desk)
     async with app.run_test(size=size) as pilot:
         screen = OnScreen(app, following, pilot)
         await screen.beat()

@@ -22,6 +22,7 @@ Look = Callable[..., Awaitable[list[str]]]
 SIZES = ((160, 48), (80, 24), (40, 12), (20, 5))
 SCENES = (
     "all_well", "one_broken", "sixty_four", "empty", "nothing_known", "hostile", "long_names",
+    "alarmed", "hostile_alarms",
 )  # fmt: skip
 
 
@@ -29,7 +30,8 @@ SCENES = (
 @pytest.mark.parametrize("scene", SCENES)
 async def test_no_pane_fails(scene: str, size: tuple[int, int]) -> None:
     async with show(Shown(getattr(made_benches, scene)()), size) as screen:
-        for keys in ((), ("j",), ("tab",), ("u",), ("plus",), ("enter",), ("tab",), ("escape",)):
+        for keys in ((), ("j",), ("tab",), ("u",), ("plus",), ("enter",), ("tab",), ("escape",),
+                     ("a",), ("j",), ("space",), ("escape",)):  # fmt: skip
             await screen.press(*keys)
             text = screen.text()
             assert "cannot be drawn" not in text
@@ -188,7 +190,7 @@ async def test_a_broken_cell_is_told_with_place_and_the_others_go_on(looking: Lo
 
 async def test_what_is_not_judged_is_said(looking: Look) -> None:
     text = "\n".join(await looking(made_benches.all_well(), (160, 48)))
-    assert "alarms are not judged by this version; guard off duty" in text
+    assert "watch: nobody on duty; not every alarm can be judged in 6 cells" in text
     assert SAFETY in text
     assert "well" not in text
 
@@ -350,7 +352,7 @@ async def test_time_that_does_not_follow_the_clock_is_said() -> None:
 async def test_ascii_only(scene: str) -> None:
     bench = getattr(made_benches, scene)()
     async with show(Shown(bench), (160, 48), manner=Manner(ascii=True)) as screen:
-        for keys in ((), ("tab",), ("u", "enter"), ("question_mark",)):
+        for keys in ((), ("tab",), ("u", "enter"), ("question_mark",), ("escape",), ("a",)):
             await screen.press(*keys)
             assert screen.text().isascii()
 

@@ -14,7 +14,7 @@ from tui.words import Manner
 
 GOLDENS = Path(__file__).parent / "goldens"
 SIZES = ((160, 48), (120, 36), (80, 24), (60, 20), (40, 12))
-SCENES = ("all_well", "one_broken", "sixty_four", "empty", "nothing_known")
+SCENES = ("all_well", "alarmed", "one_broken", "sixty_four", "empty", "nothing_known")
 
 Look = Callable[..., Awaitable[list[str]]]
 
@@ -55,3 +55,14 @@ async def test_us_units(looking: Look) -> None:
 async def test_ascii(looking: Look) -> None:
     lines = await looking(made_benches.all_well(), (120, 36), manner=Manner(ascii=True))
     compare("ascii_120x36", lines)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
+async def test_alarms(looking: Look, size: tuple[int, int]) -> None:
+    compare(f"alarms_{size[0]}x{size[1]}", await looking(made_benches.alarmed(), size, "a"))
+
+
+async def test_alarms_in_ascii(looking: Look) -> None:
+    lines = await looking(made_benches.alarmed(), (80, 24), "a", manner=Manner(ascii=True))
+    assert "\n".join(lines).isascii()
+    compare("alarms_ascii_80x24", lines)

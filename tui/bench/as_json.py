@@ -96,7 +96,7 @@ def problem_json(problem: Problem) -> Json:
 def alarm_json(alarm: Alarm, zone: tzinfo) -> Json:
     """One alarm; `cells` only of one that several cells share."""
     found: Json = {
-        "kind": alarm.kind,
+        "kind": _text(alarm.kind),
         "about": _text(alarm.about),
         "priority": alarm.priority,
         "state": alarm.state,
@@ -105,12 +105,12 @@ def alarm_json(alarm: Alarm, zone: tzinfo) -> Json:
         "cleared_at": time_text(alarm.cleared_at, zone),
         "shelved_until": time_text(alarm.shelved_until, zone),
         "acknowledged_by": _text(alarm.acknowledged_by),
-        "consequences": list(alarm.consequences),
+        "consequences": [_text(one) for one in alarm.consequences],
         "message": _text(alarm.message),
         "cause": _text(alarm.cause),
         "effect": _text(alarm.effect),
         "action": _text(alarm.action),
-        "respond_within_s": alarm.respond_s,
+        "respond_within_s": number(alarm.respond_s),
     }
     return found | ({"cells": [_text(one) for one in alarm.cells]} if alarm.cells else {})
 

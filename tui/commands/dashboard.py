@@ -2,8 +2,10 @@
 
 import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
 
@@ -12,6 +14,7 @@ import click
 if TYPE_CHECKING:
     from tui.app import PorewatchApp
     from tui.bench.beats import Following
+    from tui.bench.picture import Bench
     from tui.words import Manner
 
 _SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")  # the last, a closed terminal, is not everywhere
@@ -29,14 +32,59 @@ def require_terminal() -> None:
         )
 
 
+class Watched:
+    """A bench that is followed, with who is on duty now."""
+
+    def __init__(self, following: "Following", root: Path) -> None:
+        self._following, self._root = following, root
+        self.waits = False
+        """Whether more has arrived than the last beat took."""
+
+    def beat(self) -> "Bench":
+        """The picture of this moment."""
+        from tui.bench.clock import WallClock  # noqa: PLC0415 (not for help or wrong usage)
+        from tui.guard.duty import duty_problems, read_duty  # noqa: PLC0415
+
+        now = WallClock().now()
+        bench = self._following.beat()
+        self.waits = self._following.waits
+        problems = (*bench.problems, *duty_problems(self._root, now))
+        return replace(bench, guard=read_duty(self._root, now), problems=problems)
+
+    def call_on_arrival(self, call: Callable[[], object]) -> None:
+        """Call this, from another thread, when something has arrived."""
+        self._following.call_on_arrival(call)
+
+    def close(self) -> None:
+        """Let go of files and threads."""
+        self._following.close()
+
+
 class Leaving:
     """Lets the program end in order when it is told to stop."""
 
     def __init__(self) -> None:
         self._app: PorewatchApp | None = None
 
-    def show(self, following: "Following", manner: "Manner", beat_s: float, pace: str = "") -> None:
+    def show(
+        self,
+        following: "Following",
+        manner: "Manner",
+        beat_s: float,
+        pace: str = "",
+        *,
+        root: Path,
+        closed: str = "",
+    ) -> None:
         """Show what is followed until somebody leaves; then let go of it.
+
+        Args:
+            following: where pictures come from.
+            manner: how things are written.
+            beat_s: time between two looks. [s]
+            pace: how time runs when it does not follow the clock.
+            root: the bench, into whose journal goes what people say.
+            closed: why nothing can be said here; "" where it can.
 
         Raises:
             click.exceptions.Exit: it ended otherwise than by the key.
@@ -45,8 +93,15 @@ class Leaving:
         let_go = following.close
         try:
             from tui.commands.reporting_app import ReportingApp  # noqa: PLC0415 (the toolkit)
+            from tui.screens.desk import Desk  # noqa: PLC0415
 
-            app = ReportingApp(following=following, beat_s=beat_s, manner=manner, pace=pace)
+            app = ReportingApp(
+                following=Watched(following, root),
+                beat_s=beat_s,
+                manner=manner,
+                pace=pace,
+                desk=Desk(root, closed),
+            )
             self._app, let_go = app, app.let_go
             app.run()
         finally:

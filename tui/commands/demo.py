@@ -62,9 +62,9 @@ def command(*, speed: float, units: Literal["SI", "US"] | None, plain_signs: boo
         growth.advance_to(start)
         clock = FastClock(start, speed, stop_at=growth.last_time)
         with growing(growth, clock):
-            leaving.show(
-                Following.live(growth.target, clock), manner, _BEAT_S, pace=f"demo × {speed:g}"
-            )
+            following = Following.live(growth.target, clock)
+            pace = f"demo × {speed:g}"
+            leaving.show(following, manner, _BEAT_S, pace, root=growth.target)
 
 
 def finished_bench(folder: Path) -> Path:

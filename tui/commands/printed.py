@@ -1,24 +1,32 @@
 """The picture as text for a terminal or a file: one block a cell, down to 40 columns."""
 
+import shlex
 import unicodedata
 from collections.abc import Iterable, Sequence
 
 import click
 
+from tui.bench.alarms.spells import Alarm
 from tui.bench.picture import Bench, Blind, Cell, Live
 from tui.bench.visits import grouped
 from tui.settings.problems import Problem
 from tui.words import (
     SAFETY,
+    WHOLE_BENCH,
     Manner,
     State,
     age,
     ahead_words,
+    alarm_sign,
     attended_words,
     b_value,
+    cannot_judge_words,
     date_and_time,
+    duty_words,
     event_words,
     interval,
+    kind_words,
+    kinds_words,
     moment,
     percent,
     phase_words,
@@ -27,18 +35,20 @@ from tui.words import (
     problem_words,
     readings,
     sanitise,
+    shared_by,
+    since_words,
     source_words,
     state,
+    state_words,
     visit_words,
 )
 
 NARROWEST = 40
 """Text is not made to fit less. [columns]"""
 
-_COLOURS = {"good": "green", "warn": "yellow", "bad": "red"}
+_COLOURS = {"good": "green", "warn": "yellow", "alert": "yellow", "bad": "red", "alarm": "red"}
 _MARKS = {"error": "✕", "warning": "△", "note": "·"}
 _MOST_HANDS = 6
-_MOST_KINDS = 4
 
 
 def print_bench(bench: Bench, manner: Manner, width: int) -> list[str]:
@@ -57,7 +67,11 @@ def print_bench(bench: Bench, manner: Manner, width: int) -> list[str]:
             when if bench.follows_clock else f"as of {when}",
         )
     )
+    duty = duty_words(bench.guard)
+    page.flow((duty if bench.guard.on_duty else f"{duty}: nobody is told of alarms",))
     page.problems(bench.problems, indent=0)
+    for alarm in bench.alarms:
+        _print_alarm(page, alarm, "", bench, indent=0)
     # What no cell can be judged for is said once, or it would bury what differs.
     shared = _shared_blind(bench.cells)
     for cell in bench.cells:
@@ -72,15 +86,15 @@ def print_bench(bench: Bench, manner: Manner, width: int) -> list[str]:
         page.blank()
         _print_hands(page, bench)
     page.blank()
-    for line in _blind_words(shared):
-        page.flow((f"every cell is {line}",))
+    for words in cannot_judge_words(shared):
+        page.flow((f"in no cell can be judged {words}",))
     page.flow((SAFETY,))
     return page.lines
 
 
 def _print_cell(page: "_Page", cell: Cell, bench: Bench, shared: Sequence[Blind]) -> None:
     manner, zone, now = page.manner, bench.zone, bench.at
-    found = state(cell, manner)
+    found = state(cell, manner, shared_by(cell, bench.alarms))
     page.head(
         found,
         [
@@ -88,6 +102,8 @@ def _print_cell(page: "_Page", cell: Cell, bench: Bench, shared: Sequence[Blind]
             *(sanitise(word) for word in (cell.test, cell.specimen, cell.test_id) if word),
         ],
     )
+    for alarm in cell.alarms:
+        _print_alarm(page, alarm, cell.folder, bench, indent=2)
     phase = cell.phase
     if phase is not None:
         since = phase.step_since if phase.step else phase.since
@@ -127,8 +143,29 @@ def _print_cell(page: "_Page", cell: Cell, bench: Bench, shared: Sequence[Blind]
     if cell.rows_unused:
         page.flow((f"{cell.rows_unused} of {cell.rows_used + cell.rows_unused} rows unused",), 2)
     page.problems(cell.problems, indent=2)
-    for line in _blind_words([one for one in cell.blind if one not in shared]):
-        page.flow((line,), indent=2)
+    for words in cannot_judge_words([one for one in cell.blind if one not in shared]):
+        page.flow((f"cannot judge {words}",), indent=2)
+
+
+def _print_alarm(page: "_Page", alarm: Alarm, folder: str, bench: Bench, indent: int) -> None:
+    """One that stands in full, with what to do; one that is shelved or over on one line."""
+    zone, now = bench.zone, bench.at
+    parts = [f"{alarm_sign(alarm)} {alarm.priority}", kind_words(alarm)]
+    if alarm.cells:
+        parts.append(", ".join(map(sanitise, alarm.cells)))
+    parts.append(state_words(alarm, zone, now))
+    if not alarm.counts:
+        page.flow(parts, indent)
+        return
+    page.alarm([*parts, since_words(alarm, zone, now)], indent, alarm)
+    page.flow((sanitise(alarm.message),), indent + 2)
+    if alarm.consequences:
+        page.flow((f"with it: {kinds_words(alarm.consequences)}",), indent + 2)
+    page.flow((f"→ {sanitise(alarm.action)}",), indent + 2)
+    if alarm.state == "unacknowledged":
+        about = () if alarm.about is None else ("--about", sanitise(alarm.about))
+        words = (sanitise(folder) or WHOLE_BENCH, sanitise(alarm.kind), *about)
+        page.flow((f"porewatch acknowledge {shlex.join(words)}",), indent + 2)
 
 
 def _print_hands(page: "_Page", bench: Bench) -> None:
@@ -181,17 +218,6 @@ def _quantity_words(cell: Cell, manner: Manner) -> list[str]:
     return words
 
 
-def _blind_words(blind: Sequence[Blind]) -> list[str]:
-    kinds_by_reason: dict[str, list[str]] = {}
-    for one in blind:
-        kinds_by_reason.setdefault(sanitise(one.why), []).append(sanitise(one.kind))
-    lines = []
-    for why, kinds in kinds_by_reason.items():
-        named = ", ".join(kinds) if len(kinds) <= _MOST_KINDS else f"{len(kinds)} alarms"
-        lines.append(f"blind to {named}: {why}")
-    return lines
-
-
 def _shared_blind(cells: Sequence[Cell]) -> list[Blind]:
     told = [cell for cell in cells if cell.blind]
     if len(told) < 2:
@@ -216,16 +242,18 @@ class _Page:
             self.flow((f"{mark} {problem_words(problem, self.manner)}",), indent, hang=2)
 
     def head(self, found: State, parts: Sequence[str]) -> None:
+        self._styled(parts, 0, _COLOURS.get(found.style), faint=found.style == "faint")
+
+    def alarm(self, parts: Sequence[str], indent: int, alarm: Alarm) -> None:
+        self._styled(parts, indent, {"urgent": "red", "warning": "yellow"}.get(alarm.priority))
+
+    def _styled(
+        self, parts: Sequence[str], indent: int, colour: str | None, *, faint: bool = False
+    ) -> None:
         first = len(self.lines)
-        self.flow(parts)
+        self.flow(parts, indent)
         if self.manner.colour:
-            colour = _COLOURS.get(found.style)
-            self.lines[first] = click.style(
-                self.lines[first],
-                fg=colour,
-                bold=found.style != "faint",
-                dim=found.style == "faint",
-            )
+            self.lines[first] = click.style(self.lines[first], fg=colour, bold=not faint, dim=faint)
 
     def flow(
         self, parts: Sequence[str], indent: int = 0, hang: int = 2, joint: str = " · "

@@ -20,7 +20,7 @@ from tui.commands.arguments import (
 )
 
 if TYPE_CHECKING:
-    from tui.bench.picture import Bench, Worst
+    from tui.bench.picture import Bench, Cell, Worst
 
 WELL, WARNING, URGENT, UNTOLD = 0, 1, 2, 3
 """Exit codes."""
@@ -53,7 +53,7 @@ def command(
     root = bench_folder(bench)
     from tui.bench.look import look  # noqa: PLC0415 (numpy; help and wrong usage need none of it)
 
-    picture = look(root, at=moment_on_bench(at, root))
+    picture = watched(look(root, at=moment_on_bench(at, root)), root)
     if cell is not None:
         picture = only(picture, cell)
     if as_json:
@@ -67,6 +67,18 @@ def command(
         lines = print_bench(picture, manner, page_width())
         click.echo("\n".join(lines), color=manner.colour)
     raise click.exceptions.Exit(exit_code(picture))
+
+
+def watched(bench: "Bench", root: Path) -> "Bench":
+    """The picture with who is on duty now, whatever moment it shows."""
+    from tui.bench.clock import WallClock  # noqa: PLC0415
+    from tui.guard.duty import duty_problems, read_duty  # noqa: PLC0415
+
+    now = WallClock().now()
+    troubles = duty_problems(root, now)
+    worst: Worst = "warning" if troubles and bench.worst in ("ok", "note") else bench.worst
+    problems = (*bench.problems, *troubles)
+    return replace(bench, guard=read_duty(root, now), problems=problems, worst=worst)
 
 
 def only(bench: "Bench", named: str) -> "Bench":
@@ -87,6 +99,8 @@ def only(bench: "Bench", named: str) -> "Bench":
 
         known = [one.cell for one in bench.cells]
         raise click.UsageError(f"no cell {named!r} on this bench{did_you_mean(named, known)}")
+    from tui.words import shared_by  # noqa: PLC0415
+
     (one,) = cells
     rest = replace(
         bench,
@@ -98,13 +112,22 @@ def only(bench: "Bench", named: str) -> "Bench":
             if (own := tuple(hand for hand in visit.hands if hand.cell == one.cell))
         ),
         not_adopted=(),
-        worst="ok",
+        alarms=shared_by(one, bench.alarms),
     )
-    severities = _severities(rest)
-    worst: Worst = "note" if severities else "ok"
-    if severities - {"note"}:
-        worst = "warning"
-    return replace(rest, worst=worst if one.told else "unknown")
+    return replace(rest, worst=_worst(rest, one))
+
+
+def _worst(bench: "Bench", cell: "Cell") -> "Worst":
+    """How things stand where one cell is looked at, in the order of the exit codes."""
+    standing = {alarm.priority for alarm in (*bench.alarms, *cell.alarms) if alarm.counts}
+    severities = _severities(bench)
+    if "urgent" in standing:
+        return "urgent"
+    if not cell.told:
+        return "unknown"
+    if "warning" in standing or severities - {"note"}:
+        return "warning"
+    return "note" if standing or severities or cell.blind else "ok"
 
 
 def exit_code(bench: "Bench") -> int:

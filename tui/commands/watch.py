@@ -62,8 +62,12 @@ def command(
     beat_s = _BEAT_ON_A_SLOW_LINK_S if quiet_link else _BEAT_S
     with leaving_in_order() as leaving:
         if replay is not None:
-            leaving.show(Following.replay(root, replay), manner, beat_s, f"replay × {replay:g}")
+            following = Following.replay(root, replay)
+            closed = "a replay shows what was: nothing can be said in it"
+            pace = f"replay × {replay:g}"
+            leaving.show(following, manner, beat_s, pace, root=root, closed=closed)
         elif moment is not None:
-            leaving.show(Following.fixed(root, moment), manner, beat_s)
+            closed = "--at shows what was: nothing can be said of it here"
+            leaving.show(Following.fixed(root, moment), manner, beat_s, root=root, closed=closed)
         else:
-            leaving.show(Following.live(root, WallClock()), manner, beat_s)
+            leaving.show(Following.live(root, WallClock()), manner, beat_s, root=root)

@@ -33,6 +33,7 @@ INKS: dict[str, Ink] = {
     "warn": Ink("#f6cc62", bold=True),
     "bad": Ink("#ff958c", bold=True),
     "alarm": Ink("#ff958c", bold=True, reverse=True),
+    "alert": Ink("#f6cc62", bold=True, reverse=True),
     "setup": Ink("#b6c6c1"),
     "saturation": Ink("#7cc8ff"),
     "consolidation": Ink("#63dcb8"),

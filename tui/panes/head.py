@@ -1,7 +1,9 @@
 """The left part of a lane: what its cell does, in as many lines as there are."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
+from tui.bench.alarms.spells import Alarm
 from tui.bench.picture import Cell
 from tui.ink.sheet import Piece, clip
 from tui.panes.pane import View
@@ -11,6 +13,7 @@ from tui.words import (
     b_value,
     coarse_age,
     countdown,
+    kind_words,
     percent,
     phase_words,
     plain,
@@ -83,8 +86,16 @@ def _pressures_short(cell: Cell, view: View) -> str:
     return plain(f"{numbers} σ′ {stress} {shown(None, 'kPa', view.manner)[1]}", view.manner)
 
 
-def reason(cell: Cell, manner: Manner) -> str:
-    """Why a cell is broken or doubtful, in few words; "" where it is neither."""
+def reason(cell: Cell, manner: Manner, shared: Sequence[Alarm] = ()) -> str:
+    """Why a cell stands as it does, in few words: its most pressing alarm, what is broken or
+    doubtful; "" where it is nothing of that.
+    """
+    standing = [alarm for alarm in (*shared, *cell.alarms) if alarm.counts]
+    urgent = [alarm for alarm in standing if alarm.priority == "urgent"]
+    broken = any(problem.severity == "error" for problem in cell.problems)
+    if standing and (urgent or not broken):
+        alarm = (urgent or standing)[0]
+        return plain(f"{kind_words(alarm)}: {sanitise(alarm.message, 120)}", manner)
     for severity in ("error", "warning"):
         for problem in cell.problems:
             if problem.severity == severity:
@@ -114,7 +125,13 @@ def said_of_moment(cell: Cell, at: float) -> object:
 
 
 def head_rows(
-    cell: Cell, at: float, view: View, rows: int, picked: bool, room: int = 0
+    cell: Cell,
+    at: float,
+    view: View,
+    rows: int,
+    picked: bool,
+    room: int = 0,
+    shared: Sequence[Alarm] = (),
 ) -> list[Row]:
     """What to say in so many lines, most needed first.
 
@@ -125,9 +142,10 @@ def head_rows(
         rows: lines that there are.
         picked: whether the cell is in focus.
         room: cells that names are padded to, so that what follows stands in columns.
+        shared: alarms of the bench that the cell has a part in.
     """
     manner = view.manner
-    standing = state(cell, manner)
+    standing = state(cell, manner, shared)
     sign = view.signs.picked if picked else " "
     called = clip(plain(sanitise(cell.cell), manner), 24, view.signs.more)
     name = Piece(f"{sign}{called}".ljust(room + 1), "strong", 10)
@@ -151,12 +169,14 @@ def head_rows(
         ]
         hand = Piece(_next_hand(cell, at, view), "key", 4, right=True)
         count = readings(cell.schedule, at, manner) if cell.phase else ""
-        doubt = reason(cell, manner) if cell.phase else ""
+        doubt = reason(cell, manner, shared) if cell.phase else ""
         if doubt and rows > 3:  # why it is doubtful matters more than the whole of the count
             count = readings_short(cell.schedule, at, manner, least=True)
             count = f"  {count}" if count else " "
             doubt = clip(doubt, head_columns(view) - len(count) - 1, view.signs.more)
-            last = [Piece(count, "dim", 3), Piece(doubt, standing.style, 2)]
+            # no line of it stands out as the state does: that is told once
+            calm = {"alarm": "bad", "alert": "warn"}.get(standing.style, standing.style)
+            last = [Piece(count, "dim", 3), Piece(doubt, calm, 2)]
             return [first, second, [*third, hand], last]
         if rows == 3:
             short = readings_short(cell.schedule, at, manner, least=False)

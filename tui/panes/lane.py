@@ -3,13 +3,14 @@
 from dataclasses import dataclass
 from datetime import tzinfo
 
+from tui.bench.alarms.spells import Alarm
 from tui.bench.picture import Cell
 from tui.ink.sheet import Line, Sheet, clip, wrap
 from tui.ink.times import TimeAxis
 from tui.panes.head import head_columns, head_rows, said_of_moment
 from tui.panes.pane import View
 from tui.panes.track import Frame, draw_track
-from tui.words import countdown, is_reached, local, problem_words
+from tui.words import countdown, is_reached, local, problem_words, shared_by
 
 
 def track_left(view: View) -> int:
@@ -31,6 +32,8 @@ class Setting:
     view: View
     names: int = 0
     """Cells that the longest name takes, within reason."""
+    alarms: tuple[Alarm, ...] = ()
+    """Of the bench as a whole."""
 
 
 def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
@@ -63,7 +66,8 @@ def track_key(cell: Cell, setting: Setting) -> object:
 
 def head_key(cell: Cell, setting: Setting) -> object:
     """What a head depends on besides its cell: how it is wanted, and its ages and countdowns."""
-    return said_of_moment(cell, setting.at), setting.view, setting.names
+    shared = shared_by(cell, setting.alarms)
+    return said_of_moment(cell, setting.at), setting.view, setting.names, shared
 
 
 def draw_lane(cell: Cell, setting: Setting, picked: bool, track: Sheet) -> list[Line]:
@@ -71,7 +75,9 @@ def draw_lane(cell: Cell, setting: Setting, picked: bool, track: Sheet) -> list[
     sheet = track.copy()
     rows = _head_lines(setting)
     columns = head_columns(setting.view) or setting.width
-    for y, row in enumerate(head_rows(cell, setting.at, setting.view, rows, picked, setting.names)):
+    shared = shared_by(cell, setting.alarms)
+    told = head_rows(cell, setting.at, setting.view, rows, picked, setting.names, shared)
+    for y, row in enumerate(told):
         sheet.flow(0, y, columns, row, setting.view.signs.more)
     if picked:
         for y in range(rows):

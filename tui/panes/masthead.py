@@ -1,19 +1,31 @@
-"""The first line: which bench, the moment of the picture, how the cells stand."""
+"""The first line: which bench, the moment of the picture, what is raised, how the cells stand."""
 
 from collections import Counter
 
-from tui.bench.picture import Bench
+from tui.bench.picture import Bench, Guard
 from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.pane import Pane
-from tui.words import date_and_time, plain, sanitise, state
+from tui.words import (
+    counts_words,
+    date_and_time,
+    duty_words,
+    plain,
+    sanitise,
+    shared_by,
+    state,
+)
+
+_ORDINARY = ("runs", "well", "ended", "no test")
+_ORDER = ("broken", "no phase", "halted", "doubtful", *_ORDINARY)
+"""States that are counted here; of alarms the alarms are counted, not the cells."""
 
 
 class Masthead(Pane):
     """One line on top."""
 
     def of_moment(self, bench: Bench) -> object:
-        """Its minute."""
-        return bench.at // 60
+        """Its minute, and whether somebody keeps the watch."""
+        return bench.at // 60, bench.guard.on_duty
 
     def draw(self, width: int, height: int) -> list[Line]:
         """The line."""
@@ -24,7 +36,9 @@ class Masthead(Pane):
             return sheet.lines()
         manner = view.manner
         when = date_and_time(bench.at, bench.zone)
-        counts: Counter[tuple[str, str, str]] = Counter(state(c, manner) for c in bench.cells)
+        counts: Counter[tuple[str, str, str]] = Counter(
+            state(c, manner, shared_by(c, bench.alarms)) for c in bench.cells
+        )
         name = plain(sanitise(bench.name, 80), manner)
         pieces = [
             Piece(f" {name}", "strong", 6, short=" " + clip(name, 20, view.signs.more)),
@@ -34,15 +48,22 @@ class Masthead(Pane):
         pieces.pop(1 if width < 80 else 2)
         if not bench.follows_clock:
             pieces.append(Piece(plain(view.pace or "as of its newest row", manner), "key", 7))
-        order = ("broken", "no phase", "halted", "doubtful", "runs", "well", "ended")
+        for sign, words, ink, least in counts_words(bench):
+            short = plain(f"{sign}{least}", manner)
+            text = plain(f"{sign} {words}", manner)
+            pieces.append(Piece(text, ink, 10, right=True, short=short))
         for (word, sign, ink), number in sorted(
-            counts.items(), key=lambda item: order.index(item[0][0])
+            ((one, n) for one, n in counts.items() if one[0] in _ORDER),
+            key=lambda item: _ORDER.index(item[0][0]),
         ):
-            weight = 5 if word in ("runs", "well", "ended") else 9
+            weight = 5 if word in _ORDINARY else 9
             pieces.append(Piece(f"{sign} {number} {word}", ink, weight, right=True))
+        if bench.cells and not bench.guard.on_duty:
+            pieces.append(Piece(duty_words(Guard()), "warn", 4, right=True))
         if pieces[-1].right:
             pieces.append(Piece(" ", "text", 1, right=True))
         sheet.flow(0, 0, width, pieces, view.signs.more)
         for x in range(sheet.width):
-            sheet.inks[0][x] += "@picked"
+            if sheet.inks[0][x] not in ("alarm", "alert"):
+                sheet.inks[0][x] += "@picked"
         return sheet.lines()

@@ -9,6 +9,7 @@ from tui.words import (
     age,
     ahead_words,
     b_value,
+    cannot_judge_words,
     event_words,
     force,
     interval,
@@ -202,8 +203,11 @@ class NumbersPane(Pane):
         last: Told = []
         if room >= len(first) + 4 and (cell.rows_used or cell.rows_unused):
             text = f"{cell.rows_used} rows used, {cell.rows_unused} not used"
-            kinds = f"{len(cell.blind)} alarm kinds not judged"
-            last.append((first_fitting(width, f"{text}; {kinds}", text), "dim"))
+            last.append((clip(text, width, view.signs.more), "dim"))
+        for words in cannot_judge_words(cell.blind):
+            if room >= len(first) + len(last) + 6:
+                text = plain(f"cannot judge {words}", manner)
+                last.append((clip(text, width, view.signs.more), "dim"))
         return first[:room], last
 
     def _more_slots(self, cell: Cell, width: int, room: int) -> Told:

@@ -9,7 +9,7 @@ from tui.bench.picture import Bench, Cell
 from tui.ink.paper import Paper
 from tui.ink.sheet import Line, Sheet, clip
 from tui.ink.signs import Signs, signs
-from tui.words import PLAIN, Manner, sanitise
+from tui.words import PLAIN, Manner, Raised, raised, sanitise
 
 Form = str
 """wide, medium, narrow or tiny."""
@@ -33,6 +33,12 @@ class View:
     """Why the last look at the bench failed; empty if it did not."""
     pace: str = ""
     """How time runs when it does not follow the clock: "replay × 60"."""
+    alarm: tuple[str, str, str | None] | None = None
+    """The alarm in focus: folder of its cell, kind, about; None for the most pressing."""
+    acts: bool = False
+    """Whether what people say can be entered here."""
+    said: str = ""
+    """What became of the last act, or why it was not possible."""
 
     @property
     def signs(self) -> Signs:
@@ -44,6 +50,13 @@ def picked_cell(bench: Bench, view: View) -> Cell | None:
     """The cell in focus; the first one if that which was picked is gone."""
     chosen = next((cell for cell in bench.cells if cell.folder == view.picked), None)
     return chosen or (bench.cells[0] if bench.cells else None)
+
+
+def picked_alarm(bench: Bench, view: View) -> Raised | None:
+    """The alarm in focus; the most pressing one if that which was picked is gone."""
+    found = raised(bench)
+    chosen = next((one for one in found if one.key == view.alarm), None)
+    return chosen or (found[0] if found else None)
 
 
 class Pane(Paper):
@@ -111,4 +124,4 @@ class TimelessPane(Pane):
 def _same_but_moment(before: Bench | None, after: Bench | None) -> bool:
     if before is None or after is None:
         return before is after
-    return replace(before, at=after.at) == after
+    return replace(before, at=after.at, guard=after.guard) == after

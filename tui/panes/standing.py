@@ -4,8 +4,8 @@ from rich.cells import cell_len
 
 from tui.bench.picture import Bench
 from tui.ink.sheet import Line, Piece, Sheet, clip
-from tui.panes.pane import TimelessPane, View
-from tui.words import NOT_JUDGED, SAFETY, age, plain, problem_words, sanitise
+from tui.panes.pane import Pane, TimelessPane, View
+from tui.words import SAFETY, duty_words, plain, problem_words, sanitise
 
 Told = tuple[str, str]
 
@@ -25,16 +25,6 @@ def complaints(bench: Bench | None, view: View) -> list[Told]:
         names = ", ".join(sanitise(name, 60) for name in bench.not_adopted)
         found.append((f"not adopted: {names}", "warn"))
     return [(plain(text, view.manner), ink) for text, ink in found]
-
-
-def guard_words(bench: Bench, view: View) -> str:
-    """Whether somebody keeps the night watch."""
-    guard = bench.guard
-    if not guard.on_duty:
-        return "guard off duty"
-    host = f" on {sanitise(guard.host, 30)}" if guard.host else ""
-    beat = f", beat {age(guard.beat_age_s)} ago" if guard.beat_age_s is not None else ""
-    return plain(f"guard on duty{host}{beat}", view.manner)
 
 
 class ComplaintsPane(TimelessPane):
@@ -57,8 +47,12 @@ class ComplaintsPane(TimelessPane):
         return sheet.lines()
 
 
-class StandingPane(TimelessPane):
-    """What this program does not do for you, said plainly."""
+class StandingPane(Pane):
+    """Who keeps the watch, and what this program does not do for you, said plainly."""
+
+    def of_moment(self, bench: Bench) -> object:
+        """The words about the watch."""
+        return duty_words(bench.guard)
 
     def draw(self, width: int, height: int) -> list[Line]:
         """One line."""
@@ -67,11 +61,16 @@ class StandingPane(TimelessPane):
         if bench is None:
             return sheet.lines()
         pieces = []
-        if any(cell.blind for cell in bench.cells):
-            pieces.append(Piece(f"{NOT_JUDGED};", "warn", 9))
-        pieces.append(
-            Piece(guard_words(bench, view), "warn" if not bench.guard.on_duty else "good", 8)
-        )
+        if view.said:
+            pieces.append(Piece(f"{view.said}.", "key", 10))
+        duty = "good" if bench.guard.on_duty else "warn"
+        blind = sum(1 for cell in bench.cells if cell.blind)
+        words = plain(f"watch: {duty_words(bench.guard)}", view.manner)
+        pieces.append(Piece(f"{words};" if blind else words, duty, 9, short=words))
+        if blind:
+            cells = f"{blind} cell{'' if blind == 1 else 's'}"
+            told = f"not every alarm can be judged in {cells}"
+            pieces.append(Piece(told, "dim", 8, short=f"{cells} partly not judged"))
         pieces.append(Piece(plain(SAFETY, view.manner), "dim", 1, right=True))
         sheet.flow(0, 0, width, pieces, view.signs.more)
         return sheet.lines()
@@ -79,24 +78,43 @@ class StandingPane(TimelessPane):
 
 KEYS: tuple[tuple[str, str, int], ...] = (
     ("↑↓", "cell", 7), ("enter", "whole", 6), ("tab", "plot", 5), ("+ −", "time", 4),
-    ("u", "units", 3), ("?", "help", 9), ("q", "quit", 8),
+    ("u", "units", 3), ("a", "alarms", 8), ("?", "help", 9), ("q", "quit", 8),
+)  # fmt: skip
+ACT_KEYS: tuple[tuple[str, str, int], ...] = (("m", "mark", 6), ("n", "note", 6))
+ALARM_KEYS: tuple[tuple[str, str, int], ...] = (
+    ("↑↓", "alarm", 7), ("enter", "its cell", 4), ("esc", "back", 8), ("?", "help", 9),
+)  # fmt: skip
+ANSWER_KEYS: tuple[tuple[str, str, int], ...] = (
+    ("a", "acknowledge", 10), ("s", "shelve", 9), ("m", "mark", 5), ("n", "note", 5),
 )  # fmt: skip
 
 
 class KeysPane(TimelessPane):
     """The few keys that matter."""
 
+    def keys(self) -> tuple[tuple[str, str, int], ...]:
+        """Key, what it does, how much that matters."""
+        return (*KEYS[:-2], *(ACT_KEYS if self.view.acts else ()), *KEYS[-2:])
+
     def draw(self, width: int, height: int) -> list[Line]:
         """One line."""
         sheet = Sheet(width, height)
         pieces = [
             Piece(plain(f"{key} {what} ", self.view.manner), "dim", weight)
-            for key, what, weight in KEYS
+            for key, what, weight in self.keys()
         ]
         sheet.flow(0, 0, width, pieces, self.view.signs.more)
-        for key, what, _ in KEYS:
+        for key, what, _ in self.keys():
             text = plain(f"{key} {what} ", self.view.manner)
             start = "".join(sheet.signs[0]).find(text.strip()) if sheet.height else -1
             for x in range(max(0, start), start + len(plain(key, self.view.manner))):
                 sheet.inks[0][x] = "key"
         return sheet.lines()
+
+
+class AlarmKeysPane(KeysPane):
+    """Those where alarms are listed."""
+
+    def keys(self) -> tuple[tuple[str, str, int], ...]:
+        """Key, what it does, how much that matters."""
+        return (*(ANSWER_KEYS if self.view.acts else ()), *ALARM_KEYS)

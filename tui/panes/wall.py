@@ -117,7 +117,9 @@ class Wall(Pane):
         names = min(10, max(cell_len(sanitise(cell.cell)) for cell in bench.cells))
         # Whose lane is in focus, and with which plot, is no matter to the others.
         of_all = replace(view, picked=None, plot=0)
-        setting = Setting(bench.at, bench.zone, axis, width, view.lane_rows, of_all, names)
+        setting = Setting(
+            bench.at, bench.zone, axis, width, view.lane_rows, of_all, names, bench.alarms
+        )
         lines: list[Line] = []
         for cell in bench.cells:
             lines += self._lane(cell, setting, cell is chosen)

@@ -13,6 +13,7 @@ from textual.screen import Screen
 from tui.bench.picture import Bench
 from tui.ink.sparing import SparingCompositor
 from tui.ink.times import SPANS_S
+from tui.panes.alarms import AlarmsPane
 from tui.panes.hands import HandsPane
 from tui.panes.masthead import Masthead
 from tui.panes.numbers import NumbersPane
@@ -20,12 +21,21 @@ from tui.panes.pane import View, picked_cell
 from tui.panes.plot import PlotPane
 from tui.panes.standing import ComplaintsPane, KeysPane, StandingPane, complaints
 from tui.panes.wall import AxisPane, Wall, span_of
+from tui.screens.acting import ACT_KEYS, Acting
+from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.arrangement import arrange, form_of
+from tui.screens.desk import CLOSED, Desk
 from tui.screens.help_panel import HelpPanel
+from tui.words import raised
+
+ALARMS_FROM = 120
+"""From so many columns on there is room for a list of the alarms beside the hands."""
+LOW = 6
+"""Lines that the numbers keep at least beside alarms and hands."""
 
 
-class BenchScreen(Screen[None]):
-    """All cells of a bench; keys change the view, nothing else."""
+class BenchScreen(Acting, Screen[None]):
+    """All cells of a bench; keys change the view, or open what is said about the cell in focus."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down,j", "step(1)", "cell"),
@@ -38,6 +48,8 @@ class BenchScreen(Screen[None]):
         Binding("0", "fit", "all that matters"),
         Binding("u", "units", "units"),
         Binding("question_mark", "help", "help"),
+        Binding("a", "alarms", "alarms"),
+        *ACT_KEYS,
         *(Binding(str(n), f"pick({n})", show=False) for n in range(1, 10)),
     ]
 
@@ -46,8 +58,9 @@ class BenchScreen(Screen[None]):
     view: var[View] = var(View(), init=False)
     """How it is wanted."""
 
-    def __init__(self, view: View) -> None:
+    def __init__(self, view: View, desk: Desk = CLOSED) -> None:
         super().__init__()
+        self.desk = desk
         self._compositor = SparingCompositor()
         self._arranged: object = None
         self.set_reactive(BenchScreen.view, view)
@@ -62,7 +75,9 @@ class BenchScreen(Screen[None]):
             yield PlotPane(id="plot").data_bind(*both)
             with Vertical(id="side"):
                 yield NumbersPane(id="numbers").data_bind(*both)
-                yield HandsPane(id="hands").data_bind(*both)
+                with Vertical(id="asking"):
+                    yield AlarmsPane(id="alarms").data_bind(*both)
+                    yield HandsPane(id="hands").data_bind(*both)
         yield ComplaintsPane(id="complaints").data_bind(*both)
         yield StandingPane(id="standing").data_bind(*both)
         yield KeysPane(id="keys").data_bind(*both)
@@ -92,7 +107,8 @@ class BenchScreen(Screen[None]):
         complaint = bool(complaints(self.bench, self.view))
         shares = arrange(width, height, cells, complaint)
         whole = self.has_class("whole") and cells > 0
-        arranged = (width, height, shares, whole, complaint, cells > 0)
+        alarms = len(raised(self.bench)) if self.bench is not None and width >= ALARMS_FROM else 0
+        arranged = (width, height, shares, whole, complaint, cells > 0, alarms)
         if arranged == self._arranged and shares.lane_rows == self.view.lane_rows:
             return
         self._arranged = arranged
@@ -111,7 +127,13 @@ class BenchScreen(Screen[None]):
         for name, on in (("three", columns == 3), ("two", columns == 2), ("stacked", columns == 4)):
             self.set_class(on, name)
         # numbers and hands share a column unless there are three
-        self.query_one("#hands").styles.height = "1fr" if columns in (1, 3) else max(3, below // 3)
+        hands = below if columns in (1, 3) else max(3, below // 3)
+        listed = min(alarms + 1, max(2, below // 3)) if alarms else 0
+        self.query_one("#alarms").display = listed > 0
+        self.query_one("#alarms").styles.height = listed
+        self.query_one("#asking").styles.height = (
+            "1fr" if columns in (1, 3) else min(hands + listed, max(3, below - LOW))
+        )
         if (shares.form, shares.lane_rows) != (self.view.form, self.view.lane_rows):
             self.view = replace(self.view, form=shares.form, lane_rows=shares.lane_rows)
 
@@ -175,4 +197,20 @@ class BenchScreen(Screen[None]):
 
     def action_help(self) -> None:
         """What the keys and signs mean."""
-        self.app.push_screen(HelpPanel(self.view.manner))
+        self.app.push_screen(HelpPanel(self.view.manner, self.possible()))
+
+    def action_alarms(self) -> None:
+        """All alarms, with the one in focus in full."""
+        self.app.push_screen(AlarmsScreen(self.bench, self.view, self.desk), self._seen)
+
+    def _seen(self, folder: str | None) -> None:
+        """Back from the alarms, perhaps to the cell of one."""
+        cells = self.bench.cells if self.bench is not None else ()
+        for index, cell in enumerate(cells):
+            if cell.folder == folder:
+                self._pick(index)
+
+    def meant_folder(self) -> str:
+        """The cell in focus."""
+        cell = picked_cell(self.bench, self.view) if self.bench is not None else None
+        return cell.folder if cell is not None else ""

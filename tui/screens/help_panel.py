@@ -12,12 +12,26 @@ from textual.widgets import Static
 from tui.ink.palette import INKS
 from tui.ink.sheet import wrap
 from tui.ink.signs import signs
-from tui.words import NOT_JUDGED, SAFETY, Manner, plain
+from tui.words import SAFETY, Manner, plain, sanitise
+
+Possible = tuple[tuple[str, str, str], ...]
 
 
-def help_text(manner: Manner) -> str:
-    """The whole of it."""
+def help_text(manner: Manner, possible: Possible = ()) -> str:
+    """The whole of it.
+
+    Args:
+        possible: what can be said here and now: key, what it does, why not if it cannot.
+    """
     s = signs(manner.ascii)
+    open_ = [f"  {key}              {what}" for key, what, why in possible if not why]
+    closed: dict[str, list[str]] = {}
+    for key, _, why in possible:
+        if why:
+            closed.setdefault(why, []).append(key)
+    shut = [line for why, keys in closed.items()
+            for line in wrap(f"not now: {' '.join(keys)}: {sanitise(why)}", 64)]  # fmt: skip
+    here = "\n".join((*open_, *(f"  {line}" for line in shut)))
     first, second = wrap(SAFETY, 60)
     text = f"""\
 KEYS
@@ -27,7 +41,11 @@ KEYS
   tab            its next plot
   + − 0          less time, more time across the lanes, all that matters
   u              SI or US units
+  a              all alarms, one of them in full
   ? q            this help, quit
+
+TO BE SAID HERE AND NOW
+{here}
 
 A LANE
   Left of {s.now} is what was: the phase's own quantity on the fixed scale that
@@ -39,7 +57,8 @@ A LANE
   Pressures stand as cell, pore, back; the time after them is their age.
 
 STATES
-  ● well   ○ runs: alarms are not judged   △ doubtful: look at it
+  ▲ urgent, △ warning: an alarm stands; ! nobody has acknowledged it
+  ● well   ○ runs: not every alarm can be judged   △ doubtful: look at it
   ‖ halted   ◌ no phase can be told   ✕ broken: settings or log   ■ ended
   □ no test runs in it
 
@@ -49,7 +68,6 @@ SLOTS OF A READING SCHEDULE
 CAUTION
   {first}
   {second}
-  {NOT_JUDGED.capitalize()}.
   Relief valve and a person remain. The cell maker's pressure rating,
   local codes and licensed practice come first.
 """
@@ -63,14 +81,14 @@ class HelpPanel(ModalScreen[None]):
         Binding("escape,question_mark,q,enter", "dismiss", "close")
     ]
 
-    def __init__(self, manner: Manner) -> None:
+    def __init__(self, manner: Manner, possible: Possible = ()) -> None:
         super().__init__()
-        self._manner = manner
+        self._manner, self._possible = manner, possible
 
     def compose(self) -> ComposeResult:
         """The text, which scrolls where it does not fit."""
         with VerticalScroll(id="help"):
-            lines = help_text(self._manner).splitlines(keepends=True)
+            lines = help_text(self._manner, self._possible).splitlines(keepends=True)
             heading = f"bold {INKS['key'].colour}"
             yield Static(
                 Content.assemble(*((line, heading if line.isupper() else "") for line in lines))

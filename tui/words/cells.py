@@ -1,9 +1,11 @@
 """What a cell does, how it stands and what is wrong with it, in words."""
 
+from collections.abc import Sequence
 from datetime import tzinfo
 from typing import Literal, NamedTuple
 
-from tui.bench.picture import Cell, Phase, PhaseSpan, Projection, ScheduleCount
+from tui.bench.alarms.spells import Alarm
+from tui.bench.picture import Blind, Cell, Phase, PhaseSpan, Projection, ScheduleCount
 from tui.settings.problems import Problem
 from tui.words.plain import NOTHING, PLAIN, Manner, plain, sanitise
 from tui.words.times import coarse, countdown, interval, moment
@@ -14,7 +16,7 @@ class State(NamedTuple):
 
     word: str
     sign: str
-    style: Literal["good", "plain", "faint", "warn", "bad"]
+    style: Literal["good", "plain", "faint", "warn", "bad", "alert", "alarm"]
 
 
 _SHORT = {"saturation": "sat", "consolidation": "cons", "interrupted": "interr."}
@@ -103,13 +105,23 @@ def event_wordings(
     return tuple(plain(text, manner) for text in texts)
 
 
-def state(cell: Cell, manner: Manner = PLAIN) -> State:
+def state(cell: Cell, manner: Manner = PLAIN, shared: Sequence[Alarm] = ()) -> State:
     """How a cell stands: word, sign and the name of a colour.
 
-    A cell whose alarms are not judged "runs"; only a cell that is judged can be "well".
+    An exclamation mark says that nobody has acknowledged it yet. "well" is only a cell of which
+    nothing stands and every alarm can be judged; else it "runs".
+
+    Args:
+        shared: alarms of the bench that it has a part in.
     """
+    standing = [alarm for alarm in (*cell.alarms, *shared) if alarm.counts]
+    urgent = [alarm for alarm in standing if alarm.priority == "urgent"]
+    warnings = [alarm for alarm in standing if alarm.priority == "warning"]
     found: State
-    if any(problem.severity == "error" for problem in cell.problems):
+    if urgent:
+        is_open = _nobody_knows(urgent)
+        found = State("urgent!" if is_open else "urgent", "▲", "alarm" if is_open else "bad")
+    elif any(problem.severity == "error" for problem in cell.problems):
         found = State("broken", "✕", "bad")
     elif cell.idle:
         found = State("no test", "□", "faint")
@@ -119,13 +131,35 @@ def state(cell: Cell, manner: Manner = PLAIN) -> State:
         found = State("halted", "‖", "warn")
     elif cell.phase.contradiction or any(p.severity == "warning" for p in cell.problems):
         found = State("doubtful", "△", "warn")
+    elif warnings:
+        is_open = _nobody_knows(warnings)
+        found = State("warning!" if is_open else "warning", "△", "alert" if is_open else "warn")
     elif cell.phase.name == "ended":
         found = State("ended", "■", "faint")
-    elif cell.blind:
+    elif cell.blind or standing:
         found = State("runs", "○", "plain")
     else:
         found = State("well", "●", "good")
     return State(found.word, plain(found.sign, manner), found.style)
+
+
+def _nobody_knows(alarms: Sequence[Alarm]) -> bool:
+    return any(alarm.state == "unacknowledged" for alarm in alarms)
+
+
+def cannot_judge_words(blind: Sequence[Blind], most: int = 4) -> list[str]:
+    """Which alarms cannot be judged, and why; one text a reason.
+
+    Args:
+        most: kinds that are named; more are counted.
+    """
+    kinds_by_reason: dict[str, list[str]] = {}
+    for one in blind:
+        kinds_by_reason.setdefault(sanitise(one.why), []).append(sanitise(one.kind))
+    return [
+        f"{', '.join(kinds) if len(kinds) <= most else f'{len(kinds)} alarms'}: {why}"
+        for why, kinds in kinds_by_reason.items()
+    ]
 
 
 def place_words(problem: Problem) -> str:

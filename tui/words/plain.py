@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 SAFETY = "Porewatch observes and advises. It moves no valve and is no safety device."
-NOT_JUDGED = "alarms are not judged by this version"
 NOTHING = "–"
 
 
@@ -33,7 +32,7 @@ _PLAIN_SPELLINGS = {
     "γ": "gamma_",
     "₀": "0", "₁": "1", "₂": "2", "₃": "3", "ₐ": "a", "ᵥ": "v", "▸": ">", "●": "*", "○": "o",
     "✕": "X", "△": "!", "◌": ".", "■": "#", "□": "_", "‖": "=", "▪": "|", "◆": "+",
-    "↑": "^", "↓": "v",
+    "↑": "^", "↓": "v", "▲": "!!", "▫": "-", "‹": "<", "›": ">",
 }  # fmt: skip
 
 

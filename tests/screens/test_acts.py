@@ -1,0 +1,317 @@
+"""What people say at the screen: every key writes the entry that its command writes."""
+
+import socket
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import replace
+from pathlib import Path
+
+import made_benches
+import pytest
+from made_benches import AT, HOSTILE, HOSTILE_SHOWN, H
+from shown import OnScreen, Shown, show
+
+from tui.bench.clock import HandClock
+from tui.bench.picture import Bench
+from tui.commands.main import run
+from tui.journal.acts import Act
+from tui.journal.entries import Entry
+from tui.journal.store import Journal
+from tui.screens.desk import Desk
+from tui.words import Manner
+
+ENTERED = AT + 3.0
+SMALL = (60, 20)
+
+
+@asynccontextmanager
+async def acting(
+    root: Path, bench: Bench | None = None, size: tuple[int, int] = SMALL, closed: str = ""
+) -> AsyncIterator[OnScreen]:
+    """The dashboard over a bench made up, with a journal on disk."""
+    desk = Desk(root, closed, HandClock(ENTERED))
+    async with show(Shown(bench or made_benches.alarmed()), size, desk=desk) as screen:
+        yield screen
+
+
+async def enter(screen: OnScreen, times: int = 1) -> None:
+    """The key enter, and wait until the journal has it."""
+    for _ in range(times):
+        await screen.press("enter")
+    await screen.app.workers.wait_for_complete()
+    await screen.settle()
+
+
+def journal(root: Path) -> list[Entry]:
+    """What is in the journal, in the order of entry."""
+    book = Journal.open(root)
+    try:
+        return sorted(book.entries(), key=lambda entry: entry.number)
+    finally:
+        book.close()
+
+
+def only(root: Path) -> Act:
+    """The one entry."""
+    (entry,) = journal(root)
+    return entry.act
+
+
+async def test_an_alarm_is_acknowledged(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SSH_CONNECTION", "192.0.2.7 50022 192.0.2.1 22")
+    async with acting(tmp_path) as screen:
+        await screen.press("a", "a", *"valve", "tab", *"Ada")
+        assert "You know of it" in screen.text()
+        await enter(screen)
+        assert "is in the journal: acknowledge" in screen.text()
+        # who it was is remembered
+        await screen.press("j", "a")
+        assert screen.app.screen._lines["who"].value == "Ada"  # type: ignore[attr-defined]
+    (entry,) = journal(tmp_path)
+    act = entry.act
+    assert (act.kind, act.cell, act.test) == ("acknowledge", "C2", "T015")
+    assert (act.alarm, act.about, act.priority) == ("saturation-stalled", None, "urgent")
+    assert (act.text, act.who, act.host) == ("valve", "Ada", socket.gethostname())
+    assert (act.held_at, act.entered_at) == (AT, ENTERED)
+    assert entry.client == "192.0.2.7"
+
+
+async def test_an_alarm_of_the_bench_is_acknowledged_for_the_bench(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("a", "j", "a")
+        assert "bench: supply lost" in screen.text()
+        await enter(screen)
+    act = only(tmp_path)
+    assert (act.cell, act.test, act.alarm, act.about) == ("", None, "supply-lost", "main")
+
+
+async def test_what_has_gone_meanwhile_is_not_answered(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("a", "a")
+        await screen.beat(made_benches.all_well())
+        await enter(screen)
+        assert "Not yet: saturation-stalled is not raised in C2" in screen.text()
+    assert journal(tmp_path) == []
+
+
+async def test_an_alarm_is_shelved_for_a_time_with_a_reason(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("a", "s")
+        await enter(screen)
+        assert "Not yet: say why" in screen.text()
+        await screen.press("down", *"2 h", "down", *"regulator")
+        assert "Nobody is told of it until today 16:20" in screen.text()
+        await enter(screen)
+    act = only(tmp_path)
+    assert (act.kind, act.alarm, act.text, act.ends) == (
+        "shelve", "saturation-stalled", "regulator", None,
+    )  # fmt: skip
+    assert act.until == AT + 2 * H
+
+
+@pytest.mark.parametrize(
+    ("key", "ends", "says"),
+    [("right", "cleared", "until it clears, at the latest"), ("left", "phase-end", "phase ends")],
+)
+async def test_an_alarm_is_shelved_until_something_ends(
+    tmp_path: Path, key: str, ends: str, says: str
+) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("a", "s", key, "down", "down", *"why")
+        assert says in " ".join(screen.text().split())
+        await enter(screen)
+    act = only(tmp_path)
+    assert (act.ends, act.until) == (ends, AT + 12 * H)
+
+
+async def test_no_shelf_outlasts_the_longest(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("a", "s", "down", *"13 h", "down", *"why")
+        await enter(screen)
+        assert "may be shelved for 12 h at the longest" in " ".join(screen.text().split())
+    assert journal(tmp_path) == []
+
+
+async def test_a_note(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("3", "n", *"crease", "down", *"14:00")
+        await enter(screen)
+    act = only(tmp_path)
+    assert (act.kind, act.cell, act.text) == ("note", "C3", "crease")
+    assert act.held_at == AT - 20 * 60 - 7  # 14:00 by the bench's clock, 14:20:07 is now
+
+
+async def test_a_planned_hold_is_marked(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("1", "m")
+        assert "‹ saturation/hold ›" in screen.text()
+        await screen.press("down", *"18:00")
+        assert "planned until today 18:00" in " ".join(screen.text().split())
+        await enter(screen)
+    act = only(tmp_path)
+    assert (act.kind, act.phase, act.step) == ("mark", "saturation", "hold")
+    assert act.held_at == AT
+    assert act.until == AT + (3 * 60 + 40) * 60 - 7
+
+
+async def test_that_a_test_is_over_is_asked_twice(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("4", "m", "e")
+        assert "‹ ended ›" in screen.text()
+        await enter(screen)
+        assert "Enter once more" in " ".join(screen.text().split())
+        assert journal(tmp_path) == []
+        await enter(screen)
+    assert (only(tmp_path).phase, only(tmp_path).step) == ("ended", None)
+
+
+async def test_an_engineer_takes_b(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("2", "b", *"stiff clay")
+        await enter(screen)
+        assert journal(tmp_path) == []
+        await enter(screen)
+    act = only(tmp_path)
+    assert (act.kind, act.cell, act.phase, act.text) == ("accept", "C2", "saturation", "stiff clay")
+
+
+async def test_b_is_not_taken_out_of_saturation(tmp_path: Path) -> None:
+    async with acting(tmp_path, size=(120, 36)) as screen:
+        await screen.press("4", "b")
+        assert "C4 has no target of B" in screen.text()
+    assert journal(tmp_path) == []
+
+
+async def test_a_gauge_was_refilled(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("1", "r", "down", *"14:00", "down", *"14:10", "down", *"0 ml")
+        await enter(screen)
+    act = only(tmp_path)
+    assert (act.kind, act.channel, act.reads) == ("rebase", "back_volume", 0.0)
+    assert act.until is not None
+    assert act.until - act.held_at == 600.0
+
+
+async def test_an_entry_is_taken_back(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("3", "n", *"wrong")
+        await enter(screen)
+        await screen.press("z")
+        await screen.app.workers.wait_for_complete()
+        await screen.settle()
+        assert "note today 14:20 wrong" in screen.text()
+        await enter(screen)
+    note, undo = journal(tmp_path)
+    assert undo.act.kind == "undo"
+    assert undo.refers == note.number
+    assert note.undone_by == undo.number
+
+
+async def test_leaving_enters_nothing(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        for keys in (("n", "x"), ("m",), ("r",)):
+            await screen.press(*keys, "escape")
+            assert screen.app.screen is screen.bench_screen
+    assert journal(tmp_path) == []
+
+
+async def test_nothing_is_said_where_it_is_shut(tmp_path: Path) -> None:
+    shut = "a replay shows what was: nothing can be said in it"
+    async with acting(tmp_path, size=(80, 24), closed=shut) as screen:
+        for key in "mnbrz":
+            await screen.press(key)
+            assert shut in screen.text()
+            assert screen.app.screen is screen.bench_screen
+        assert "m mark" not in screen.text()
+        await screen.press("a", "a")
+        assert shut in screen.text()
+        await screen.press("question_mark")
+        assert f"not now: a s m n b r z: {shut}" in " ".join(screen.text().split())
+
+
+async def test_help_says_what_is_possible_here_and_now(tmp_path: Path) -> None:
+    async with acting(tmp_path, size=(80, 50)) as screen:
+        await screen.press("2", "question_mark")
+        text = screen.text()
+        assert "take B below its target" in text
+        assert "not now" not in text
+        await screen.press("escape", "4", "question_mark")
+        assert "not now: b: C4 has no target of B" in screen.text()
+
+
+@pytest.mark.parametrize("size", [(60, 20), (40, 12)], ids=str)
+async def test_every_act_has_room(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with acting(tmp_path, size=size) as screen:
+        for key in ("n", "m", "r", "b"):
+            await screen.press("2", key)
+            lines = screen.lines()
+            assert any("who" in line for line in lines)
+            assert any("enter it" in line for line in lines)
+            await screen.press("escape")
+
+
+async def test_ascii_entries() -> None:
+    desk = Desk(Path("nowhere"))
+    bench, manner = made_benches.alarmed(), Manner(ascii=True)
+    async with show(Shown(bench), (80, 24), manner=manner, desk=desk) as screen:
+        for keys in (("m",), ("a", "s")):
+            await screen.press(*keys)
+            assert screen.text().isascii()
+            await screen.press("escape")
+
+
+async def test_a_journal_that_cannot_be_written_says_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise OSError("[b]share is away")
+
+    async with acting(tmp_path) as screen:
+        monkeypatch.setattr(screen.bench_screen.desk, "enter", refuse)
+        await screen.press("n", "x")
+        await enter(screen)
+        assert "Nothing was entered: [b]share is away" in screen.text()
+
+
+async def test_a_hostile_alarm_stands_literally(tmp_path: Path) -> None:
+    async with acting(tmp_path, made_benches.hostile_alarms(), (160, 48)) as screen:
+        whole = screen.text()
+        await screen.press("a")
+        whole += screen.text()
+        await screen.press("a")
+        whole += screen.text()
+    assert HOSTILE_SHOWN in whole
+    assert HOSTILE not in whole
+    for sign in ("\x1b", "\x07", "\u202e"):
+        assert sign not in whole
+
+
+async def test_a_quiet_alarm_repaints_nothing(tmp_path: Path) -> None:
+    alarmed = made_benches.alarmed()
+    bench = replace(alarmed, at=AT + 1.0, cells=alarmed.cells[:3])  # others count seconds
+    async with acting(tmp_path, bench, (160, 48)) as screen:
+        await screen.beat()
+        screen.written.clear()
+        await screen.beat(replace(bench, at=AT + 1.5))
+        assert "".join(screen.written) == ""
+        await screen.press("a")
+        await screen.beat()
+        screen.written.clear()
+        await screen.beat(replace(bench, at=AT + 2.0))
+        assert "".join(screen.written) == ""
+
+
+async def test_the_picture_follows_what_was_entered(tmp_path: Path) -> None:
+    """A rehearsed bench with a fault: what the key wrote is what the next look reads."""
+    from tui.bench.look import look  # noqa: PLC0415
+
+    root = tmp_path / "bench"
+    run(["rehearse", "--out", str(root), "--fault", "saturation-stalled:C1"])
+    bench = look(root)
+    raised = {alarm.kind for cell in bench.cells for alarm in cell.alarms}
+    assert "saturation-stalled" in raised
+    async with acting(root, bench, (160, 48)) as screen:
+        await screen.press("a", "a", "tab", *"Ada")
+        await enter(screen)
+        await screen.beat(look(root))
+        assert "acknowledged by Ada" in screen.text()

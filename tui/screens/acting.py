@@ -1,0 +1,146 @@
+"""The keys by which people say something: the same wherever a cell is in focus."""
+
+import asyncio
+import sqlite3
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from textual.binding import Binding, BindingType
+
+from tui.bench.picture import Bench, Cell
+from tui.journal.tables import JournalError
+from tui.panes.pane import View, picked_alarm
+from tui.screens import forms
+from tui.screens.desk import Desk
+from tui.screens.entry_screen import EntryScreen
+from tui.screens.forms import Form, NotYetError
+from tui.screens.help_panel import Possible
+from tui.words import Raised, plain, sanitise
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+    _Screen = Screen[Any]
+else:
+    _Screen = object
+
+ACT_KEYS: tuple[BindingType, ...] = (
+    Binding("m", "say('mark')", "mark"),
+    Binding("n", "say('note')", "note"),
+    Binding("b", "say('take')", "take B"),
+    Binding("r", "say('rebase')", "rebase"),
+    Binding("z", "take_back", "undo"),
+)
+
+_FORMS: dict[str, Callable[[Cell], Form]] = {
+    "mark": forms.marking,
+    "note": forms.noting,
+    "take": forms.taking,
+    "rebase": forms.rebasing,
+}
+_TOLD = (
+    ("m", "mark", "mark its phase or step, or a planned hold"),
+    ("n", "note", "write a note"),
+    ("b", "take", "take B below its target"),
+    ("r", "rebase", "a gauge was refilled or set to zero"),
+)
+
+
+class Acting(_Screen):
+    """Part of a screen that has a picture, a view and a desk."""
+
+    if TYPE_CHECKING:
+        bench: Bench | None
+        view: View
+    desk: Desk
+
+    def meant_folder(self) -> str:
+        """Folder of the cell that an act would be about; "" where there is none."""
+        raise NotImplementedError
+
+    def _meant(self) -> Cell:
+        if self.desk.closed:
+            raise NotYetError(self.desk.closed)
+        if self.bench is None:
+            raise NotYetError("the bench is being read")
+        return forms.cell_of(self.bench, self.meant_folder())
+
+    def _ask(self, make: Callable[[], Form]) -> None:
+        """Open the screen of an act, or say why it is not possible."""
+        if self.desk.closed:
+            self.tell(self.desk.closed)
+            return
+        try:
+            form = make()
+        except NotYetError as error:
+            self.tell(str(error))
+            return
+        assert self.bench is not None
+        self.tell("")
+        entry = EntryScreen(form, self.bench, self.desk, self.view.manner)
+        self.app.push_screen(entry, self._entered)
+
+    def _entered(self, told: str | None) -> None:
+        if told is not None:
+            self.tell(told)
+
+    def tell(self, words: str) -> None:
+        """Say something in the line about the watch, until the next act."""
+        said = plain(sanitise(words), self.view.manner)
+        if said != self.view.said:
+            self.view = replace(self.view, said=said)
+
+    def action_say(self, act: str) -> None:
+        """Say something about the cell in focus."""
+        self._ask(lambda: _FORMS[act](self._meant()))
+
+    def action_acknowledge(self) -> None:
+        """Somebody knows of the alarm in focus."""
+        self._answer(forms.acknowledging)
+
+    def action_shelve(self) -> None:
+        """The alarm in focus is silenced for a while."""
+        self._answer(forms.shelving)
+
+    def _answer(self, make: Callable[[Raised], Form]) -> None:
+        one = picked_alarm(self.bench, self.view) if self.bench is not None else None
+        if one is None:
+            self.tell("no alarm is raised")
+            return
+        # what was pointed at stays meant, whatever becomes more pressing meanwhile
+        self.view = replace(self.view, alarm=one.key)
+        self._ask(lambda: make(one))
+
+    def action_take_back(self) -> None:
+        """Take an entry back; the journal is read away from the screen."""
+        try:
+            cell = self._meant()
+        except NotYetError as error:
+            self.tell(str(error))
+            return
+        self.run_worker(self._take_back(cell), exclusive=True)
+
+    async def _take_back(self, cell: Cell) -> None:
+        try:
+            entries = await asyncio.to_thread(self.desk.entries, cell.folder)
+        except (JournalError, OSError, sqlite3.Error) as error:
+            self.tell(f"the journal cannot be read: {error}")
+            return
+        if self.app.screen is self and self.bench is not None:
+            bench = self.bench
+            self._ask(lambda: forms.undoing(cell, entries, bench))
+
+    def possible(self) -> Possible:
+        """What can be said here and now, or why not."""
+        found = []
+        for key, act, what in _TOLD:
+            try:
+                _FORMS[act](self._meant())
+                found.append((key, what, ""))
+            except NotYetError as error:
+                found.append((key, what, str(error)))
+        raised = self.bench is not None and picked_alarm(self.bench, self.view) is not None
+        why = self.desk.closed or ("" if raised else "no alarm is raised")
+        first = ("a", "acknowledge an alarm", why), ("s", "shelve an alarm", why)
+        return (*first, *found, ("z", "take an entry back", self.desk.closed))

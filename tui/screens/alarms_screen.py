@@ -1,0 +1,127 @@
+"""All alarms: a list, the most pressing first, and the one in focus in full."""
+
+from dataclasses import replace
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container
+from textual.reactive import var
+from textual.screen import Screen
+
+from tui.bench.picture import Bench
+from tui.ink.sparing import SparingCompositor
+from tui.panes.alarms import AlarmListPane, AlarmPane
+from tui.panes.masthead import Masthead
+from tui.panes.pane import View, picked_alarm
+from tui.panes.standing import AlarmKeysPane, ComplaintsPane, StandingPane, complaints
+from tui.screens.acting import ACT_KEYS, Acting
+from tui.screens.arrangement import form_of
+from tui.screens.desk import Desk
+from tui.screens.help_panel import HelpPanel
+from tui.words import raised
+
+
+class AlarmsScreen(Acting, Screen[str | None]):
+    """Gives the folder of the cell that somebody wants to see, or None."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("down,j", "step(1)", "alarm"),
+        Binding("up,k", "step(-1)", "alarm"),
+        Binding("pagedown,space", "read_on(1)", "more of it"),
+        Binding("pageup", "read_on(-1)", "back in it"),
+        Binding("enter", "cell", "its cell"),
+        Binding("escape", "dismiss(None)", "back"),
+        Binding("question_mark", "help", "help"),
+        Binding("a", "acknowledge", "acknowledge"),
+        Binding("s", "shelve", "shelve"),
+        *ACT_KEYS,
+    ]
+
+    bench: var[Bench | None] = var(None, init=False)
+    """The picture."""
+    view: var[View] = var(View(), init=False)
+    """How it is wanted."""
+
+    def __init__(self, bench: Bench | None, view: View, desk: Desk) -> None:
+        super().__init__()
+        self._compositor = SparingCompositor()
+        self.desk = desk
+        self.set_reactive(AlarmsScreen.view, view)
+        self.set_reactive(AlarmsScreen.bench, bench)
+
+    def compose(self) -> ComposeResult:
+        """Every pane gets the picture and the view, and nothing else."""
+        both = (AlarmsScreen.bench, AlarmsScreen.view)
+        yield Masthead(id="masthead").data_bind(*both)
+        with Container(id="raised"):
+            yield AlarmListPane(id="list").data_bind(*both)
+            yield AlarmPane(id="alarm").data_bind(*both)
+        yield ComplaintsPane(id="complaints").data_bind(*both)
+        yield StandingPane(id="standing").data_bind(*both)
+        yield AlarmKeysPane(id="keys").data_bind(*both)
+
+    def on_mount(self) -> None:
+        """The first arrangement; from now on pictures come as the app shows them."""
+        self.watch(self.app, "bench", self._see, init=False)
+        self._arrange()
+
+    def _see(self, bench: Bench | None) -> None:
+        self.bench = bench
+
+    def on_resize(self, _event: events.Resize) -> None:
+        """Another size."""
+        self._arrange()
+
+    def watch_bench(self) -> None:
+        """Alarms may have come or gone."""
+        self._arrange()
+
+    def show_trouble(self, trouble: str) -> None:
+        """Say on screen why the last look at the bench failed; "" when it did not."""
+        self.view = replace(self.view, trouble=trouble)
+        self._arrange()
+
+    def _arrange(self) -> None:
+        width, height = self.size
+        if not width or not self.is_mounted:
+            return
+        found = 0 if self.bench is None else len(raised(self.bench))
+        complaint = bool(complaints(self.bench, self.view)) and height >= 16
+        self.query_one("#complaints").display = complaint
+        # as long as it has to be, but what the one in focus says has the larger part
+        room = height - 3 - complaint
+        self.query_one("#list").styles.height = max(2, min(found + 1, room * 2 // 5))
+        form = form_of(width, height)
+        if form != self.view.form:
+            self.view = replace(self.view, form=form)
+
+    def action_step(self, by: int) -> None:
+        """The alarm before or after the one in focus."""
+        if self.bench is None or (one := picked_alarm(self.bench, self.view)) is None:
+            return
+        found = raised(self.bench)
+        chosen = found[max(0, min(found.index(one) + by, len(found) - 1))]
+        self.view = replace(self.view, alarm=chosen.key)
+        self.query_one("#alarm").scroll_to(y=0, animate=False)
+
+    def action_read_on(self, by: int) -> None:
+        """More of what the one in focus says."""
+        pane = self.query_one("#alarm")
+        pane.scroll_to(y=pane.scroll_offset.y + by * max(1, pane.size.height - 1), animate=False)
+
+    def action_cell(self) -> None:
+        """Back to the wall, with the cell of the alarm in focus."""
+        self.dismiss(self.meant_folder() or None)
+
+    def action_help(self) -> None:
+        """What can be done here, what the signs mean."""
+        self.app.push_screen(HelpPanel(self.view.manner, self.possible()))
+
+    def meant_folder(self) -> str:
+        """The cell of the alarm in focus; "" for the bench."""
+        one = picked_alarm(self.bench, self.view) if self.bench is not None else None
+        if one is None:
+            return ""
+        return one.folder or (one.alarm.cells[0] if one.alarm.cells else "")

@@ -1,0 +1,184 @@
+"""A small screen on which one act is filled in, read once more, and entered."""
+
+import asyncio
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.reactive import var
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from tui.bench.picture import Bench
+from tui.ink.palette import INKS
+from tui.journal.tables import JournalError
+from tui.screens.desk import Desk
+from tui.screens.forms import Draft, Field, Form, NotYetError
+from tui.words import Manner, plain, sanitise
+
+_KEYS = "enter: enter it   tab: next line   esc: leave"
+
+
+class Choice(Static, can_focus=True):
+    """One of several words; left and right change it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("right,space", "turn(1)", "next"),
+        Binding("left", "turn(-1)", "before"),
+    ]
+
+    class Turned(Message):
+        """Another word stands there."""
+
+    def __init__(self, field: Field, manner: Manner) -> None:
+        super().__init__(markup=False)
+        self._choices, self._manner = field.choices, manner
+        self._index = field.choices.index(field.value)
+
+    @property
+    def value(self) -> str:
+        """The word that stands there."""
+        return self._choices[self._index]
+
+    def on_mount(self) -> None:
+        """The first word."""
+        self.action_turn(0)
+
+    def on_key(self, event: events.Key) -> None:
+        """A letter leads to the next word that begins with it."""
+        letter = event.character or ""
+        if not (letter.isalpha() and len(letter) == 1):
+            return
+        event.stop()
+        for step in range(1, len(self._choices) + 1):
+            word = self._choices[(self._index + step) % len(self._choices)]
+            if word.casefold().startswith(letter.casefold()):
+                self.action_turn(step)
+                return
+
+    def action_turn(self, by: int) -> None:
+        """The word before or after."""
+        self._index = (self._index + by) % len(self._choices)
+        which = f"{self._index + 1} of {len(self._choices)}"
+        self.update(Content(plain(f"‹ {sanitise(self.value, 60)} › {which}", self._manner)))
+        self.post_message(self.Turned())
+
+
+class EntryScreen(ModalScreen[str | None]):
+    """Gives what became of it in words; None if it was left."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "dismiss(None)", "leave"),
+        Binding("enter", "enter", "enter it"),
+        Binding("down", "app.focus_next", "next line"),
+        Binding("up", "app.focus_previous", "line before"),
+    ]
+
+    bench: var[Bench | None] = var(None, init=False)
+    """The picture: what is said holds at its moment."""
+
+    def __init__(self, form: Form, bench: Bench, desk: Desk, manner: Manner) -> None:
+        super().__init__()
+        self.set_reactive(EntryScreen.bench, bench)
+        self._form, self._desk, self._manner = form, desk, manner
+        self._lines: dict[str, Input | Choice] = {}
+        self._asked = False
+        self._entering = False
+
+    def compose(self) -> ComposeResult:
+        """What it concerns, the lines, what it will say."""
+        who = Field("who", "who", self._desk.who, hint="your name")
+        with VerticalScroll(id="entry", can_focus=False):
+            title = (self._form.title, f"bold {INKS['key'].colour}")
+            about = plain(f"  {self._form.about}", self._manner)
+            yield Static(Content.assemble(title, about), classes="about")
+            for field in (*self._form.fields, who):
+                with Horizontal(classes="line"):
+                    yield Static(Content(field.label), classes="label")
+                    yield self._line(field)
+            yield Static("", id="says", markup=False)
+            yield Static(Content(_KEYS), id="entry-keys")
+
+    def _line(self, field: Field) -> Input | Choice:
+        line: Input | Choice
+        if field.choices:
+            line = Choice(field, self._manner)
+        else:
+            hint = plain(field.hint, self._manner)
+            line = Input(field.value, hint, compact=True, max_length=500)
+            line.cursor_blink = False  # a cursor that blinks sends bytes all the time
+        self._lines[field.name] = line
+        return line
+
+    def on_mount(self) -> None:
+        """Begin at the first line."""
+        self.watch(self.app, "bench", self._see, init=False)
+        next(iter(self._lines.values())).focus()
+        self._tell()
+
+    def _see(self, bench: Bench | None) -> None:
+        self.bench = bench
+
+    def on_input_changed(self, _event: Input.Changed) -> None:
+        """Another answer."""
+        self._asked = False
+        self._tell()
+
+    def on_choice_turned(self, _event: Choice.Turned) -> None:
+        """Another answer."""
+        self._asked = False
+        self._tell()
+
+    def on_input_submitted(self, _event: Input.Submitted) -> None:
+        """The key enter on a line of text."""
+        self.action_enter()
+
+    def _draft(self) -> Draft:
+        if self.bench is None:
+            raise NotYetError("there is no picture of the bench yet")
+        answers = {name: line.value for name, line in self._lines.items()}
+        return self._form.draft(answers, self.bench, self._desk.now())
+
+    def _tell(self) -> None:
+        try:
+            self._say(self._draft().says, "text")
+        except NotYetError as error:
+            self._say(str(error), "dim")
+
+    def _say(self, words: str, ink: str) -> None:
+        text = plain(sanitise(words), self._manner)
+        self.query_one("#says", Static).update(Content.styled(text, INKS[ink].colour))
+
+    def action_enter(self) -> None:
+        """Enter it, or say what is missing; where it matters, only at the second time."""
+        if self._entering:
+            return
+        try:
+            draft = self._draft()
+        except NotYetError as error:
+            self._say(f"Not yet: {error}", "bad")
+            return
+        if draft.sure and not self._asked:
+            self._asked = True
+            self._say(f"{draft.says} {draft.sure} Enter once more enters it.", "warn")
+            return
+        self._entering = True
+        self._desk.who = self._lines["who"].value.strip()
+        self._say("it is being entered", "dim")
+        self.run_worker(self._enter(draft))
+
+    async def _enter(self, draft: Draft) -> None:
+        # A journal on a share may keep one waiting: not the screen.
+        try:
+            entered = await asyncio.to_thread(self._desk.enter, draft.acts, draft.refers)
+        except (JournalError, OSError) as error:
+            self._entering = False
+            self._say(f"Nothing was entered: {error}", "bad")
+            return
+        number = ", ".join(map(str, entered.numbers))
+        told = f"entry {number} is in the journal: {self._form.title.lower()}"
+        self.dismiss(f"{told}; {entered.elsewhere}" if entered.elsewhere else told)
