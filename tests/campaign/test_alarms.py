@@ -21,8 +21,8 @@ from tui.rehearsed.faults import FAULTS
 SEEDS = (9, 14)
 """Scheduled rows and steady ones; short tests."""
 TOLD = (
-    "over-pressure", "effective-stress-low", "membrane-burst", "saturation-stalled", "pressure-drift",
-    "volume-gauge-end", "temperature-swing",
+    "over-pressure", "effective-stress-low", "membrane-burst", "saturation-stalled",
+    "pressure-drift", "volume-gauge-end", "temperature-swing",
 )  # fmt: skip
 """Kinds of which a handful of cases is told in time."""
 OFTEN = 0.6
