@@ -315,3 +315,10 @@ async def test_the_picture_follows_what_was_entered(tmp_path: Path) -> None:
         await enter(screen)
         await screen.beat(look(root))
         assert "acknowledged by Ada" in screen.text()
+
+
+async def test_from_an_alarm_to_its_cell(tmp_path: Path) -> None:
+    async with acting(tmp_path, size=(160, 48)) as screen:
+        await screen.press("a", "j", "j", "enter")
+        assert screen.app.screen is screen.bench_screen
+        assert "▸C4" in screen.text()

@@ -159,7 +159,7 @@ class AlarmPane(Pane):
         told += [
             (f"do: {sanitise(alarm.action, 900)}", "text"),
             (f"cause: {sanitise(alarm.cause)}", "text"),
-            (f"else: {sanitise(alarm.effect)}", "text"),
+            (f"left alone: {sanitise(alarm.effect)}", "text"),
         ]
         if alarm.consequences:
             told.append((f"held back, as it follows from this: {kinds_words(alarm.consequences)}",

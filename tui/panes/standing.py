@@ -107,7 +107,8 @@ class KeysPane(TimelessPane):
         for key, what, _ in self.keys():
             text = plain(f"{key} {what} ", self.view.manner)
             start = "".join(sheet.signs[0]).find(text.strip()) if sheet.height else -1
-            for x in range(max(0, start), start + len(plain(key, self.view.manner))):
+            last = start + len(plain(key, self.view.manner)) if start >= 0 else 0
+            for x in range(max(0, start), last):  # one that had no room is not there
                 sheet.inks[0][x] = "key"
         return sheet.lines()
 
