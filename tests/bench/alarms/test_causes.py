@@ -27,8 +27,29 @@ def by_kind(spells: tuple[Spell, ...]) -> dict[str, str | None]:
 
 
 def test_a_consequence_is_held_back_by_its_cause() -> None:
+    found = held_back((spell("membrane-burst"), spell("pressure-drift", 300.0)))
+    assert by_kind(found) == {"membrane-burst": None, "pressure-drift": "membrane-burst"}
+
+
+def test_what_is_more_urgent_than_its_cause_is_told_all_the_same() -> None:
+    warm = spell("temperature-swing")
+    leaks = spell("leak-cell", 300.0), spell("leak-membrane", 300.0, priority="urgent")
+    found = held_back((warm, *leaks))
+    assert by_kind(found)["leak-cell"] == "temperature-swing"
+    assert by_kind(found)["leak-membrane"] is None
+
+
+def test_what_a_failed_gauge_shows_is_never_told_however_urgent_it_looks() -> None:
+    dead = spell("sensor-fault", about="cell_pressure")
+    found = held_back(
+        (dead, spell("pressure-drift", 60.0, about="cell_pressure", priority="urgent"))
+    )
+    assert by_kind(found)["pressure-drift"] == "sensor-fault"
+
+
+def test_a_fall_of_one_cell_alone_explains_nothing() -> None:
     found = held_back((spell("supply-lost"), spell("pressure-drift", 300.0)))
-    assert by_kind(found) == {"supply-lost": None, "pressure-drift": "supply-lost"}
+    assert by_kind(found)["pressure-drift"] is None
 
 
 def test_the_two_that_must_always_be_told_are_never_held_back() -> None:

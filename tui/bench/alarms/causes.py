@@ -2,8 +2,11 @@
 
 from dataclasses import replace
 
-from tui.bench.alarms.spells import Spell
+from tui.bench.alarms.kinds import KINDS
+from tui.bench.alarms.spells import PRIORITIES, Spell
 
+UNREAL = ("sensor-fault", "clock-jump")
+"""What follows from these is in the readings alone."""
 NEVER_HELD_BACK = ("over-pressure", "effective-stress-low")
 TOGETHER_S = 120.0
 """A consequence may be seen this much before its cause. [s]"""
@@ -39,8 +42,8 @@ BLINDED: dict[str, tuple[str, ...]] = {
     "back_pressure": (*_PRESSURES, "supply-lost"),
     "back_volume": ("leak-drainage", "leak-membrane", "drainage-state", "volume-gauge-end"),
     "cell_volume": ("leak-cell", "leak-membrane"),
-    "axial_displacement": ("shear-stopped", "rate-too-fast", "travel-limit", "load-not-taken"),
-    "axial_load": ("load-not-taken", "travel-limit", "membrane-burst"),
+    "axial_displacement": ("shear-stopped", "rate-too-fast", "load-not-taken"),
+    "axial_load": ("load-not-taken", "membrane-burst"),
     "temperature": ("temperature-swing",),
 }
 """What a failed gauge seems to show."""
@@ -74,13 +77,22 @@ def held_back(spells: tuple[Spell, ...]) -> tuple[Spell, ...]:
     return tuple(sorted(found, key=lambda spell: (spell.raised_at, spell.kind)))
 
 
-def follows(kind: str, about: str | None, cause: Spell) -> bool:
-    """Whether such an alarm follows from a spell."""
-    if kind in NEVER_HELD_BACK:
+def follows(spell: Spell, cause: Spell) -> bool:
+    """Whether a spell is explained by another one.
+
+    What is more urgent than its cause is told all the same, unless a gauge has failed or a clock was
+    set: then it was never there.
+    """
+    if spell.kind in NEVER_HELD_BACK:
         return False
-    if cause.kind == "sensor-fault" and (about == cause.about or kind in _blinded(cause.about)):
-        return kind != "sensor-fault"
-    return kind in CONSEQUENCES.get(cause.kind, ())
+    if cause.kind == "sensor-fault" and (
+        spell.about == cause.about or spell.kind in _blinded(cause.about)
+    ):
+        return spell.kind != "sensor-fault"
+    if spell.kind not in CONSEQUENCES.get(cause.kind, ()):
+        return False
+    more_urgent = PRIORITIES.index(spell.priority) > PRIORITIES.index(cause.priority)
+    return cause.kind in UNREAL or not more_urgent
 
 
 def _blinded(channel: str | None) -> tuple[str, ...]:
@@ -93,11 +105,12 @@ def _cause_of(spell: Spell, spells: tuple[Spell, ...]) -> Spell | None:
         one
         for one in spells
         if one is not spell
-        and follows(spell.kind, spell.about, one)
+        and not KINDS[one.kind].of_bench  # of one cell alone it is no alarm yet
+        and follows(spell, one)
         and one.since <= spell.since + TOGETHER_S
         and (one.cleared_at is None or one.cleared_at > spell.since)
         # Of two that could each follow from the other the earlier is the cause.
-        and not (follows(one.kind, one.about, spell) and _earlier(spell, one))
+        and not (follows(one, spell) and _earlier(spell, one))
     ]
     return min(causes, key=lambda one: one.since, default=None)
 

@@ -73,7 +73,7 @@ KINDS: dict[str, Kind] = {
             10 * _MIN, tests=("CU", "CD"),
         ),
         Kind(
-            "effective-stress-high", ("saturation",),
+            "effective-stress-high", ("saturation", "consolidation"),
             ("cell_pressure", "pore_pressure|back_pressure"),
             "cell pressure was raised too far, or back pressure fell behind",
             "the specimen is loaded beyond the stress it is to be consolidated at, for good",
@@ -230,7 +230,7 @@ KINDS: dict[str, Kind] = {
             15 * _MIN,
         ),
         Kind(
-            "load-not-taken", ("shear/shear",), ("axial_load", "axial_displacement"),
+            "load-not-taken", ("shear",), ("axial_load", "axial_displacement"),
             "the ram does not touch, or the load cell is not read",
             "strain is counted that the specimen does not have",
             "Look whether ram and cap touch; dock, and mark the begin of shear anew.",

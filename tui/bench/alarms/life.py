@@ -236,7 +236,7 @@ def _with_consequences(alarm: Alarm, own: list[Spell], spells: Sequence[Spell]) 
         spell.kind
         for spell in spells
         if spell.held_back == alarm.kind
-        and any(follows(spell.kind, spell.about, one) for one in mine)
+        and any(follows(spell, one) for one in mine)
         and (spell.cleared_at is None or not alarm.counts)
     )
     return replace(alarm, consequences=tuple(kinds))

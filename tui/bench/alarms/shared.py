@@ -108,7 +108,7 @@ def _hold_back_what_follows(cause: Spell, left: dict[str, list[Spell]]) -> None:
             replace(spell, held_back=cause.kind)
             if spell.held_back is None
             and spell.kind not in NEVER_HELD_BACK
-            and follows(spell.kind, spell.about, cause)
+            and follows(spell, cause)
             and spell.since >= cause.since - APART_S
             and (cause.cleared_at is None or spell.since <= cause.cleared_at)
             else spell
