@@ -37,6 +37,7 @@ __all__ = [
     "ScheduleKind",
     "Tally",
     "count",
+    "due_and_edges",
     "every_schedule",
     "log_schedule",
     "root_schedule",
@@ -98,6 +99,18 @@ def _due_and_edges(schedule: Schedule) -> tuple[Column, Column]:
     """Shared by all that count against one schedule; not to be written."""
     due = np.array(schedule.due)
     return due, _edges(due)
+
+
+@lru_cache(maxsize=64)
+def due_and_edges(schedule: Schedule) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Due times of n slots and the n + 1 borders between them, for counting row by row.
+
+    Example:
+        >>> due_and_edges(every_schedule(10, 2))
+        ((10.0, 20.0), (5.0, 15.0, 25.0))
+    """
+    due, edges = _due_and_edges(schedule)
+    return tuple(due.tolist()), tuple(edges.tolist())
 
 
 class Tally:

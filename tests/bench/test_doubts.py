@@ -37,14 +37,11 @@ def test_missing_channels_are_named_where_phases_need_them() -> None:
     assert whats == ["phases cannot be told from the readings: needs back_pressure"]
 
 
-def test_a_log_that_has_fallen_silent_is_said_to_be() -> None:
+def test_a_log_that_has_fallen_silent_is_an_alarm_and_no_doubt() -> None:
     rows = SCRIPT.rows[:60]
-    last = rows[-1].time
-    whats = [
-        [problem.what for problem in shown(rows, last + later).problems]
-        for later in (60.0, 3 * 3600.0)
-    ]
-    assert whats == [[], ["silent: no row for 3 h"]]
+    cell = shown(rows, rows[-1].time + 3 * 3600.0)
+    assert cell.problems == ()
+    assert [alarm.kind for alarm in cell.alarms if alarm.priority == "urgent"] == ["log-silent"]
     ended = shown(SCRIPT.rows, SCRIPT.now + 9 * 3600.0)
     assert ended.problems == ()
 

@@ -3,10 +3,11 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from tui.bench.alarms.spells import Alarm
+from tui.bench.alarms.spells import Alarm, Spell
 from tui.bench.alarms.watched import Watched, watched_over
 from tui.bench.attended import Attended
 from tui.bench.cell_fold import CellFold
+from tui.bench.disks import Disk, low_disks
 from tui.bench.hands import soonest_first
 from tui.bench.phases import STEPS, Mark, phase_of
 from tui.bench.picture import Bench, Cell, Worst
@@ -17,6 +18,7 @@ from tui.bench.surroundings import Surroundings
 from tui.bench.visits import visits
 from tui.feed.rows import Arrivals
 from tui.journal.acts import Act
+from tui.settings.alarm_limits import Limits
 from tui.settings.folders import counted
 from tui.settings.places import Layout, Place
 from tui.settings.problems import Problem
@@ -35,6 +37,8 @@ class _Carried:
     """Cells whose folder was there and is no more; they are shown until they come back."""
     watched: Watched | None = None
     """Their alarms as they stood at the last look."""
+    disks: tuple[Spell, ...] = ()
+    """Times at which a disk was nearly full."""
 
 
 def empty_bench(layout: Layout, now: float, folds: Mapping[str, CellFold] | None = None) -> Bench:
@@ -63,6 +67,7 @@ def advance(
     arrivals: Iterable[Arrivals] = (),
     acts: tuple[Act, ...] | None = None,
     problems: tuple[Problem, ...] | None = None,
+    disks: tuple[Disk, ...] = (),
 ) -> Bench:
     """The bench as of `now`, with everything that has come since.
 
@@ -73,6 +78,7 @@ def advance(
         arrivals: what came from the logs.
         acts: all acts of the journal that hold, when they have changed.
         problems: of journal and watch, when they have changed.
+        disks: as they were measured, when they were.
     """
     before = bench.carried if isinstance(bench.carried, _Carried) else _Carried()
     lies = layout or before.layout
@@ -88,11 +94,12 @@ def advance(
     places = sorted((*lies.places, *gone), key=lambda place: (counted(place.name), place.folder))
     attended = Attended.of(lies.bench.attended, lies.zone)
     cells = _cells(places, folds, now, attended, bench.cells)
-    watched = watched_over(cells, lies, hold, now, before.watched)
+    low = low_disks(disks, Limits(lies.bench.alarms.limits), now, before.disks)
+    watched = watched_over(cells, lies, hold, now, before.watched, low)
     cells = watched.cells
     known = before.problems if problems is None else problems
     asked = soonest_first([hand for cell in cells for hand in cell.hands])
-    carried = _Carried(lies, hold, known, folds, gone, watched)
+    carried = _Carried(lies, hold, known, folds, gone, watched, low)
     shown = (*lies.problems, *carried.problems)
     return replace(
         bench,

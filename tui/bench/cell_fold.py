@@ -8,11 +8,13 @@ from math import inf, isnan
 from typing import Any
 
 from reduce.errors import ReductionError
-from reduce.forecast import SaturationForecast
+from reduce.forecast import SaturationForecast, ending
 from tui.bench.advice import advised
 from tui.bench.alarms.causes import held_back
-from tui.bench.alarms.foreseen import Ahead, foreseen
+from tui.bench.alarms.complete import first_met
+from tui.bench.alarms.foreseen import Ahead, foreseen, next_at, unforeseen
 from tui.bench.alarms.overdue import course_in
+from tui.bench.alarms.rules.shearing import RatesOfStrain
 from tui.bench.chain import before_drainage_opens, chain
 from tui.bench.doubts import doubts
 from tui.bench.forecast_moment import forecast_moment
@@ -24,6 +26,7 @@ from tui.bench.phases import Mark
 from tui.bench.picture import BCheck, Cell, Hand, Live, Phase, Projection, Quantities
 from tui.bench.plots import plots
 from tui.bench.projections import (
+    consolidation_end,
     degree_now,
     fit_consolidation,
     project_consolidation,
@@ -35,7 +38,6 @@ from tui.bench.row_fold import RowFold
 from tui.bench.saturation_ahead import foresee_saturation
 from tui.bench.shear_ahead import shear_ahead
 from tui.bench.siblings import came_to
-from tui.bench.slots import next_row_by
 from tui.bench.surroundings import ALONE, Surroundings
 from tui.bench.zero_words import moved_problems
 from tui.settings.problems import Problem
@@ -48,6 +50,8 @@ class CellFold(RowFold):
     """Those it was last drawn with."""
     _wetting: SaturationForecast | None = None
     """What was foreseen of the saturation."""
+    _met: tuple[float, float] | None = None
+    """Zero of a consolidation, and when it had met its criterion. [s]"""
     _alarms_due = -inf
     """When alarms have to be judged again if no reading comes. [s]"""
 
@@ -68,7 +72,6 @@ class CellFold(RowFold):
             self._surroundings, self._picture = surroundings, None
         if self._picture is None:
             self._picture = self._drawn(now)
-            self._row_by = self._next_row_by()
             self._at_an_end = at_an_end(self._shown(), self._curves.ends)
             self._moved = moved_problems(
                 self._rebasing.moves, self._rebasing.untold, self._zone, self.name, self.folder
@@ -84,7 +87,6 @@ class CellFold(RowFold):
             self._has,
             now,
             self.settings.test.kind,
-            self._row_by,
             self._at_an_end,
         )
         problems = (*settings_problems, *self._feed_problems, *own, *self._moved)
@@ -104,16 +106,51 @@ class CellFold(RowFold):
         assert self._picture is not None
         if self._picture.phase is None:
             return
-        newest = max(now, self._last.time if self._last is not None else now)
+        last = now if self._last is None else self._last.time
+        # What has not been read yet is not silent.
+        newest = max(now, last) if self.is_whole and not self._more else last
         scene = self._alarms.scene
         course = course_in(self._alarms.rules)
-        ahead = Ahead(self.settings, scene.limits, self._picture, self._wetting, course, newest)
-        spells = held_back(foreseen(ahead, self._alarms.spells(newest)))
-        blind = self._alarms.blind(self._has)
+        rates = next(rule.rates for rule in self._alarms.rules if isinstance(rule, RatesOfStrain))
+        ahead = Ahead(
+            self.settings, scene.limits, self._picture, self._wetting, course, newest, self._fit,
+            self._met_at(), rates,
+        )  # fmt: skip
+        alarms = self._alarms.passed_to(newest)
+        spells = held_back(foreseen(ahead, alarms.spells()))
+        blind = alarms.blind(self._has, unforeseen(ahead))
         if (spells, blind) != (self._picture.spells, self._picture.blind):
             self._picture = replace(self._picture, spells=spells, blind=blind)
-        due = self._alarms.due
+        due = min(alarms.due, next_at(ahead))
         self._alarms_due = due if due > now else inf
+
+    def _met_at(self) -> float | None:
+        """The reading by which consolidation had met its criterion; it is sought once. [s]"""
+        zero, cell = self._curves.zero_consolidation, self._picture
+        assert cell is not None
+        assert cell.phase is not None
+        if zero is None:
+            return None
+        if self._met is not None and self._met[0] == zero.time:
+            return self._met[1]
+        criterion = ending(consolidation_end(self.settings))
+        if criterion.kind == "time":
+            return zero.time + criterion.value
+        done = cell.projection.progress
+        if cell.phase.name != "consolidation" or done is None or done < 1.0:
+            return None
+        siblings = self._surroundings.siblings
+        roots = {root for root, _ in (*self._curves.volume.points(), *self._curves.pore.points())}
+        moments = sorted(zero.time + 60.0 * root**2 for root in roots)
+
+        def progress_at(moment: float) -> float | None:
+            fit = fit_consolidation(self.settings, self._curves, moment, siblings)
+            return None if fit is None else fit.progress
+
+        if not moments:
+            return None
+        self._met = zero.time, first_met(moments, progress_at)
+        return self._met[1]
 
     def _being_read(self) -> tuple[Problem, ...]:
         """Said instead of doubts: what is not read yet is neither silent nor missing."""
@@ -247,16 +284,6 @@ class CellFold(RowFold):
             "interrupted": ("going on", "the test is interrupted"),
         }
         return untold(*ends[phase.name]), (), curve
-
-    def _next_row_by(self) -> float | None:
-        """When silence begins to be worth a word; never after the test has ended. [s]"""
-        phase = self._phases.phase
-        if phase is None or phase.name == "ended":
-            return None
-        newest = None if self._live is None else self._live.time
-        due = self._slots.due_after_last(self._readings, self._pace)
-        by = next_row_by(self._readings, due)
-        return by if by is None or newest is None else max(by, newest + 300.0)
 
     def _drains(self, phase: Phase | None) -> bool:
         """Whether the specimen drains now: by the log's word, else by phase and step."""

@@ -20,6 +20,8 @@ VOLUMES = {"back_volume", "cell_volume"}
 
 def lasting(seconds: float) -> str:
     """A length of time in words that change seldom."""
+    if seconds < 120.0:
+        return f"{seconds:.0f} s"
     for name, size in (("d", 86400.0), ("h", 3600.0)):
         if seconds >= 2 * size:
             return f"{seconds / size:.0f} {name}"
@@ -33,7 +35,6 @@ def doubts(
     has: frozenset[str],
     now: float,
     test: str,
-    expected_by: float | None,
     ended: tuple[str, ...] = (),
 ) -> tuple[Problem, ...]:
     """Clocks, phase words and channels that cannot be right or enough.
@@ -46,7 +47,6 @@ def doubts(
         now: the moment. [s]
         test: CU, CD or UU.
         ended: gauges that stand at their end, in words.
-        expected_by: when the next row should have come at the latest; None: not to be told. [s]
     """
     if last is None:
         return ()
@@ -57,15 +57,6 @@ def doubts(
                 "warning",
                 f"clock ahead: the newest row is {(last.time - now) / 60:.0f} min later than now",
                 'set the logger\'s clock, or give [log] time offset = "-… s"',
-                file=folder,
-            )
-        )
-    if expected_by is not None and now > expected_by:
-        found.append(
-            Problem(
-                "warning",
-                f"silent: no row for {lasting(now - last.time)}",
-                "look at the logger, its cable and the share; the values shown are old",
                 file=folder,
             )
         )

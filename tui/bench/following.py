@@ -12,6 +12,7 @@ import numpy as np
 
 from tui.bench.advance import advance, fold_of, newest_time, taken_up
 from tui.bench.clock import Clock, FastClock, WallClock
+from tui.bench.disks import DiskWatch
 from tui.bench.look import look_at, newest_of
 from tui.bench.picture import Bench
 from tui.bench.readings import in_time_order, picked
@@ -53,6 +54,7 @@ class Following:
         self, source: _Source, root: Path, clock: Clock, *, follows_clock: bool = True
     ) -> None:
         self._keeping: _Keeping | None = None
+        self._disks: DiskWatch | None = None
         self._source = source
         self._clock = clock
         self._follows_clock = follows_clock
@@ -87,6 +89,7 @@ class Following:
         folds = {folder: one.fold for folder, one in kept.items()}
         following._bench = taken_up(following._bench, folds)
         following._keeping = _Keeping(root, kept, watcher)
+        following._disks = DiskWatch(root)
         return following
 
     @classmethod
@@ -116,13 +119,17 @@ class Following:
             acts, problems = self._journal.acts(), self._journal.problems
         if news.layout is not None:
             self._at_last_row = news.layout.bench.now == "last row" and self._follows_clock
+        now = self._now(news)
+        # A finished bench has no now of its own, and needs no more room.
+        watch = None if self._at_last_row else self._disks
         bench = advance(
             self._bench,
-            now=self._now(news),
+            now=now,
             layout=news.layout,
             arrivals=news.arrivals,
             acts=acts,
             problems=problems,
+            disks=() if watch is None else watch.news(now) or (),
         )
         self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)
         self._ask_again()

@@ -7,6 +7,7 @@ from pathlib import Path
 from tui.bench.advance import advance, empty_bench, fold_of
 from tui.bench.cell_fold import CellFold
 from tui.bench.clock import Clock, WallClock
+from tui.bench.disks import measured
 from tui.bench.picture import Bench
 from tui.bench.readings import picked
 from tui.feed.rows import Arrivals
@@ -66,6 +67,7 @@ def look_at(
         arrivals=arrivals,
         acts=acts,
         problems=journal.problems,
+        disks=() if finished or at is not None else measured(layout.root),
     )
     return replace(bench, follows_clock=not finished and at is None)
 

@@ -108,7 +108,6 @@ class RowFold:
         gauges = resolve_channels(settings.log).get("back_volume")
         self._gauge = gauges[0] if gauges else None
         self._picture: Cell | None = None
-        self._row_by: float | None = None
         self._at_an_end: tuple[str, ...] = ()
         self._moved: tuple[Problem, ...] = ()
         self._begin()
@@ -302,7 +301,7 @@ class RowFold:
         self._readings = self._readings.grown(rows, shown)
         telling, alarms = self._telling, self._alarms
         jumps = telling.jumps_in(rows)
-        gauges = {name: column.tolist() for name, column in shown.items() if name != "time"}
+        gauges = {name: column.tolist() for name, column in shown.items()}
         for place, (reading, jumped) in enumerate(zip(each(rows), jumps, strict=True)):
             if self._lives and self._live_told < self._lives[-1].time:
                 self._tell_lives(reading.time)

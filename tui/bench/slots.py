@@ -1,11 +1,13 @@
 """The reading schedule of the present phase or step: which slots were taken, missed, are due."""
 
 import copy
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from math import isnan
-from typing import Any, Literal
+from statistics import median
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -53,7 +55,7 @@ def schedule_of(table: ScheduleTable) -> Schedule:
     return times_schedule(table.at_s)
 
 
-def row_pace(times: Column) -> float | None:
+def row_pace(times: Column | Sequence[float]) -> float | None:
     """The interval of rows that come at a fixed pace, told from their own times; else None. [s]"""
     gaps = np.diff(times[-(RECENT + 1) :])
     gaps = gaps[gaps > 0]
@@ -210,13 +212,6 @@ class Slots:
         travel = readings.as_columns()["axial_displacement"][since:]
         return (travel - origin.zero_travel) / self.height_mm
 
-    def due_after_last(self, readings: Readings, strain_per_s: float | None) -> float | None:
-        """The slot due next after the newest row. [s]"""
-        if readings.length == 0:
-            return None
-        counted = self.count(readings, float(readings.times[-1]), strain_per_s)
-        return None if counted is None else counted.next_at
-
     def count(
         self, readings: Readings, now: float, strain_per_s: float | None
     ) -> ScheduleCount | None:
@@ -263,27 +258,39 @@ class Slots:
         )
 
 
-def next_row_by(readings: Readings, due: float | None) -> float | None:
+class Lateness(NamedTuple):
+    """How late a row may be before its log is silent, see `next_row_by`."""
+
+    least_s: float
+    share: float
+    most_s: float
+    gaps: float
+
+
+def next_row_by(times: Sequence[float], due: float | None, late: Lateness) -> float | None:
     """When the next row should have come at the latest, after the contract's `log-silent`.
 
     Args:
-        readings: all rows.
-        due: the slot due next after the last row; None where nothing is scheduled. [s]
+        times: of the newest rows, in order. [s]
+        due: when the next one is due, by schedule or pace; None where neither tells. [s]
+        late: how late it may be.
 
     Returns:
-        Due time + min(30 min, max(5 min, 10 % of the gap)); steady rows are due at their pace;
-        without either, 3 × the median of the last 10 gaps, at least 5 min. None below two rows.
+        Due time + min(30 min, max(5 min, 10 % of the gap)); without it 3 × the median of the last
+        10 gaps, at least 5 min. None below two rows.
+
+    Example:
+        >>> usual = Lateness(300.0, 0.1, 1800.0, 3.0)
+        >>> next_row_by([0.0, 60.0], 7200.0, usual), next_row_by([0.0, 60.0, 240.0], None, usual)
+        (7914.0, 600.0)
     """
-    if readings.length < 2:
+    if len(times) < 2:
         return None
-    last = float(readings.times[-1])
-    pace = row_pace(readings.times)
-    if pace is not None:
-        due = last + pace
+    last = times[-1]
     if due is None:
-        usual = float(np.median(np.diff(readings.times[-11:])))
-        return last + max(300.0, 3.0 * usual)
-    return due + min(1800.0, max(300.0, 0.1 * (due - last)))
+        usual = median(b - a for a, b in pairwise(times[-11:]))
+        return last + max(late.least_s, late.gaps * usual)
+    return due + min(late.most_s, max(late.least_s, late.share * (due - last)))
 
 
 def _median_gap(readings: Readings) -> float | None:

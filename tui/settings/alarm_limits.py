@@ -156,7 +156,10 @@ FIGURES: dict[str, dict[str, Figure]] = {
         "on": Figure(600.0, "s", "for this long"),
         "clear": _steady_clear(0.5, "the limit"),
     },
-    "clock-jump": {"gaps": Figure(2.0, "", "times the interval")},
+    "clock-jump": {
+        "gaps": Figure(2.0, "", "times the interval"),
+        "lasts": Figure(43200.0, "s", "then it is history"),
+    },
     "disk-low": {
         "free": Figure(2.0**30, "bytes", "free at least"),
         "share": Figure(0.02, "", "of the disk"),

@@ -137,9 +137,7 @@ class Alarms:
         """Everything that was raised by the moment to which time has passed."""
         return self.board.spells(self._now)
 
-    def blind(
-        self, has: frozenset[str], unforeseen: Mapping[str, str] = {}
-    ) -> tuple[Blind, ...]:
+    def blind(self, has: frozenset[str], unforeseen: Mapping[str, str] = {}) -> tuple[Blind, ...]:
         """Kinds of the present phase that cannot be judged, and why.
 
         Args:

@@ -5,13 +5,17 @@ Their onset is that of what they rest on, so that it does not depend on when som
 """
 
 from dataclasses import dataclass, replace
+from math import inf
 
-from reduce.forecast import SaturationForecast
+from reduce.forecast import ConsolidationForecast, SaturationForecast
+from tui.bench.alarms.complete import consolidated, saturated
 from tui.bench.alarms.kinds import judged_in
 from tui.bench.alarms.overdue import overdue
 from tui.bench.alarms.rules.drained_course import DrainedCourse
 from tui.bench.alarms.spells import Spell
+from tui.bench.alarms.too_fast import Rates, advice_for, too_fast
 from tui.bench.picture import BCheck, Cell
+from tui.bench.slots import schedule_of
 from tui.settings.alarm_limits import Limits
 from tui.settings.cell_toml import CellToml
 
@@ -33,6 +37,12 @@ class Ahead:
     """Of a consolidation."""
     now: float = 0.0
     """Not before the newest reading. [s]"""
+    fit: ConsolidationForecast | None = None
+    """Of a consolidation, as of its end once it is over."""
+    met_at: float | None = None
+    """When consolidation meets its criterion by the clock, or the reading by which it has. [s]"""
+    rates: Rates = ()
+    """Of a shear."""
 
 
 def foreseen(ahead: Ahead, told: tuple[Spell, ...]) -> tuple[Spell, ...]:
@@ -51,7 +61,51 @@ def foreseen(ahead: Ahead, told: tuple[Spell, ...]) -> tuple[Spell, ...]:
         found = _out_of_reach(ahead, found)
     if ahead.course is not None:
         found += overdue(ahead.course, ahead.now)
+    if ahead.settings.test.kind != "UU":
+        found += saturated(ahead.settings, ahead.cell)
+        if ahead.met_at is not None and ahead.met_at <= ahead.now:
+            found += consolidated(ahead.cell, ahead.met_at)
+    if ahead.rates:
+        limits, ended = ahead.limits, phase.since if phase.name == "ended" else None
+        factor, over = limits("rate-too-fast", "factor"), limits("rate-too-fast", "over")
+        advice = advice_for(ahead.settings, ahead.fit)
+        found += too_fast(ahead.rates, advice, factor, over, ended)
+    since = _ends_early_since(ahead)
+    if since is not None and "schedule-ends-early" in judged and ahead.now >= since[1]:
+        said = "; ".join(ahead.cell.advice[:1])
+        found.append(Spell("schedule-ends-early", None, "warning", *since, message=said))
     return tuple(sorted(found, key=lambda spell: (spell.raised_at, spell.kind)))
+
+
+def unforeseen(ahead: Ahead) -> dict[str, str]:
+    """Kinds that rest on what is not known, and why."""
+    if ahead.cell.phase is None or ahead.cell.phase.name != "shear":
+        return {}
+    advice = advice_for(ahead.settings, ahead.fit)
+    return {"rate-too-fast": advice.basis} if advice.rate_percent_per_min is None else {}
+
+
+def next_at(ahead: Ahead) -> float:
+    """When something foreseen is raised if no reading comes. [s]"""
+    since = _ends_early_since(ahead)
+    moments = (None if since is None else since[1], ahead.met_at)
+    return min((one for one in moments if one is not None and one > ahead.now), default=inf)
+
+
+def _ends_early_since(ahead: Ahead) -> tuple[float, float] | None:
+    """Zero of the slots that end too early, and when that is worth a word; None: they do not.
+
+    That they do is known from the newest forecast; it is dated to the begin of what they count, so
+    that it does not depend on which forecasts were made.
+    """
+    cell = ahead.cell
+    if not cell.slots_end_early or cell.schedule is None or cell.phase is None:
+        return None
+    begun = cell.phase.step_since
+    if cell.schedule.kind != "strain" and cell.schedule.last_at is not None:
+        table = getattr(ahead.settings.schedule, cell.phase.name)
+        begun = cell.schedule.last_at - schedule_of(table).due[-1]
+    return begun, begun + ahead.limits("schedule-ends-early", "on")
 
 
 def _out_of_reach(ahead: Ahead, told: list[Spell]) -> list[Spell]:

@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass, field, replace
 
+from tui.bench.alarms.kinds import judged_in
 from tui.bench.alarms.life import alarms_of
 from tui.bench.alarms.shared import shared_spells
 from tui.bench.alarms.spells import Alarm, Spell
-from tui.bench.picture import Cell
+from tui.bench.picture import Blind, Cell
 from tui.journal.acts import Act
 from tui.settings.alarm_limits import Limits
 from tui.settings.bench_toml import Supply
@@ -46,9 +47,9 @@ def watched_over(
     """
     said = [act for act in acts if act.kind in SAID and act.held_at <= now]
     limits = Limits(lies.bench.alarms.limits)
-    shared, spells = shared_spells(
-        {cell.folder: cell.spells for cell in cells}, _supplies(lies), limits
-    )
+    supplies = _supplies(lies)
+    shared, spells = shared_spells({cell.folder: cell.spells for cell in cells}, supplies, limits)
+    fed = {folder for _, folders in supplies if len(folders) > 1 for folder in folders}
     made: dict[str, tuple[Cell, Cell]] = {}
     known = {} if before is None else before._made
     for cell in cells:
@@ -58,15 +59,27 @@ def watched_over(
         told = spells[cell.folder]
         since = None if cell.phase is None else cell.phase.since
         alarms = alarms_of(told, mine, now, since) if told else ()
+        blind = cell.blind if cell.folder in fed else _without_supply(cell)
         drawn, out = known.get(cell.folder, (None, cell))
-        if drawn is not cell or (out.alarms, out.spells) != (alarms, told):
-            same = (cell.alarms, cell.spells) == (alarms, told)
-            out = cell if same else replace(cell, alarms=alarms, spells=told)
+        if drawn is not cell or (out.alarms, out.spells, out.blind) != (alarms, told, blind):
+            same = (cell.alarms, cell.spells, cell.blind) == (alarms, told, blind)
+            out = cell if same else replace(cell, alarms=alarms, spells=told, blind=blind)
         made[cell.folder] = (cell, out)
     found = tuple(sorted((*shared, *own), key=lambda spell: spell.raised_at))
     return Watched(
         tuple(made[cell.folder][1] for cell in cells), _of_bench(found, said, now), found, made
     )
+
+
+def _without_supply(cell: Cell) -> tuple[Blind, ...]:
+    """What is told by two cells of one supply cannot be told of a cell alone."""
+    if cell.phase is None or "supply-lost" not in judged_in(
+        cell.phase.name, cell.phase.step, cell.test or ""
+    ):
+        return cell.blind
+    others = tuple(one for one in cell.blind if one.kind != "supply-lost")
+    lacks = Blind("supply-lost", "needs a [[supply]] in bench.toml that feeds it and another cell")
+    return (*others, lacks)
 
 
 def _supplies(lies: Layout) -> list[tuple[Supply, tuple[str, ...]]]:

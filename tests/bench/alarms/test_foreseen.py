@@ -1,0 +1,92 @@
+"""Alarms that rest on a forecast: phase-complete, schedule-ends-early (contract section 7)."""
+
+from told_alarms import SCHEDULED, Script, followed, of, settings
+
+from tui.bench.alarms.complete import first_met
+
+CLOCKED = settings(log={"rows": "scheduled"}, plan={"consolidation_end": "6 h"})
+
+
+def saturating(b: float) -> Script:
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(b)
+    return script
+
+
+def test_a_check_at_the_target_completes_saturation() -> None:
+    script = saturating(0.96)
+    cell = followed(script.rows)
+    (told,) = of(cell, "phase-complete")
+    assert (told.priority, told.since, told.cleared_at) == ("note", cell.checks[-1].at, None)
+    assert "B 0.96" in told.message and "0.95" in told.message
+    assert of(followed(saturating(0.94).rows), "phase-complete") == []
+    assert of(followed(saturating(1.04).rows), "phase-complete") == []
+
+
+def test_it_ends_with_the_phase() -> None:
+    script = saturating(0.96)
+    script.check(0.97, 140.0, build_up=True)
+    script.drain()
+    told = of(followed(script.rows), "phase-complete")
+    saturation = next(one for one in told if one.about == "saturation")
+    assert saturation.by_phase
+    assert saturation.cleared_at is not None
+    assert saturation.cleared_at <= script.begins[-2][2]
+
+
+def drained() -> Script:
+    script = saturating(0.96)
+    script.check(0.97, 140.0, build_up=True)
+    script.drain(t90_min=60.0)
+    return script
+
+
+def test_by_the_clock_consolidation_is_complete_to_the_second() -> None:
+    script = drained()
+    zero = script.begins[-1][2] - 15.0
+    early = [row for row in script.rows if row.time < zero + 5.5 * 3600.0]
+    before, after = (
+        of(followed(early, zero + at, CLOCKED), "phase-complete")[1:] for at in (21599.0, 21600.0)
+    )
+    assert before == []
+    assert [(one.about, one.since) for one in after] == [("consolidation", zero + 21600.0)]
+
+
+def test_by_flow_consolidation_is_complete() -> None:
+    flow = settings(log={"rows": "scheduled"}, plan={"consolidation_end": "flow 0.1 %/h"})
+    script = drained()
+    told = of(followed(script.rows[:-1], None, flow), "phase-complete")
+    (met,) = [one.since for one in told if one.about == "consolidation"]
+    zero = script.begins[-1][2] - 15.0
+    assert met > zero + 60.0 * 80.0
+    early = [row for row in script.rows if row.time < zero + 60.0 * 80.0]
+    assert of(followed(early, None, flow), "phase-complete")[1:] == []
+
+
+def test_the_first_moment_is_found_in_few_steps() -> None:
+    asked: list[float] = []
+
+    def progress(at: float) -> float:
+        asked.append(at)
+        return at / 700.5
+
+    assert first_met([float(k) for k in range(1000)], progress) == 701.0
+    assert len(asked) <= 10
+
+
+def test_slots_that_end_early_are_told_an_hour_after_the_begin() -> None:
+    few = settings(
+        log={"rows": "scheduled"},
+        schedule={"consolidation": {"kind": "root", "step": 0.5, "slots": 14}},
+    )
+    script = drained()
+    zero = script.begins[-1][2] - 15.0
+    rows = [row for row in script.rows if row.time <= zero + 60.0 * 49.0]
+    before = of(followed(rows, zero + 3599.0, few), "schedule-ends-early")
+    (told,) = of(followed(rows, zero + 3600.0, few), "schedule-ends-early")
+    assert before == []
+    assert (told.priority, told.since, told.raised_at) == ("warning", zero, zero + 3600.0)
+    assert "add" in told.message
+    assert of(followed(rows, zero + 3600.0, SCHEDULED), "schedule-ends-early") == []
