@@ -189,6 +189,8 @@ def drift(stage: Stage, dice: Random, near: bool) -> Laid | None:
         "pressure-drift", f"{'cell' if cell else 'back'} {'falls' if sign < 0 else 'rises'}", share,
         stage, at.onset_s, rest, None if near else crosses, 300.0, 0,
         "cell_pressure" if cell else "back_pressure", "urgent" if lost else "warning",
+        # What is beyond the plan or three times the excess says more of the same.
+        excused=() if lost else ("effective-stress-high",),
     )  # fmt: skip
 
 

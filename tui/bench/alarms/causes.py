@@ -29,7 +29,7 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
     ),
     "drainage-state": ("saturation-stalled", "consolidation-overdue", "leak-membrane"),
     "volume-gauge-end": ("drainage-state", "consolidation-overdue"),
-    "pressure-drift": ("pressure-unsteady", *_FLOWS, "effective-stress-high", "drainage-state"),
+    "pressure-drift": ("pressure-unsteady", *_FLOWS, "drainage-state"),
     "temperature-swing": (*_FLOWS,),
     "leak-drainage": ("consolidation-overdue",),
     "effective-stress-high": ("pressure-drift",),

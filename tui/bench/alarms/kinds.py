@@ -16,7 +16,8 @@ CAUTION = (
 _MIN, _H = 60.0, 3600.0
 
 UNDER_PRESSURE = ("saturation", "consolidation", "shear")
-STANDING = ("saturation/hold", "consolidation/drained", "shear/dock", "shear/shear")
+STANDING = ("saturation/hold", "saturation/b-check", "consolidation/drained", "shear")
+"""A pressure that creeps up may be told as a B check: its rule tells them apart."""
 RUNNING = ("setup", *UNDER_PRESSURE, "interrupted")
 ALWAYS = (*RUNNING, "ended")
 
@@ -105,7 +106,7 @@ KINDS: dict[str, Kind] = {
             30 * _MIN,
         ),
         Kind(
-            "pressure-unsteady", STANDING, ("cell_pressure|back_pressure",),
+            "pressure-unsteady", UNDER_PRESSURE, ("cell_pressure|back_pressure",),
             "a regulator that hunts, a pump that cycles, a loose connection of the gauge",
             "readings scatter, and the specimen is loaded to and fro",
             "Look at regulator and supply; compare with the other cells of the supply.",

@@ -10,12 +10,19 @@ WINDOW_S = 600.0
 """Volume that collapses does so within this time: common practice, no source. [s]"""
 LEAST_LOAD_N = 20.0
 """A load below this has not been taken yet. [N]"""
+JUMP_KPA, JUMP_S = 4.0, 60.0
+"""What is gone within this time, or within two readings, is gone at once: common practice, no
+source. [kPa], [s]"""
 LEAST_KPA = 10.0
 """A cell below this is not under pressure. [kPa]"""
 
 
 class MembraneBurst(Rule):
-    """Raised by pressure and collapse together; only a person can say that it is over."""
+    """Raised by pressure and collapse together; only a person can say that it is over.
+
+    Loose sand that liquefies ends with pore pressure at cell pressure and without load as well, but
+    it comes there by degrees; where a membrane bursts pore pressure jumps.
+    """
 
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
@@ -25,6 +32,10 @@ class MembraneBurst(Rule):
         self._burst = board.condition(kind, "urgent", rows=limits(kind, "rows"))
         self._load_top = 0.0
         self._zero: float | None = None
+        self._gaps: tuple[tuple[float, float], ...] = ()
+        """(time, cell less pore pressure) just before they met. [s], [kPa]"""
+        self._jumped = False
+        """Whether that was gone at once."""
         self._volumes: tuple[tuple[float, float], ...] = ()
 
     def begin(self, now: Moment) -> None:
@@ -42,10 +53,17 @@ class MembraneBurst(Rule):
         reading = now.reading
         self._remember(now)
         gap = reading.cell_pressure - reading.pore_pressure
-        near = abs(gap) <= self._within and reading.cell_pressure > LEAST_KPA
-        if isnan(gap) or not (near or not self._burst.quiet):
+        if isnan(gap):
             return
-        so = near and (self._load_gave_way(now) or self._volume_gave_way(now))
+        near = abs(gap) <= self._within and reading.cell_pressure > LEAST_KPA
+        if not near:
+            recent = [one for one in self._gaps[:-1] if one[0] >= now.time - JUMP_S]
+            self._gaps, self._jumped = (*recent, *self._gaps[-1:], (now.time, gap)), False
+        elif not self._jumped:
+            self._jumped = any(before - gap > JUMP_KPA for _, before in self._gaps)
+        if self._burst.quiet and not (near and self._jumped):
+            return
+        so = near and self._jumped and (self._load_gave_way(now) or self._volume_gave_way(now))
         what = "the load" if now.phase == "shear" else "volume"
         said = (
             f"pore pressure {reading.pore_pressure:.0f} kPa is cell pressure "

@@ -1,6 +1,6 @@
 """Saturation that makes no progress, and why: the flagship of the night watch."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, isnan
 from statistics import median
 
@@ -66,16 +66,18 @@ class Blocked(Rule):
         """As it was when it was last seen to move, else at the begin of the hold."""
         self._works = False
         """Whether it was seen to move at all."""
+        self._due, self._said = inf, ""
+        """When it counts as blocked if nothing moves until then, and what is said then."""
 
     def begin(self, now: Moment) -> None:  # noqa: ARG002
-        self._newest, self._moved, self._works = (), None, False
+        self._newest, self._moved, self._works, self._due = (), None, False, inf
 
     def add(self, now: Moment) -> None:
         if not _hold(now):
             return
         reading = now.reading
         if reading.drainage == "closed":
-            self._newest, self._moved, self._works = (), None, False
+            self._newest, self._moved, self._works, self._due = (), None, False, inf
             self.board.tell(self._blocked, False, now.time)
             return
         gap = abs(reading.pore_pressure - reading.back_pressure)
@@ -92,17 +94,31 @@ class Blocked(Rule):
             median(one.volume_ml for one in self._newest),
         )
         if self._moved is None:
-            self._moved = seen
+            self._moved = replace(seen, time=now.step_since)
         elif usual.gap_kPa <= self._near or usual.moved_since(self._moved):
             self._moved, self._works = usual, True
-        stands = now.time - self._moved.time
         patience = self._open_s * (SLOW if self._works else 1.0)
-        so = gap > self._near and stands >= patience
-        said = (
-            f"pore pressure stays {gap:.1f} kPa from back pressure for {stands / 60.0:.0f} min "
+        if gap <= self._near:
+            self._due = inf
+            self.board.tell(self._blocked, False, now.time)
+            return
+        due = self._moved.time + patience
+        if due > now.time:
+            self.board.tell(self._blocked, False, now.time)
+        self._due = due
+        self._said = (
+            f"pore pressure stays {gap:.1f} kPa from back pressure for {patience / 60.0:.0f} min "
             f"with drainage open, limit {self._near:.1f} kPa"
         )
-        self.board.tell(self._blocked, so, now.time, said)
+        self.pass_time(now.time)
+
+    @property
+    def due(self) -> float:
+        return self._due if self._blocked.quiet else inf
+
+    def pass_time(self, now: float) -> None:
+        if now >= self._due and self._blocked.quiet:
+            self.board.tell(self._blocked, True, self._due, self._said)
 
 
 class Unchanged(Rule):

@@ -1,17 +1,21 @@
 """Pressures that should stand: drift away from where they were set, and scatter."""
 
-from itertools import pairwise
 from math import isnan, sqrt
 from statistics import median
 
 from tui.bench.alarms.board import Board
-from tui.bench.alarms.rules.levels import spoken
+from tui.bench.alarms.rules.levels import spoken, unanswered
 from tui.bench.alarms.scene import Moment, Rule, Scene
+from tui.bench.moves import Moves
 
 SETTLE_S, SETTLE_ROWS = 300.0, 3
 """The level is the median of so long, and of so many readings at least."""
+SET_S = 240.0
+"""Who sets a pressure does it within this time: common practice, no source. [s]"""
 LEAST_ROWS = 8
 """Fewer readings tell no scatter."""
+TO_AND_FRO, TURNS = 2.0, 4
+"""Turns that are this many times the limit, and so many of them, are no steps."""
 WATCHED = ("cell_pressure", "back_pressure")
 _URGENT = {"cell_pressure": -1.0, "back_pressure": 1.0}
 """The direction in which effective stress is lost."""
@@ -22,11 +26,13 @@ class _Level:
 
     def __init__(self) -> None:
         self.value: float | None = None
+        self.since = 0.0
+        """The first reading that it rests on. [s]"""
         self._first: list[tuple[float, float]] = []
 
     def copy(self) -> "_Level":
         other = _Level()
-        other.value, other._first = self.value, list(self._first)
+        other.value, other.since, other._first = self.value, self.since, list(self._first)
         return other
 
     def add(self, time: float, value: float) -> None:
@@ -36,14 +42,14 @@ class _Level:
         if len(self._first) >= SETTLE_ROWS and time - self._first[0][0] >= SETTLE_S:
             inside = [v for t, v in self._first if t - self._first[0][0] <= SETTLE_S]
             early = inside if len(inside) >= SETTLE_ROWS else [v for _, v in self._first][:3]
-            self.value, self._first = median(early), []
+            self.value, self.since, self._first = median(early), self._first[0][0], []
 
 
 class Drift(Rule):
     """Cell or back pressure that leaves where it was set.
 
-    A pressure that somebody sets anew gets a new level, if it is set towards more effective stress.
-    One that falls by itself may settle, too: towards less stress only a new step is a new level.
+    What somebody sets anew, at once and towards more effective stress, gets a new level. One that
+    creeps keeps its level, and so does one that falls by itself and settles.
     """
 
     every_s = 5.0
@@ -62,32 +68,49 @@ class Drift(Rule):
             name: board.condition(kind, "warning", about=name, delay_s=on) for name in WATCHED
         }
 
-    def begin(self, now: Moment) -> None:  # noqa: ARG002
-        self._levels = {name: _Level() for name in WATCHED}
+    def begin(self, now: Moment) -> None:
+        if now.step != "b-check":  # a creep that is taken for one began in the hold before
+            self._levels = {name: _Level() for name in WATCHED}
 
     def add(self, now: Moment) -> None:
-        if not _stands(now):
+        in_check = now.step == "b-check"
+        if not (_stands(now) or in_check):
             return
         for name in WATCHED:
             value: float = getattr(now.reading, name)
-            move = now.told.cell if name == "cell_pressure" else now.told.back
             if isnan(value) or (name == "back_pressure" and not _tells_back(now)):
                 continue
-            level = self._levels[name]
-            if level.value is None:
-                if not move.moving:
-                    level.add(now.time, value)
+            if in_check and not (name == "cell_pressure" and unanswered(now)):
+                for one in (self._lost[name], self._gained[name]):
+                    self.board.tell(one, False, now.time)
                 continue
-            away = (value - level.value) * _URGENT[name]
-            if move.moving and away < 0.0:
-                self._levels[name] = _Level()
-                self.board.tell(self._gained[name], False, now.time)
-                continue
-            limit = max(self._by, self._share * abs(level.value))
-            for one, so_far in ((self._lost[name], away), (self._gained[name], -away)):
-                so = so_far > limit * (self._clear if one.raised else 1.0)
-                said = _drifted(name, value, level.value, limit) if so else ""
-                self.board.tell(one, so, now.time, said)
+            self._follow(name, value, now)
+
+    def _follow(self, name: str, value: float, now: Moment) -> None:
+        move = now.told.cell if name == "cell_pressure" else now.told.back
+        level = self._levels[name]
+        if level.value is None:
+            if not move.moving:
+                level.add(now.time, value)
+            return
+        away = (value - level.value) * _URGENT[name]
+        limit = max(self._by, self._share * abs(level.value))
+        if away < -limit and _set_anew(move, level.since):
+            self._levels[name] = _Level()
+            for one in (self._lost[name], self._gained[name]):
+                self.board.tell(one, False, now.time)
+            return
+        for one, so_far in ((self._lost[name], away), (self._gained[name], -away)):
+            so = so_far > limit * (self._clear if one.raised else 1.0)
+            said = _drifted(name, value, level.value, limit) if so else ""
+            self.board.tell(one, so, now.time, said)
+
+
+def _set_anew(move: Moves, since: float) -> bool:
+    """Whether somebody has set it since its level was taken: at once, and it stands again."""
+    if move.moving or move.first is None or move.stood_since is None or move.first.time <= since:
+        return False
+    return move.stood_since - move.first.time < SET_S
 
 
 class Unsteady(Rule):
@@ -104,28 +127,23 @@ class Unsteady(Rule):
         self._most, self._window = limits(kind, "deviation"), limits(kind, "window")
         self._clear = 1.0 - limits(kind, "clear")
         self._seen: dict[str, tuple[tuple[float, float], ...]] = dict.fromkeys(WATCHED, ())
+        self._phase = ""
         self._conditions = {
             name: board.condition(kind, "warning", about=name, delay_s=limits(kind, "on"))
             for name in WATCHED
         }
 
-    def begin(self, now: Moment) -> None:  # noqa: ARG002
-        self._seen = dict.fromkeys(WATCHED, ())
+    def begin(self, now: Moment) -> None:
+        if now.phase != self._phase:  # a regulator that hunts is taken for steps at times
+            self._phase, self._seen = now.phase, dict.fromkeys(WATCHED, ())
 
     def add(self, now: Moment) -> None:
-        if not _stands(now):
-            return
         for name in WATCHED:
             value: float = getattr(now.reading, name)
-            move = now.told.cell if name == "cell_pressure" else now.told.back
             if isnan(value) or (name == "back_pressure" and not _tells_back(now)):
                 continue
-            if move.moving and not self._conditions[name].raised and not self._swings(name):
-                self._seen[name] = ()
-                continue
-            seen = self._seen[name]
-            cut = now.time - self._window
-            kept = [one for one in seen if one[0] >= cut] if len(seen) > LEAST_ROWS else list(seen)
+            seen, cut = self._seen[name], now.time - self._window
+            kept = [one for one in seen if one[0] >= cut]
             if len(kept) < LEAST_ROWS:
                 kept = list(seen[-LEAST_ROWS + 1 :])
             kept.append((now.time, value))
@@ -135,17 +153,25 @@ class Unsteady(Rule):
             spread = _spread(kept)
             one = self._conditions[name]
             so = spread > self._most * (self._clear if one.raised else 1.0)
+            so = so and (one.raised or _swings(kept, TO_AND_FRO * self._most))
             said = (
                 f"{spoken(name)} scatters by {spread:.1f} kPa (standard deviation), "
                 f"limit {self._most:.1f} kPa"
             )
-            self.board.tell(one, so, now.time, said)
+            self.board.tell(one, so, now.time, said if so else "")
 
-    def _swings(self, name: str) -> bool:
-        """To and fro is no step: a step goes one way."""
-        values = [value for _, value in self._seen[name][-LEAST_ROWS:]]
-        turns = [b - a for a, b in pairwise(values) if abs(b - a) > self._most]
-        return any(a * b < 0.0 for a, b in pairwise(turns))
+
+def _swings(seen: list[tuple[float, float]], by_kPa: float) -> bool:
+    """Whether it goes to and fro: a step goes one way, and a drift does."""
+    low = high = seen[0][1]
+    turns, upward = 0, None
+    for _, value in seen:
+        low, high = min(low, value), max(high, value)
+        if upward is not True and value - low > by_kPa:
+            turns, upward, high = turns + 1, True, value
+        elif upward is not False and high - value > by_kPa:
+            turns, upward, low = turns + 1, False, value
+    return turns >= TURNS
 
 
 def _spread(seen: list[tuple[float, float]]) -> float:
