@@ -14,11 +14,14 @@ from typing import Any, Self
 from reduce.schedule import Schedule, due_and_edges
 from tui.bench.alarms.scene import Moment, Scene
 from tui.bench.alarms.strained import sheared_height_mm, strain_of
-from tui.bench.slots import row_pace, schedule_of
+from tui.bench.slots import ALIKE, row_pace, schedule_of
 from tui.settings.cell_toml import ScheduleTable
 
 KEPT = 64
 """Times of rows that are kept: the pace is told from forty gaps."""
+ANEW, OFTEN_S = 32, 30.0
+"""Rows after which the pace is told anew although they keep it; irregular rows that come as often
+as this are not looked at one by one either."""
 PACED = 8
 """Rows of a shear that tell how fast strain grows."""
 
@@ -41,7 +44,8 @@ class DueRows:
         """The slot behind the newest row."""
         self._key: tuple[object, ...] | None = None
         self._pace: float | None = None
-        self._pace_at = -1.0
+        self._paced = 0
+        """Rows since the pace was told that do not change it; 0: it has to be told."""
         self._strains: tuple[tuple[float, float], ...] = ()
         self._near_from = -inf
         """Before this offset no row takes a slot that is still to come. [s]"""
@@ -81,8 +85,8 @@ class DueRows:
         """The interval of rows at a steady pace; None where a row is a scheduled reading. [s]"""
         if self._rows == "scheduled" or not self.times:
             return None
-        if self._pace_at != self.times[-1]:
-            self._pace_at = self.times[-1]
+        if not self._paced:
+            self._paced = 1
             self._pace = row_pace(self.times)
             if self._pace is None and self._rows == "steady":
                 gaps = [b - a for a, b in pairwise(self.times[-41:])]
@@ -98,7 +102,11 @@ class DueRows:
     def _take(self, now: Moment) -> bool:
         if len(self.times) >= 2 * KEPT:
             del self.times[:KEPT]
+        gap = now.time - self.times[-1] if self.times else inf
         self.times.append(now.time)
+        usual = self._pace
+        alike = gap < OFTEN_S if usual is None else abs(gap - usual) <= ALIKE * usual
+        self._paced = self._paced + 1 if self._paced and alike and self._paced < ANEW else 0
         self._follow(now)
         if self.schedule is None:
             return False
@@ -134,6 +142,12 @@ class DueRows:
             return edges[slot], edges[slot + 1]
         near = max(1.5 * pace, 0.05 * due[slot])
         return max(edges[slot], due[slot] - near), min(edges[slot + 1], due[slot] + near)
+
+    @property
+    def stands(self) -> tuple[float, ...] | None:
+        """What decides when a slot is given up; None where every row does."""
+        pace = self.pace
+        return None if self.by_strain or pace is None else (self.slot, self.zero, pace)
 
     def given_up_at(self) -> float:
         """When the slot to come is given up if no row takes it. [s]"""

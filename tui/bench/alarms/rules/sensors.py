@@ -21,6 +21,8 @@ ABOUT = {
 refilled. [kPa], [mm], [N], [°C]"""
 FLOWING = ("back_volume", "cell_volume", "axial_displacement")
 """Flow and travel come to rest, and a gauge that stands then is well."""
+NEAR = 5.0
+"""A step below this is within every limit of `ABOUT`."""
 NO_PRESSURE = -100.0
 """Below the vacuum: no gauge pressure at all. [kPa]"""
 BEYOND = 0.01
@@ -125,12 +127,16 @@ class SensorFault(Rule):
             step = value - one.value  # type: ignore[operator]
             if learns:
                 one.learn(value)  # type: ignore[arg-type]
-            if (
-                one.least < value < one.most  # type: ignore[operator]
-                and (0.0 < step < 5.0 or 0.0 > step > -5.0)
-                and one.name not in doubtful
-                and not gauges
-            ):
+            if step == 0.0:
+                # One that has no noise to show may stand.
+                calm = one.turns < TURNS and one.least < value < one.most  # type: ignore[operator]
+            elif -NEAR < step < NEAR:
+                calm = one.least < value < one.most and one.alike == 1  # type: ignore[operator]
+            elif isnan(value) and one.run == one.without == 0:  # type: ignore[arg-type]
+                continue  # it never showed anything
+            else:
+                calm = False
+            if calm and not gauges and one.name not in doubtful:
                 one.value = value  # type: ignore[assignment]
                 one.run += 1
                 continue

@@ -37,9 +37,11 @@ class RowsDue(Rule):
         self._by: float | None = None
         """When the log is silent if no row comes; None: not worked out yet. [s]"""
         self._gives_up = inf
+        self._stood: tuple[float, ...] | None = None
 
     def add(self, now: Moment) -> None:
-        self.board.tell(self._silent, False, now.time)
+        if not self._silent.quiet:
+            self.board.tell(self._silent, False, now.time)
         self._newest, self._by = now.time, None
         if now.live:
             self._live = (*self._live[-1:], now.time)
@@ -50,8 +52,8 @@ class RowsDue(Rule):
             self.board.tell(self._missed, False, now.time)
         if course.schedule is None:
             self._gives_up = inf
-        else:
-            self._gives_up = nextafter(course.given_up_at(), inf)
+        elif (stands := course.stands) is None or stands != self._stood:
+            self._gives_up, self._stood = nextafter(course.given_up_at(), inf), stands
         self._tell_sparse(now)
 
     def _tell_sparse(self, now: Moment) -> None:
@@ -59,8 +61,11 @@ class RowsDue(Rule):
             return
         due = self._course.next_due()
         apart = 0.0 if due is None else due - now.time
-        said = f"the next reading is due in {lasting(apart)}: an alarm can come that late"
-        self.board.tell(self._sparse, apart > self._apart_s, now.time, said)
+        if apart > self._apart_s:
+            said = f"the next reading is due in {lasting(apart)}: an alarm can come that late"
+            self.board.tell(self._sparse, True, now.time, said)
+        elif not self._sparse.quiet:
+            self.board.tell(self._sparse, False, now.time)
 
     @property
     def due(self) -> float:
