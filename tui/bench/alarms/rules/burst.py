@@ -64,6 +64,8 @@ class MembraneBurst(Rule):
         if self._burst.quiet and not (near and self._jumped):
             return
         so = near and self._jumped and (self._load_gave_way(now) or self._volume_gave_way(now))
+        if near and now.live and not so:
+            return  # a live row tells no volume: it denies nothing
         what = "the load" if now.phase == "shear" else "volume"
         said = (
             f"pore pressure {reading.pore_pressure:.0f} kPa is cell pressure "

@@ -118,7 +118,9 @@ class StressHigh(Rule):
             self.blind = {kind: "needs plan.effective_stress"}
 
     def add(self, now: Moment) -> None:
-        limit, stress = self._most.get(now.phase), now.effective_stress
+        loading = now.phase == "consolidation" and not unanswered(now)
+        limit = self._most.get("consolidation" if loading else "saturation")
+        stress = now.effective_stress
         if limit is not None and not isnan(stress):
             so = stress > limit * (self._clear if self._high.raised else 1.0)
             said = f"effective stress {stress:.0f} kPa, above {limit:.0f} kPa" if so else ""
@@ -135,7 +137,7 @@ class StressHigh(Rule):
 def unanswered(now: Moment) -> bool:
     """Whether pore pressure does not follow the rise: nobody checks B with an open valve."""
     cell = now.told.cell
-    if now.step != "b-check" or cell.before is None:
+    if now.step not in ("b-check", "build-up") or cell.before is None:
         return False
     answer = now.reading.pore_pressure - cell.before.pore_pressure
     return answer < LEAST_ANSWER * cell.rise

@@ -11,7 +11,7 @@ from tui.bench.picture import BCheck
 KIND = "saturation-stalled"
 LOOK_S = 60.0
 """Readings of a hold nearer to each other than this tell nothing more. [s]"""
-CLOSING_KPA, CLOSING = 0.3, 0.015
+CLOSING_KPA, CLOSING = 0.4, 0.015
 """The gap has closed by this since it was last looked at: drainage is slow, not blocked. Common
 practice, no source. [kPa], [-]"""
 INFLOW_ML = 0.02
@@ -93,8 +93,8 @@ class Blocked(Rule):
             median(one.gap_kPa for one in self._newest),
             median(one.volume_ml for one in self._newest),
         )
-        if self._moved is None:
-            self._moved = replace(seen, time=now.step_since)
+        if self._moved is None or len(self._newest) < NEIGHBOURS:
+            self._moved = replace(usual, time=now.step_since)
         elif usual.gap_kPa <= self._near or usual.moved_since(self._moved):
             self._moved, self._works = usual, True
         patience = self._open_s * (SLOW if self._works else 1.0)

@@ -14,7 +14,7 @@ SET_S = 240.0
 """Who sets a pressure does it within this time: common practice, no source. [s]"""
 LEAST_ROWS = 8
 """Fewer readings tell no scatter."""
-TO_AND_FRO, TURNS = 2.0, 4
+TO_AND_FRO, TURNS = 2.0, 3
 """Turns that are this many times the limit, and so many of them, are no steps."""
 WATCHED = ("cell_pressure", "back_pressure")
 _URGENT = {"cell_pressure": -1.0, "back_pressure": 1.0}
@@ -153,7 +153,7 @@ class Unsteady(Rule):
             spread = _spread(kept)
             one = self._conditions[name]
             so = spread > self._most * (self._clear if one.raised else 1.0)
-            so = so and (one.raised or _swings(kept, TO_AND_FRO * self._most))
+            so = so and (not one.quiet or _swings(kept, TO_AND_FRO * self._most))
             said = (
                 f"{spoken(name)} scatters by {spread:.1f} kPa (standard deviation), "
                 f"limit {self._most:.1f} kPa"
