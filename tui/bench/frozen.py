@@ -3,6 +3,7 @@
 Nothing of it is code: only our own classes and plain values come to life, whoever wrote the bytes.
 """
 
+import copyreg
 import io
 import pickle
 import zlib
@@ -22,14 +23,15 @@ _OTHERS = {
     ("numpy._core.numeric", "_frombuffer"),
     ("numpy._core.multiarray", "_reconstruct"),
     ("numpy._core.multiarray", "scalar"),
+    ("zoneinfo", "ZoneInfo"),
     ("pathlib", "PosixPath"),
     ("pathlib", "WindowsPath"),
 }
 
 
 class _Writer(pickle.Pickler):
-    def persistent_id(self, obj: Any) -> Any:
-        return obj.key if isinstance(obj, ZoneInfo) else None
+    # A table, not `persistent_id`: that would ask about every single number.
+    dispatch_table = copyreg.dispatch_table | {ZoneInfo: lambda zone: (ZoneInfo, (zone.key,))}
 
 
 class _Reader(pickle.Unpickler):
@@ -40,9 +42,6 @@ class _Reader(pickle.Unpickler):
         if not isinstance(found, type) and (module_name, global_name) not in _OTHERS:
             raise pickle.UnpicklingError(f"{module_name}.{global_name} is no class")
         return found
-
-    def persistent_load(self, pid: Any) -> Any:
-        return ZoneInfo(pid)
 
 
 def written(state: object) -> bytes:

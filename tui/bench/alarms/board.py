@@ -23,7 +23,7 @@ class Condition:
 
     __slots__ = (
         "_bad", "_good", "_raised_at", "_since", "_well_until", "about", "delay_s", "good_rows",
-        "kind", "message", "priority", "reason", "rows",
+        "kind", "message", "priority", "reason", "rows", "rule",
     )  # fmt: skip
 
     def __init__(
@@ -39,6 +39,8 @@ class Condition:
         self.kind, self.about, self.priority, self.reason = kind, about, priority, reason
         self.delay_s, self.rows, self.good_rows = delay_s, rows, good_rows
         self.message = ""
+        self.rule = 0
+        """Place of the rule that tells it."""
         self._since: float | None = None
         self._raised_at: float | None = None
         self._well_until: float | None = None
@@ -130,6 +132,8 @@ class Board:
 
     def __init__(self) -> None:
         self.conditions: dict[Key, Condition] = {}
+        self.rule = 0
+        """Place of the rule that makes its conditions now."""
         self.judged: frozenset[str] = frozenset()
         """Kinds that are judged in the present phase; others are not told."""
         self._pending: tuple[Key, ...] = ()
@@ -161,6 +165,7 @@ class Board:
             rows = 1
         number = int(rows) if rows < inf else 1 << 60
         made = Condition(kind, about, priority, reason, delay_s, number, int(good_rows))
+        made.rule = self.rule
         self.conditions[made.key] = made
         return made
 

@@ -80,8 +80,8 @@ def held_back(spells: tuple[Spell, ...]) -> tuple[Spell, ...]:
 def follows(spell: Spell, cause: Spell) -> bool:
     """Whether a spell is explained by another one.
 
-    What is more urgent than its cause is told all the same, unless a gauge has failed or a clock was
-    set: then it was never there.
+    What is more urgent than its cause is told all the same, unless a gauge has failed or a clock
+    was set: then it was never there.
     """
     if spell.kind in NEVER_HELD_BACK:
         return False

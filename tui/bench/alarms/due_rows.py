@@ -99,6 +99,23 @@ class DueRows:
                 self._pace = median(gaps) if gaps else None
         return self._pace
 
+    def keeps_pace(self, time: float) -> bool:
+        """Take a row that changes nothing but which is the newest: at its pace, no slot near.
+
+        Args:
+            time: of a row in the phase and step of the one before. [s]
+        """
+        pace = self._pace
+        if pace is None or not 0 < self._paced < ANEW - 1 or len(self.times) >= 2 * KEPT:
+            return False
+        if abs(time - self.times[-1] - pace) > ALIKE * pace:
+            return False
+        if self.schedule is not None and (self.by_strain or time - self.zero >= self._near_from):
+            return False
+        self.times.append(time)
+        self._paced += 1
+        return True
+
     def add(self, now: Moment) -> bool:
         """Follow one row of the log; True if it takes the slot that was to come, or a later one."""
         taken = self._take(now)

@@ -38,7 +38,16 @@ class Alarms:
     ) -> None:
         self.scene = Scene.of(settings, attended)
         self.board = Board()
-        self.rules: tuple[Rule, ...] = tuple(rule(self.scene, self.board) for rule in RULES)
+        made: list[Rule] = []
+        for place, rule in enumerate(RULES):
+            self.board.rule = place
+            made.append(rule(self.scene, self.board))
+        self.rules = tuple(made)
+        self._each: tuple[int, ...] = ()
+        """Rules that want every reading, of those with something to judge in the present phase."""
+        self._some: tuple[int, ...] = ()
+        """Those of them for which one in `every_s` is enough."""
+        self._next_at = -inf
         self._marks = marks
         self._place: tuple[str, str | None, float] | None = None
         self._now = -inf
@@ -89,10 +98,20 @@ class Alarms:
         place = (span.name, span.step, span.start)
         if place != self._place:
             self._enter(place, moment)
-        for rule in self.rules:
-            if time >= rule.next_at:
+        rules = self.rules
+        for at in self._each:
+            rules[at].add(moment)
+        if not live and time < self._next_at:
+            return
+        for at in self._some:
+            rule = rules[at]
+            if live:
+                rule.add(moment)
+            elif time >= rule.next_at:
                 rule.next_at = time + rule.every_s
                 rule.add(moment)
+        if not live:
+            self._next_at = time + Rule.every_s
 
     def _enter(self, place: tuple[str, str | None, float], moment: Moment) -> None:
         before, self._place = self._place, place
@@ -106,9 +125,22 @@ class Alarms:
                 ],
                 moment.time,
             )
+            self._choose_rules()
+        self._next_at = -inf
         for rule in self.rules:
             rule.next_at = -inf
             rule.begin(moment)
+
+    def _choose_rules(self) -> None:
+        """Those with a kind that is judged now, and those that only follow what others ask."""
+        kinds: dict[int, set[str]] = {}
+        for one in self.board.conditions.values():
+            kinds.setdefault(one.rule, set()).add(one.kind)
+        judged = [
+            at for at in range(len(RULES)) if at not in kinds or kinds[at] & self.board.judged
+        ]
+        self._each = tuple(at for at in judged if RULES[at].every_s == 0.0)
+        self._some = tuple(at for at in judged if RULES[at].every_s > 0.0)
 
     def judges(self, kind: str) -> bool:
         """Whether a kind is judged in the present phase."""

@@ -98,8 +98,8 @@ class Rule:
     A rule keeps plain values, tuples, lists, and things with a `copy` of their own.
     """
 
-    every_s = 0.0
-    """Readings nearer to each other tell it nothing more; those of a new step always do. [s]"""
+    every_s = 5.0
+    """Rows nearer to each other tell it nothing more; those of a new step always do. [s]"""
 
     def __init__(self, scene: Scene, board: Board) -> None:
         self.scene, self.board = scene, board

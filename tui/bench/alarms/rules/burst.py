@@ -13,6 +13,8 @@ LEAST_LOAD_N = 20.0
 JUMP_KPA, JUMP_S = 4.0, 60.0
 """What is gone within this time, or within two readings, is gone at once: common practice, no
 source. [kPa], [s]"""
+SEEN_S = 5.0
+"""One reading in so long tells how near they were. [s]"""
 LEAST_KPA = 10.0
 """A cell below this is not under pressure. [kPa]"""
 
@@ -23,6 +25,8 @@ class MembraneBurst(Rule):
     Loose sand that liquefies ends with pore pressure at cell pressure and without load as well, but
     it comes there by degrees; where a membrane bursts pore pressure jumps.
     """
+
+    every_s = 0.0
 
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
@@ -57,8 +61,10 @@ class MembraneBurst(Rule):
             return
         near = abs(gap) <= self._within and reading.cell_pressure > LEAST_KPA
         if not near:
-            recent = [one for one in self._gaps[:-1] if one[0] >= now.time - JUMP_S]
-            self._gaps, self._jumped = (*recent, *self._gaps[-1:], (now.time, gap)), False
+            self._jumped = False
+            if not self._gaps or now.time >= self._gaps[-1][0] + SEEN_S:
+                recent = [one for one in self._gaps[:-1] if one[0] >= now.time - JUMP_S]
+                self._gaps = (*recent, *self._gaps[-1:], (now.time, gap))
         elif not self._jumped:
             self._jumped = any(before - gap > JUMP_KPA for _, before in self._gaps)
         if self._burst.quiet and not (near and self._jumped):

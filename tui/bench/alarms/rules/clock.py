@@ -23,6 +23,8 @@ SET_S = 1.0
 class ClockJump(Rule):
     """Raised by the row whose stamp cannot follow from the one before."""
 
+    every_s = 0.0
+
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits, kind = scene.limits, "clock-jump"

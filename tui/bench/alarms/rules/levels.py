@@ -1,6 +1,6 @@
 """Pressures and effective stress against their limits."""
 
-from math import isnan
+from math import inf, isnan
 
 from tui.bench.alarms.board import Board
 from tui.bench.alarms.scene import Moment, Rule, Scene
@@ -14,6 +14,8 @@ PRESSURES = ("cell_pressure", "back_pressure", "pore_pressure")
 
 class OverPressure(Rule):
     """Cell pressure near the cell's rating, any pressure near the end of its gauge."""
+
+    every_s = 0.0
 
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
@@ -63,6 +65,8 @@ class OverPressure(Rule):
 class StressLow(Rule):
     """Effective stress that is nearly gone."""
 
+    every_s = 0.0
+
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits, kind = scene.limits, "effective-stress-low"
@@ -95,6 +99,8 @@ class StressHigh(Rule):
     like the way to consolidation, so it is judged there as well, a little farther from the plan.
     """
 
+    every_s = 0.0
+
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits, kind = scene.limits, "effective-stress-high"
@@ -109,6 +115,8 @@ class StressHigh(Rule):
                 "saturation": most,
                 "consolidation": max((1.0 + clear) * most, most + OVERSHOOT_KPA),
             }
+        self._near = self._most.get("saturation", inf)
+        """Below this all is well. [kPa]"""
         self._apart = limits(kind, "excess") * scene.aims.excess_kPa
         self._high = board.condition(kind, "urgent", reason="stress", rows=limits(kind, "rows"))
         self._wide = board.condition(
@@ -118,6 +126,10 @@ class StressHigh(Rule):
             self.blind = {kind: "needs plan.effective_stress"}
 
     def add(self, now: Moment) -> None:
+        apart = now.reading.cell_pressure - now.reading.back_pressure
+        quiet = self._high.quiet and self._wide.quiet
+        if quiet and not (now.effective_stress > self._near or apart > self._apart):
+            return
         loading = now.phase == "consolidation" and not unanswered(now)
         limit = self._most.get("consolidation" if loading else "saturation")
         stress = now.effective_stress
@@ -125,7 +137,6 @@ class StressHigh(Rule):
             so = stress > limit * (self._clear if self._high.raised else 1.0)
             said = f"effective stress {stress:.0f} kPa, above {limit:.0f} kPa" if so else ""
             self.board.tell(self._high, so, now.time, said)
-        apart = now.reading.cell_pressure - now.reading.back_pressure
         if isnan(apart):
             return
         wide = apart > self._apart * (self._clear if self._wide.raised else 1.0)

@@ -20,6 +20,8 @@ class RowsDue(Rule):
     What happens here happens by time passing; a row only says until when all is well.
     """
 
+    every_s = 0.0
+
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits = scene.limits
@@ -40,8 +42,17 @@ class RowsDue(Rule):
         """When the log is silent if no row comes; None: not worked out yet. [s]"""
         self._gives_up = inf
         self._stood: tuple[float, ...] | None = None
+        self._goes_on = False
+        """Whether the row before was of the same step, and all was well."""
+
+    def begin(self, now: Moment) -> None:  # noqa: ARG002
+        self._goes_on = False
 
     def add(self, now: Moment) -> None:
+        if self._goes_on and not now.live and self._course.keeps_pace(now.time):
+            self._newest, self._by = now.time, None
+            return
+        self._goes_on = not now.live and self._silent.quiet
         if not self._silent.quiet:
             self.board.tell(self._silent, False, now.time)
         self._newest, self._by = now.time, None

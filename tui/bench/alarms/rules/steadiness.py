@@ -52,8 +52,6 @@ class Drift(Rule):
     creeps keeps its level, and so does one that falls by itself and settles.
     """
 
-    every_s = 5.0
-
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits, kind = scene.limits, "pressure-drift"
@@ -119,7 +117,7 @@ class Unsteady(Rule):
     Where readings are rarer than the window takes, the last eight of the step tell it.
     """
 
-    every_s = 15.0
+    every_s = 25.0
 
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)

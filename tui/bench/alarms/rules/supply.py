@@ -40,8 +40,6 @@ class _Top:
 class PressureFalls(Rule):
     """A let-down after shear is told as the end of the test, and so no fall."""
 
-    every_s = 5.0
-
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits, kind = scene.limits, "supply-lost"
