@@ -143,6 +143,10 @@ def _explained(stage: Stage, spell: Spell) -> str:
         checks = [one for one in stage.case.run.checks if one.in_phase == "saturation"]
         if checks and all(one.b_model < stage.case.plan.b_target + 0.01 for one in checks):
             return "this specimen does not reach its B"
+    if spell.kind == "log-silent":
+        counted = stage.look(at - 1.0).schedule
+        if counted is not None and counted.next_at is None:
+            return "its schedule has run out, and nobody has gone on: nothing is known of it"
     if spell.kind == "effective-stress-low":
         window = trace.seconds[(trace.seconds > at - 120.0) & (trace.seconds < at + 600.0)]
         stress = trace.at("cell_kPa", window) - trace.at("pore_kPa", window)

@@ -81,12 +81,6 @@ class DueRows:
         return self.schedule is not None and self.schedule.kind == "strain"
 
     @property
-    def has_run_out(self) -> bool:
-        """Whether every slot has had its row, and rows come by slots alone."""
-        schedule = self.schedule
-        return schedule is not None and self.slot >= len(schedule.due) and self.pace is None
-
-    @property
     def pace(self) -> float | None:
         """The interval of rows at a steady pace; None where a row is a scheduled reading. [s]"""
         if self._rows == "scheduled" or not self.times:

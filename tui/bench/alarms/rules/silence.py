@@ -11,8 +11,6 @@ from tui.bench.slots import Lateness, next_row_by
 MOST_LIVE_S = 1800.0
 """A live file that gives a row more rarely than this is no watch: common practice. [s]"""
 
-RUN_OUT = "the schedule has run out: no reading is due before the next step"
-
 
 class RowsDue(Rule):
     """Rows of the log against the time by which they should have come.
@@ -67,7 +65,6 @@ class RowsDue(Rule):
             self._gives_up = inf
         elif (stands := course.stands) is None or stands != self._stood:
             self._gives_up, self._stood = nextafter(course.given_up_at(), inf), stands
-        self.blind = {"log-silent": RUN_OUT} if course.has_run_out and not self._live else {}
         self._tell_sparse(now)
 
     def _tell_sparse(self, now: Moment) -> None:
@@ -119,8 +116,6 @@ class RowsDue(Rule):
 
     def _worked_out(self) -> float:
         course = self._course
-        if course.has_run_out and not self._live:
-            return inf  # as planned: `schedule-ends-early` says so while there is time
         by = next_row_by(course.times, course.next_due(), self._late)
         if self._live:
             gap = self._live[-1] - self._live[0]

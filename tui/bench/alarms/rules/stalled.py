@@ -66,18 +66,16 @@ class Blocked(Rule):
         """As it was when it was last seen to move, else at the begin of the hold."""
         self._works = False
         """Whether it was seen to move at all."""
-        self._due, self._said = inf, ""
-        """When it counts as blocked if nothing moves until then, and what is said then."""
 
     def begin(self, now: Moment) -> None:  # noqa: ARG002
-        self._newest, self._moved, self._works, self._due = (), None, False, inf
+        self._newest, self._moved, self._works = (), None, False
 
     def add(self, now: Moment) -> None:
         if not _hold(now):
             return
         reading = now.reading
         if reading.drainage == "closed":
-            self._newest, self._moved, self._works, self._due = (), None, False, inf
+            self._newest, self._moved, self._works = (), None, False
             self.board.tell(self._blocked, False, now.time)
             return
         gap = abs(reading.pore_pressure - reading.back_pressure)
@@ -99,26 +97,16 @@ class Blocked(Rule):
             self._moved, self._works = usual, True
         patience = self._open_s * (SLOW if self._works else 1.0)
         if gap <= self._near:
-            self._due = inf
             self.board.tell(self._blocked, False, now.time)
             return
         due = self._moved.time + patience
         if due > now.time:
-            self.board.tell(self._blocked, False, now.time)
-        self._due = due
-        self._said = (
+            self.next_at = min(self.next_at, due)
+        said = (
             f"pore pressure stays {gap:.1f} kPa from back pressure for {patience / 60.0:.0f} min "
             f"with drainage open, limit {self._near:.1f} kPa"
         )
-        self.pass_time(now.time)
-
-    @property
-    def due(self) -> float:
-        return self._due if self._blocked.quiet else inf
-
-    def pass_time(self, now: float) -> None:
-        if now >= self._due and self._blocked.quiet:
-            self.board.tell(self._blocked, True, self._due, self._said)
+        self.board.tell(self._blocked, due <= now.time, now.time, said)
 
 
 class Unchanged(Rule):

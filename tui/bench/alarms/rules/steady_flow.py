@@ -204,8 +204,8 @@ def _least(means: Sequence[Mean], time: Array, value: Array, warmth: tuple[float
     warm = np.array([(one.warm, one.lagged) for one in means[-LATELY:]])
     if not np.isfinite(warm).all():
         day = time >= time[-1] - DAY_S
-        if time[-1] - time[0] >= DAY_S:
-            return float(np.polyfit(time[day] / HOUR_S, value[day], 1)[0])
+        if time[-1] - time[0] >= DAY_S and np.count_nonzero(day) > 2:
+            return _rise(time[day], value[day])
         return raw - most * SWING_C * 2.0 * pi * HOUR_S / DAY_S
     slopes = [_slope(time[-LATELY:], column) for column in warm.T]
     low = expected - 2.0 * sd
@@ -215,10 +215,14 @@ def _least(means: Sequence[Mean], time: Array, value: Array, warmth: tuple[float
 
 def _slope(time: Array, value: Array) -> float:
     """Of the line through the newest of them. [per hour]"""
-    hours = time[-LATELY:] / HOUR_S
+    return _rise(time[-LATELY:], value[-LATELY:])
+
+
+def _rise(time: Array, value: Array) -> float:
+    """Of the line through all of them. [per hour]"""
+    hours = time / HOUR_S
     away = hours - hours.mean()
-    spans = float(np.dot(away, away))
-    return float(np.dot(away, value[-LATELY:])) / spans
+    return float(np.dot(away, value)) / float(np.dot(away, away))
 
 
 def _fitted(
