@@ -71,19 +71,20 @@ class Condition:
         """When its delay has passed. [s]"""
         return inf if self._since is None else self._since + self.delay_s
 
-    def tell(self, so: bool, time: float, message: str) -> Spell | None:
+    def tell(self, so: bool, time: float, message: str, since: float | None = None) -> Spell | None:
         """Follow one reading; a spell that it ends, if any.
 
         Args:
             so: whether the reading shows it.
             time: of the reading. [s]
             message: what was read; that of the reading which raises it stays.
+            since: its onset, where the reading shows that it has been so for a while. [s]
         """
         if not so:
             return self._well(time)
         self._good = 0
         if self._since is None:
-            self._since, self._bad = time, 0
+            self._since, self._bad = time if since is None else min(since, time), 0
         self._bad += 1
         if self._raised_at is None:
             self.message = message
@@ -169,12 +170,19 @@ class Board:
         self.conditions[made.key] = made
         return made
 
-    def tell(self, which: Condition, so: bool, time: float, message: str = "") -> None:
+    def tell(
+        self,
+        which: Condition,
+        so: bool,
+        time: float,
+        message: str = "",
+        since: float | None = None,
+    ) -> None:
         """Follow one reading of one condition; the usual case, well and quiet, costs little."""
         if which.kind not in self.judged:
             return
         if so or which._since is not None:
-            ended = which.tell(so, time, message)
+            ended = which.tell(so, time, message, since)
             if ended is not None:
                 self._keep(ended)
             if which.pending and which.key not in self._pending:

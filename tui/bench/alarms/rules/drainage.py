@@ -30,7 +30,7 @@ of the excess is left (drainage theory: 0.17 at T = 1); less than `EXPECTED_ML` 
 for."""
 BLOCKED = 0.1
 """Flow below this share of what is expected is none. [-]"""
-LOOK_S = 30.0
+LOOK_S = 10.0
 
 
 class DrainageState(Rule):
@@ -90,7 +90,7 @@ class DrainageState(Rule):
             f"B {answer / rise:.2f} (limit {self._b:g}) while {abs(flowed):.2f} ml flowed: "
             "drainage seems to be open"
         )
-        self.board.tell(self._open, so, now.time, said)
+        self.board.tell(self._open, so, now.time, said, cell.stood_since)
 
     def _shear(self, now: Moment) -> None:
         """Water leaves, or comes while pore pressure does not answer.
@@ -134,7 +134,8 @@ class DrainageState(Rule):
             else f"flow has stopped at {flowed:.2f} ml with {left * head:.0f} kPa of excess pore "
             f"pressure left, limit {max(FELL * head, HEAD_KPA):.0f} kPa"
         )
-        self.board.tell(self._closed, nothing or stopped, now.time, said)
+        since = now.step_since if nothing else None
+        self.board.tell(self._closed, nothing or stopped, now.time, said, since)
 
     def _left(self, now: Moment, head: float) -> float:
         """Share of the excess that is left at an undrained end; NaN where it is not measured."""
