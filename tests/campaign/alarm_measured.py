@@ -202,7 +202,8 @@ def _spoiled(
     if kind == "shear-stopped":
         for name, column in one.values.items():
             values[name] = np.where(after, column[begins], column)
-        return values, seconds, onset, _Fault(kind, "measured: stands", 300.0, 0, 5.0)
+        # The reading at the onset still moved: the first that stands is the one after it.
+        return values, seconds, onset + 1.0, _Fault(kind, "measured: stands", 300.0, 0, 5.0)
     if kind == "sensor-fault":
         values["pore_pressure"] = np.where(after, np.nan, values["pore_pressure"])
         return values, seconds, onset + 1.0, _Fault(kind, "measured: not a number", 0.0, 3, 2.0)
