@@ -20,6 +20,7 @@ from tui.settings.channel_names import NUMERIC_CHANNELS
 if TYPE_CHECKING:
     from tui.journal.acts import Act
     from tui.journal.entries import Entry
+    from tui.settings.places import Layout
     from tui.words import Manner
 
 _ENDS = {"cleared": "it clears", "phase-end": "the phase ends"}
@@ -30,9 +31,12 @@ _LATE_ENTRY_S = 60.0
 @click.command("journal")
 @bench_argument
 @click.option("--json", "as_json", is_flag=True, help="For programs: porewatch.journal/1.")
+@click.option("--kpi", is_flag=True, help="The measures of the alarms instead.")
 @at_option
 @click.option("--ascii", "plain_signs", is_flag=True, help="ASCII signs only.")
-def command(*, bench: Path | None, as_json: bool, at: datetime | None, plain_signs: bool) -> None:
+def command(
+    *, bench: Path | None, as_json: bool, kpi: bool, at: datetime | None, plain_signs: bool
+) -> None:
     """What people did at BENCH: marks, rebases, notes, what they answered to alarms and what they
     took back; and what the night watch raised, cleared and told whom. Entries stand in the order
     of the time at which they hold; the number in front is what "porewatch undo" wants.
@@ -47,7 +51,10 @@ def command(*, bench: Path | None, as_json: bool, at: datetime | None, plain_sig
     problems = journal.problems
     journal.close()
     names = {place.folder: place.name for place in layout.places}
-    if as_json:
+    if kpi:
+        _measures(entries, layout, until, as_json=as_json, plain_signs=plain_signs)
+        _warn(problems)
+    elif as_json:
         from tui.bench.as_json import problem_json  # noqa: PLC0415
 
         found = {
@@ -65,6 +72,28 @@ def command(*, bench: Path | None, as_json: bool, at: datetime | None, plain_sig
         _warn(problems)
     if problems:
         raise click.exceptions.Exit(1)
+
+
+def _measures(
+    entries: "tuple[Entry, ...]",
+    layout: "Layout",
+    until: float | None,
+    *,
+    as_json: bool,
+    plain_signs: bool,
+) -> None:
+    from tui.commands.acting import now_on  # noqa: PLC0415
+    from tui.commands.journal_kpi import kpi_json, kpi_lines  # noqa: PLC0415
+    from tui.journal.measures import measure  # noqa: PLC0415
+    from tui.words import plain  # noqa: PLC0415
+
+    now = now_on(layout) if until is None else until
+    found = measure(entries, layout.zone, now)
+    if as_json:
+        click.echo(json.dumps(kpi_json(found, layout.zone), allow_nan=False, indent=1))
+        return
+    manner = manner_of_output("SI", plain_signs)
+    click.echo("\n".join(plain(line, manner) for line in kpi_lines(found, layout.zone)))
 
 
 def _warn(problems: Any) -> None:
