@@ -180,7 +180,7 @@ class Slots:
                 start_at, source = span.start, span.source
                 if span.step != "hold":
                     break
-        if source == "inferred":
+        if source != "marks":
             start_at = self._zero_before(readings, start_at, table)
         return Origin(phase.name, start_at, None)
 
@@ -193,7 +193,7 @@ class Slots:
 
     @staticmethod
     def _zero_before(readings: Readings, start: float, table: ScheduleTable) -> float:
-        """The zero reading of an inferred step: taken just before pressures moved, if one was."""
+        """The zero reading of a step that nobody marked: taken just before it began, if one was."""
         index = int(np.searchsorted(readings.times, start))
         if index == 0:
             return start

@@ -281,7 +281,7 @@ class DueRows:
             start, source = span.start, span.source
             if table.per == "step" and span.step != "hold":
                 break
-        if source != "inferred":
+        if source == "marks":
             return start
         place = bisect_left(self.times, start)
         before = self.times[place - 1] if place > 0 else start
