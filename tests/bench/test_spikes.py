@@ -41,7 +41,7 @@ def place_of(cell: str, layout: Layout = LAYOUT) -> Place:
 def folded(cell: str, rows: Rows, sizes: list[int] | None = None) -> CellFold:
     place = place_of(cell)
     assert place.settings is not None
-    fold = CellFold(place.name, place.folder, place.settings, (), LAYOUT.zone)
+    fold = CellFold(place.name, place.folder, place.settings, (), LAYOUT.zone, judges=False)
     edges = [0, *np.cumsum(sizes or []).tolist(), len(rows)]
     for begin, end in pairwise(edges):
         fold = fold.take(Arrivals(cell, picked(rows, np.arange(begin, end))))

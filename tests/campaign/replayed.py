@@ -101,7 +101,7 @@ class Replay:
     def looks(self, moments: list[float]) -> list[Cell]:
         """The picture at moments, in order, each from the rows that had come by then."""
         attended = Attended.of(self.case.attended, UTC)
-        fold = CellFold("C1", "C1", self.settings, (), UTC, attended=attended)
+        fold = CellFold("C1", "C1", self.settings, (), UTC, attended=attended, judges=False)
         found, at = [], 0
         for moment in moments:
             until = int(np.searchsorted(self.rows.times, moment, side="right"))

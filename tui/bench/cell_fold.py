@@ -104,7 +104,7 @@ class CellFold(RowFold):
     def _judge(self, now: float) -> None:
         """Spells and what cannot be judged; they change with a reading, or when a delay is over."""
         assert self._picture is not None
-        if self._picture.phase is None:
+        if self._picture.phase is None or not self._judges:
             return
         last = now if self._last is None else self._last.time
         # What has not been read yet is not silent.

@@ -48,7 +48,14 @@ def read_test(layout: Layout, place: Place, at: float | None = None) -> OneTest:
     marks = marks_of(acts, place.folder, test_id)
     rebases = rebases_of(acts, place.folder, test_id)
     fold = CellFold(
-        place.name, place.folder, place.settings, marks, layout.zone, rebases, keeps_all=True
+        place.name,
+        place.folder,
+        place.settings,
+        marks,
+        layout.zone,
+        rebases,
+        keeps_all=True,
+        judges=False,
     )
     unused = 0
     for arrived in read_all(alone):

@@ -72,6 +72,7 @@ class RowFold:
         *,
         keeps_all: bool = False,
         attended: Attended | None = None,
+        judges: bool = True,
     ) -> None:
         """Nothing has been read.
 
@@ -84,10 +85,11 @@ class RowFold:
             rebases: what people have said of channels.
             keeps_all: keep every row, to reduce the test.
             attended: when somebody is there; None: always.
+            judges: whether alarms are judged; a reduction asks for none.
         """
         self.name, self.folder, self.settings = name, folder, settings
         self.marks, self.rebases = marks, rebases
-        self.attended = attended
+        self.attended, self._judges = attended, judges
         self._zone = zone
         test = settings.test
         self._started = -math.inf if test.started is None else moment_s(test.started, zone)
@@ -198,7 +200,8 @@ class RowFold:
         elif rows is not None and not other.asks_all:
             other._take_rows(in_time_order(rows))
         if other._gathered is None:
-            other._tell_lives(math.inf)
+            if self._judges:
+                other._tell_lives(math.inf)
             other._picture = None
         return other
 
@@ -303,11 +306,12 @@ class RowFold:
         jumps = telling.jumps_in(rows)
         gauges = {name: column.tolist() for name, column in shown.items()}
         for place, (reading, jumped) in enumerate(zip(each(rows), jumps, strict=True)):
-            if self._lives and self._live_told < self._lives[-1].time:
+            if self._judges and self._lives and self._live_told < self._lives[-1].time:
                 self._tell_lives(reading.time)
             telling.add(reading, may_be_spike=jumped)
-            own = {name: column[place] for name, column in gauges.items()} if gauges else {}
-            alarms.add(reading, telling, own)
+            if self._judges:
+                own = {name: column[place] for name, column in gauges.items()} if gauges else {}
+                alarms.add(reading, telling, own)
             self._last = reading
         self._has |= {
             name for name, column in rows.channels.items() if not bool(np.isnan(column).all())
