@@ -196,7 +196,7 @@ class KilledProcesses:
     def cycle(self) -> None:
         """Let both run for a moment and kill one of them, or both."""
         self._begin()
-        time.sleep(self.chance.uniform(0.01, 0.12))
+        time.sleep(self.chance.uniform(0.01, 0.3))
         which = self.chance.choice(("writer", "reader", "both"))
         if which != "reader":
             self._kill_writer()
