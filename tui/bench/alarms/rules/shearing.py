@@ -25,7 +25,7 @@ NEAR_LIMIT = 0.98
 SLOW_DOCK = 1.5
 """Times the planned rate: a ram that docks faster only approaches. Common practice, no source."""
 
-DOCKED = 2.0
+DOCKED = 1.75
 """Times that strain, while the step is told as a dock: some dock as slowly as they shear."""
 LOOK_S = 30.0
 """The pace of a ram that docks is told over so long at least. [s]"""
