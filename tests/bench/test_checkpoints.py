@@ -28,7 +28,7 @@ from tui.settings.places import read_layout
 @pytest.fixture(scope="module")
 def written_bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     root = tmp_path_factory.mktemp("kept") / "bench"
-    order = Order(cells=2, soil="silty-clay", rows="steady", every_s=30.0, kind="CU")
+    order = Order(cells=2, soil="silty-clay", rows="steady", every_s=60.0, kind="CU")
     write_bench(compose(order), root, None)
     return root
 

@@ -5,6 +5,7 @@ The model is ours, so this checks the pipe, not the formulas: those have outside
 
 import json
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -46,6 +47,7 @@ def rehearsed(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathF
     return folder
 
 
+@cache
 def cells_with_truth(folder: Path) -> tuple[Bench, list[tuple[Cell, dict[str, object]]]]:
     bench = look(folder)
     truths = folder.parent / f"{folder.name}.truth"

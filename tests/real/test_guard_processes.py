@@ -210,7 +210,7 @@ def test_kills_at_any_moment_raise_nothing_twice_and_lose_nothing(
 
     spells: Counter[str] = Counter()
     high: dict[str, bool] = dict.fromkeys(bench.names, False)
-    for _ in range(12):
+    for _ in range(8):
         guard = bench.guard()
         for _ in range(chance.randint(1, 3)):
             time.sleep(chance.uniform(0.0, 0.9))
