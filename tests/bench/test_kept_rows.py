@@ -171,7 +171,8 @@ def test_the_picture_stands_while_a_log_is_read_again(
     assert [problem.what for problem in shown.problems] == [
         "its logs are being read once more; what is shown is as before"
     ]
-    assert replace(shown, problems=before.problems) == before
+    assert shown.being_read
+    assert replace(shown, problems=before.problems, being_read=False) == before
     assert reading.take(Arrivals("C4", second)).picture(now, ()) == before
 
 

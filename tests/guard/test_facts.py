@@ -75,7 +75,7 @@ def test_before_its_logs_are_read_that_far_nothing_is_over() -> None:
     read_to = replace(cell("C1"), live=Live(at=S + 30))
     reading = replace(
         cell("C1"),
-        problems=(Problem("note", "its logs are being read; what is shown is as of then", ""),),
+        being_read=True,
     )
     nothing = replace(cell("C1"), live=None)
     pictures = [bench(S + 200, one) for one in (read_to, reading, nothing)]

@@ -80,7 +80,8 @@ class CellFold(RowFold):
         if now >= self._alarms_due:
             self._judge(now)
         cell = self._picture
-        own = self._being_read() or doubts(
+        reads = self._being_read()
+        own = reads or doubts(
             self.folder,
             self._last,
             self._phases,
@@ -93,7 +94,9 @@ class CellFold(RowFold):
         schedule = self._slots.count(self._readings, now, self._pace)
         asked = when_attended(cell.hands, surroundings.attended, now)
         if (schedule, problems, asked) != (cell.schedule, cell.problems, cell.hands):
-            cell = replace(cell, schedule=schedule, problems=problems, hands=asked)
+            cell = replace(
+                cell, schedule=schedule, problems=problems, hands=asked, being_read=bool(reads)
+            )
         self._picture = cell
         mark = self._phases.marked_since(now)
         if mark is None:

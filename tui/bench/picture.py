@@ -262,6 +262,8 @@ class Cell:
     """That stand, are shelved, or have returned and nobody knows; the most pressing first."""
     spells: tuple[Spell, ...] = ()
     """Everything that was ever raised, in the order of raising."""
+    being_read: bool = False
+    """Whether its logs hold more than the picture: before that nothing is over or new."""
 
     @property
     def told(self) -> bool:

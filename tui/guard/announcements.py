@@ -12,7 +12,7 @@ from math import inf
 from tui.bench.alarms.spells import Spell
 from tui.bench.picture import Bench, Cell
 from tui.guard.ledger import WATCH, Key, Ledger, Line, shares
-from tui.guard.troubles import Trouble, is_settled, is_watched
+from tui.guard.troubles import Trouble, is_watched
 from tui.journal.acts import Act
 
 
@@ -40,10 +40,10 @@ class Subject:
 def subjects(bench: Bench) -> Iterator[Subject]:
     """Everything on the bench whose history is all there."""
     for cell in bench.cells:
-        if is_settled(cell):
+        if not cell.being_read:
             reaches = -inf if cell.live is None else cell.live.at
             yield Subject(cell.folder, _test(cell), cell.spells, reaches, is_watched(cell))
-    if bench.cells and all(is_settled(cell) for cell in bench.cells):
+    if bench.cells and not any(cell.being_read for cell in bench.cells):
         yield Subject("", None, bench.spells, bench.at, all(map(is_watched, bench.cells)))
 
 

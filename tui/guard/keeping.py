@@ -24,7 +24,7 @@ from tui.guard.kit import Kit
 from tui.guard.ledger import WATCH, Ledger
 from tui.guard.letters import letter_of
 from tui.guard.post import Mailing, Post
-from tui.guard.troubles import PATIENCE_S, Trouble, all_watched, is_settled, is_watched, troubles_of
+from tui.guard.troubles import PATIENCE_S, Trouble, all_watched, is_watched, troubles_of
 from tui.guard.when import Notice, due
 from tui.journal.acts import WATCH_KINDS, Act
 from tui.journal.entries import Entry
@@ -261,10 +261,8 @@ class Keeping:
     def _evaluated(self, bench: Bench | None) -> dict[str, object]:
         cells = () if bench is None else bench.cells
         return {
-            "evaluated": [one.folder for one in cells if is_watched(one) and is_settled(one)],
-            "not_evaluated": [
-                one.folder for one in cells if not (is_watched(one) and is_settled(one))
-            ],
+            "evaluated": [one.folder for one in cells if is_watched(one) and not one.being_read],
+            "not_evaluated": [one.folder for one in cells if one.being_read or not is_watched(one)],
             "routes": list(self._posts),
             "troubles": [one.text for one in self._troubles()],
             "unwritten": len(self._unwritten),

@@ -12,8 +12,6 @@ from tui.bench.picture import Bench, Cell
 
 PATIENCE_S = 60.0
 """What may be a person at work, or a share that comes back, is told when it has lasted so long."""
-READ = "its logs are being read; "
-"""How a picture says that a cell's history is not all there yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +29,6 @@ class Trouble:
     """Folder of the cell, if it is about one."""
 
 
-def is_settled(cell: Cell) -> bool:
-    """Whether all that its logs hold is in the picture: before that, nothing is over or new."""
-    return not any(problem.what.startswith(READ) for problem in cell.problems)
-
-
 def is_watched(cell: Cell) -> bool:
     """Whether the cell was evaluated, so that its alarms can come.
 
@@ -49,7 +42,7 @@ def all_watched(bench: Bench) -> bool:
     """Whether every cell that is set up was evaluated: only then may a heart beat."""
     return (
         bool(bench.cells)
-        and all(is_watched(cell) and is_settled(cell) for cell in bench.cells)
+        and all(is_watched(cell) and not cell.being_read for cell in bench.cells)
         and not any(problem.severity == "error" for problem in bench.problems)
     )
 

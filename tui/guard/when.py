@@ -20,7 +20,7 @@ from tui.bench.alarms.spells import PRIORITIES, Alarm
 from tui.bench.attended import Attended
 from tui.bench.picture import Bench, Cell
 from tui.guard.ledger import WATCH, Key, Ledger, Line
-from tui.guard.troubles import Trouble, is_settled
+from tui.guard.troubles import Trouble
 from tui.settings.alarm_tables import Route
 
 What = Literal["raised", "after a shelf", "reminder", "cleared"]
@@ -165,7 +165,7 @@ def _of_the_watch(
 
 def _alarms(bench: Bench) -> Iterator[tuple[Cell | None, Alarm]]:
     for cell in bench.cells:
-        if is_settled(cell):
+        if not cell.being_read:
             for alarm in cell.alarms:
                 yield cell, alarm
     for alarm in bench.alarms:

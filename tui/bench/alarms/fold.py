@@ -142,10 +142,6 @@ class Alarms:
         self._each = tuple(at for at in judged if RULES[at].every_s == 0.0)
         self._some = tuple(at for at in judged if RULES[at].every_s > 0.0)
 
-    def judges(self, kind: str) -> bool:
-        """Whether a kind is judged in the present phase."""
-        return kind in self.board.judged
-
     def pass_time(self, now: float) -> None:
         """No reading has come until this moment: what was so is still so."""
         self.board.pass_time(now)

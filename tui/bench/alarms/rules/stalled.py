@@ -124,7 +124,6 @@ class Unchanged(Rule):
         self._seen = 0
         self._inflow: tuple[tuple[float, float], ...] = ()
         """(time, back volume) of the hold."""
-        self._feeds_a_leak = False
 
     def begin(self, now: Moment) -> None:
         if _hold(now):
