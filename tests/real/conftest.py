@@ -19,9 +19,11 @@ import pytest
 
 PROJECT = Path(__file__).parents[2]
 
-# Becomes the command once the pseudo-terminal is its own: size and Ctrl-C reach only those.
+# Becomes the command once the pseudo-terminal is its own: size and Ctrl-C reach only those. Tests
+# that run in the background are deaf to Ctrl-C, and so would be what they start.
 TAKE_TERMINAL = (
-    "import fcntl, os, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
+    "import fcntl, os, signal, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
+    "signal.signal(signal.SIGINT, signal.SIG_DFL); "
     "os.execvp(sys.argv[1], sys.argv[1:])"
 )
 
