@@ -3,68 +3,15 @@
 from random import Random
 
 import numpy as np
-from alarm_cases import MIN, H, Laid, Way, size, spot
+from alarm_cases import MIN, H, Laid, Way, spot
 from alarm_pressures import DRAINED, HOLD, level
 from alarm_stage import Place, Stage
 
 CHECK = "saturation/b-check"
 
 
-def _quiet(stage: Stage, dice: Random) -> tuple[float, float] | None:
-    """Onset and standstill of a drained phase, or of a night's hold, in which nothing flows."""
-    if dice.random() < 0.7:
-        place = _step(stage, "drained")
-        late = place.act_s + 3.0 * stage.case.drains.time_of(0.95)
-        if late < place.end_s - 600.0:
-            onset = dice.uniform(late, place.end_s - 300.0)
-            return float(round(onset)) + 0.5, place.end_s - 45.0
-        # Nobody came when it was over: the specimen goes on creeping until nothing is left of it.
-        return None
-    at = spot(stage, dice, (HOLD,), 6.0 * H, settle_s=1500.0)
-    if at is None:
-        return None
-    return at.place.end_s - 30.0, at.place.end_s - 45.0
-
-
 def _step(stage: Stage, step: str) -> Place:
     return next(place for place in stage.places if place.step == step)
-
-
-def leaks(kind: str, limit_ml_h: float, cell: float, back: float):
-    """A leak that begins after the specimen has come to rest, and goes on."""
-
-    def lay(stage: Stage, dice: Random, near: bool) -> Laid | None:
-        found = _quiet(stage, dice)
-        if found is None:
-            return None
-        onset, stands = found
-        share = size(dice, near=near, largest=40.0)
-        rest = stage.rest(onset, 5.0 * H, dice, stands_s=stands)
-        came = limit_ml_h * share * rest.since / H
-        rest.values["cell_volume"] = rest.values["cell_volume"] + cell * came
-        rest.values["back_volume"] = rest.values["back_volume"] + back * came
-        return Laid(
-            kind, "steady flow", share, stage, onset, rest, None if near else onset, 3600.0, 0,
-            None, "urgent" if kind == "leak-membrane" else "warning",
-        )  # fmt: skip
-
-    return lay
-
-
-def creeps(kind: str):
-    """Secondary compression flows on after the end of primary; it is no leak."""
-
-    def lay(stage: Stage, dice: Random, near: bool) -> Laid | None:
-        place = _step(stage, "drained")
-        late = place.act_s + 1.0 * stage.case.drains.time_of(0.95)
-        if not near or stage.case.fault in ("line leak", "membrane leak"):
-            return None
-        if late > place.end_s - 1800.0:
-            return None
-        rest = stage.rest(late, place.end_s - late - 60.0, dice)
-        return Laid(kind, "creep", 0.7, stage, late, rest, None)
-
-    return lay
 
 
 def climbs(stage: Stage, dice: Random, near: bool) -> Laid | None:
@@ -375,14 +322,8 @@ WAYS = (
     Way("saturation-stalled", "blocked", blocked),
     Way("saturation-stalled", "unchanged", unchanged),
     Way("saturation-stalled", "nobody", nobody),
-    Way("leak-membrane", "flow", leaks("leak-membrane", 0.01, 1.0, -1.0), weight=2),
-    Way("leak-membrane", "creep", creeps("leak-membrane"), only_near=True),
     Way("leak-membrane", "climbs", climbs),
     Way("leak-membrane", "B", check_above_one),
-    Way("leak-cell", "flow", leaks("leak-cell", 0.02, 1.0, 0.0), weight=2),
-    Way("leak-cell", "creep", creeps("leak-cell"), only_near=True),
-    Way("leak-drainage", "flow", leaks("leak-drainage", 0.02, 0.0, 1.0), weight=2),
-    Way("leak-drainage", "creep", creeps("leak-drainage"), only_near=True),
     Way("drainage-state", "closed", closed, needs="worded"),
     Way("drainage-state", "check", open_check),
     Way("drainage-state", "shear", open_shear),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from random import Random
 
 import alarm_flows
+import alarm_leaks
 import alarm_logs
 import alarm_pressures
 import alarm_shears
@@ -14,7 +15,8 @@ from alarm_cases import Found, Way, judge
 from alarm_stage import MANNERS, Stage, stage_of
 
 WAYS: tuple[Way, ...] = (
-    *alarm_pressures.WAYS, *alarm_flows.WAYS, *alarm_shears.WAYS, *alarm_logs.WAYS
+    *alarm_pressures.WAYS, *alarm_leaks.WAYS, *alarm_flows.WAYS, *alarm_shears.WAYS,
+    *alarm_logs.WAYS,
 )  # fmt: skip
 KINDS = tuple(dict.fromkeys(way.kind for way in WAYS))
 NOT_JUDGED = {"disk-low": "it is about the disk, not about a cell's readings"}

@@ -13,8 +13,16 @@ from math import inf, isnan, nan
 import numpy as np
 
 from tui.bench.alarms.board import Board, Condition
+from tui.bench.alarms.rules.leak_begins import (
+    ALIKE,
+    BEGINS,
+    CELL_WARMTH,
+    LINE_WARMTH,
+    LeakBegins,
+)
 from tui.bench.alarms.rules.past_primary import PastPrimary
 from tui.bench.alarms.rules.steady_flow import Array, Mean, Means, Rate, steady
+from tui.bench.alarms.rules.sudden_flow import KEPT, WIDTH_S, Sudden
 from tui.bench.alarms.scene import Moment, Rule, Scene
 
 LOOK_S = 10.0
@@ -23,8 +31,6 @@ SETTLES_S = 600.0
 """What flows so soon after a valve was opened is no leak: tubes, bedding, stones. [s]"""
 NEARLY = 0.85
 """Of the time after which flow is judged: from there on it is looked at. [-]"""
-ALIKE = 0.5
-"""Two flows are alike when they differ by less than this share: common practice. [-]"""
 GAS_S = (7200.0, 48.0 * 3600.0)
 """Gas dissolves as fast and as slowly as this; in between it is a mixture: common practice. [s]"""
 GAS_SHARE, SOFT = 0.08, 4e-4
@@ -32,11 +38,6 @@ GAS_SHARE, SOFT = 0.08, 4e-4
 usual: common practice, no source. [-], [1/kPa]"""
 LATELY_S = 7200.0
 """While water is squeezed out, only so much of the past or a fifth of the time is looked at. [s]"""
-CELL_WARMTH = (-0.35, 0.18)
-"""What a warmer room does to cell volume, and how surely: 1 L of water 0.207 ml/°C (IAPWS-95; see
-soil.md 6) less the cell's own expansion, for cells of a half to several litres. [ml/°C]"""
-LINE_WARMTH = (0.0, 0.015)
-"""The same of back volume: 10 ml of line 0.002 ml/°C, more for a burette. [ml/°C]"""
 NOISE_ML = 0.004
 """Least scatter of a mean of the usual volume gauges: 0.01 ml is one count. [ml]"""
 
@@ -59,7 +60,13 @@ class Leaks(Rule):
             for kind in kinds
         }
         self._past = PastPrimary(limits("leak-membrane", "after"))
+        delays = {kind: self._conditions[kind].delay_s for kind in kinds}
+        self._begins = LeakBegins(self._limit, delays, SOFT * scene.aims.volume_ml)
+        self._steady: dict[str, bool] = {}
+        self._sudden: dict[str, bool] = {}
+        """Of each kind, whether its course over many hours tells it; whether its begin does."""
         self._means: Means | None = None
+        self._fine: Means | None = None
         self._begun = nan
         """From when the courses that fall off are counted. [s]"""
         self._looked = 0.0
@@ -70,7 +77,9 @@ class Leaks(Rule):
         """Cell pressure at which the cell's expansion was looked up last, and that. [kPa], [ml]"""
 
     def begin(self, now: Moment) -> None:
-        self._means = None
+        self._means = self._fine = None
+        self._begins = self._begins.anew()
+        self._steady, self._sudden = {}, {}
         self._begun = now.step_since
         self.blind = {}
         if now.phase == "shear":
@@ -82,7 +91,8 @@ class Leaks(Rule):
         if now.live or not (drained or (now.phase == "saturation" and now.step == "hold")):
             return
         if now.told.cell.moving or now.told.back.moving:
-            self._means, self._begun = None, now.time
+            self._means = self._fine = None
+            self._begun = now.time
             return
         if now.time - self._looked < LOOK_S:
             return
@@ -91,21 +101,23 @@ class Leaks(Rule):
         zero = now.told.zero_consolidation
         if drained and zero is not None:
             self._past.add(reading, zero, self.scene)
-        if self._means is None:
+        if self._means is None or self._fine is None:
             if drained and zero is not None and self._begun <= now.step_since:
                 self._begun = zero.time
             self._means = Means(self._begun)
+            self._fine = Means(self._begun, width=0.0, narrowest_s=WIDTH_S, kept=KEPT)
         volumes = (
             self._gauged(now) - self._line_ml(reading.back_pressure),
             reading.cell_volume - self._cell_ml(reading.cell_pressure),
             reading.cell_pressure - reading.pore_pressure,
         )
-        if not self._means.add(now.time, volumes, reading.temperature):
-            return
-        if drained:
-            self._judge_drained(now)
-        else:
-            self._judge_hold(now)
+        if self._means.add(now.time, volumes, reading.temperature):
+            if drained:
+                self._judge_drained(now)
+            else:
+                self._judge_hold(now)
+        if self._fine.add(now.time, volumes, reading.temperature):
+            self._judge_begins(now, drained=drained)
 
     def _gauged(self, now: Moment) -> float:
         """Back volume, unless its gauge stands at an end: then it tells no flow. [ml]"""
@@ -189,6 +201,29 @@ class Leaks(Rule):
         if fitting is not None:
             self._tell(now, "leak-cell", fitting, cell, "water leaves the cell")
 
+    def _judge_begins(self, now: Moment, *, drained: bool) -> None:
+        """What has begun within the last hours, and flows ever since."""
+        assert self._fine is not None
+        means = [one for one in self._fine.newest if one.time - self._begun >= SETTLES_S]
+        columns = _column(means, 0), _column(means, 1), _column(means, 2)
+        found = self._begins.follow(means, *columns, drained=drained, late=self._past.is_past)
+        for kind, one in found.items():
+            self._say(now, kind, one, BEGINS[kind])
+
+    def _say(self, now: Moment, kind: str, found: Sudden | None, what: str) -> None:
+        one = self._conditions[kind]
+        self._sudden[kind] = found is not None
+        if found is None:
+            if not self._steady.get(kind):
+                self.board.tell(one, False, now.time)
+            return
+        said = (
+            f"{found.per_hour - found.before:.3f} ml/h (± {2.0 * found.sd:.3f}) for "
+            f"{(now.time - found.since) / 60.0:.0f} min: {what} than before; "
+            f"limit {self._limit[kind]:g} ml/h"
+        )
+        self.board.tell(one, True, now.time, said, found.since)
+
     def _gas_ml(self, now: Moment) -> float:
         """Most that gas in the pores may still take up when it dissolves, by the latest B.
 
@@ -241,13 +276,17 @@ class Leaks(Rule):
             f"{out.per_hour + lost.per_hour:.3f} ml/h enter the cell, steadily beyond "
             f"{self._past.factor:g} × t95; limit {self._limit[kind]:g} ml/h"
         )
-        self.board.tell(one, so, now.time, said if so else "")
+        self._steady[kind] = so
+        if so or not self._sudden.get(kind):
+            self.board.tell(one, so, now.time, said if so else "")
         return so
 
     def _tell(self, now: Moment, kind: str, so: bool, rate: Rate | None, what: str) -> None:
         one: Condition = self._conditions[kind]
+        self._steady[kind] = so and rate is not None
         if not so or rate is None:
-            self.board.tell(one, False, now.time)
+            if not self._sudden.get(kind):
+                self.board.tell(one, False, now.time)
             return
         flow = min(rate.per_hour, rate.recent)
         said = (

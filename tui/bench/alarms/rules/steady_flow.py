@@ -46,12 +46,21 @@ class Mean(NamedTuple):
 class Means:
     """Readings of one step, gathered into means whose width grows with the time of the step."""
 
-    __slots__ = ("_before", "_count", "_lagged", "_sums", "_until", "_warm_at", "kept", "since")
+    __slots__ = (
+        "_before", "_count", "_lagged", "_most", "_narrowest_s", "_sums", "_until", "_warm_at",
+        "_width", "kept", "since",
+    )  # fmt: skip
 
-    WIDTH, NARROWEST_S, KEPT = 1.0 / 60.0, 120.0, 160
-
-    def __init__(self, since: float) -> None:
+    def __init__(
+        self,
+        since: float,
+        *,
+        width: float = 1.0 / 60.0,
+        narrowest_s: float = 120.0,
+        kept: int = 160,
+    ) -> None:
         self.since = since
+        self._width, self._narrowest_s, self._most = width, narrowest_s, kept
         self.kept: tuple[Mean, ...] = ()
         self._sums: tuple[float, ...] | None = None
         self._count = self._before = 0
@@ -72,7 +81,7 @@ class Means:
         if done:
             self._close()
         if self._sums is None:
-            self._until = time + max(self.NARROWEST_S, self.WIDTH * (time - self.since))
+            self._until = time + max(self._narrowest_s, self._width * (time - self.since))
             self._sums, self._count = (time, warm, self._lagged, *value), 1
         else:
             new = (time, warm, self._lagged, *value)
@@ -96,7 +105,7 @@ class Means:
         return (*self.kept, self._mean()) if self._sums and self._before == 1 else self.kept
 
     def _close(self) -> None:
-        self.kept = (*self.kept[-self.KEPT + 1 :], self._mean())
+        self.kept = (*self.kept[-self._most + 1 :], self._mean())
         self._sums, self._before = None, self._count
 
     def _mean(self) -> Mean:

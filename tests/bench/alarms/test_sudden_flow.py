@@ -1,0 +1,89 @@
+"""A flow that begins is told within its hour, and what only looks like one is not.
+
+Invented courses; their shapes are those of the trade (creep with the logarithm of time, a day's
+wave of the room). Share of a bell within 0.385 standard deviations: the normal table, by scipy.
+"""
+
+from math import log, pi, sin
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+
+from tui.bench.alarms.rules import sudden_flow
+from tui.bench.alarms.rules.steady_flow import Mean
+from tui.bench.alarms.rules.sudden_flow import begun, still_flows
+
+HOUR_S = 3600.0
+LIMIT, LASTS_S, WARMTH = 0.02, HOUR_S, (-0.35, 0.18)
+
+
+def _still(_h: float) -> float:
+    return 20.0
+
+
+def _means(flow, warm=_still, hours: float = 5.0, every_s: float = 300.0):  # type: ignore[no-untyped-def]
+    times = [every_s * n for n in range(1, round(hours * HOUR_S / every_s) + 1)]
+    rows = []
+    for n, t in enumerate(times):
+        scatter = 0.003 * sin(12.9898 * n * n)
+        rows.append(Mean(t, (flow(t / HOUR_S) + scatter,), warm(t / HOUR_S), warm(t / HOUR_S)))
+    return rows, np.array([row.value[0] for row in rows])
+
+
+def _begun(flow, warm=_still, stress=0.0, **ways):  # type: ignore[no-untyped-def]
+    means, value = _means(flow, warm, **ways)
+    steps = np.linspace(100.0, 100.0 + stress, len(means))
+    return begun(means, value, steps, LIMIT, LASTS_S, WARMTH, soft=0.03)
+
+
+def _creep(h: float) -> float:
+    return 0.1 * log(1.0 + h)
+
+
+@pytest.mark.parametrize("ml_h", [0.15, 0.6])
+def test_a_leak_of_an_hour_is_told_with_its_begin_and_rate(ml_h: float) -> None:
+    found = _begun(lambda h: _creep(h) + ml_h * max(h - 4.0, 0.0))
+    assert found is not None
+    assert found.since / HOUR_S == pytest.approx(4.0, abs=0.25)
+    assert found.per_hour - found.before == pytest.approx(ml_h, abs=0.3 * ml_h)
+
+
+def test_creep_a_jump_and_half_the_limit_are_none() -> None:
+    assert _begun(_creep) is None
+    assert _begun(lambda h: _creep(h) + (0.4 if h > 4.3 else 0.0)) is None
+    assert _begun(lambda h: _creep(h) + 0.5 * LIMIT * max(h - 3.0, 0.0)) is None
+
+
+def test_what_a_room_can_do_is_none() -> None:
+    def room(h: float) -> float:
+        return 20.0 + sin(2.0 * pi * (h - 4.0) / 24.0)
+
+    assert _begun(lambda h: -0.5 * (room(h) - 20.0), room) is None
+    # The same where no thermometer is read: a day's wave bends so much in any case.
+    assert _begun(lambda h: -0.5 * (room(h) - 20.0), lambda _: float("nan")) is None
+
+
+def test_what_a_change_of_stress_may_squeeze_out_is_none() -> None:
+    def flow(h: float) -> float:
+        return 0.12 * max(h - 4.0, 0.0)
+
+    assert _begun(flow) is not None
+    assert _begun(flow, stress=30.0) is None
+
+
+def test_it_has_stopped_when_nothing_more_flows() -> None:
+    def flow(h: float) -> float:
+        return 0.3 * min(max(h - 4.0, 0.0), 1.2)
+
+    means, value = _means(flow, hours=5.0)
+    found = begun(means, value, np.full(len(means), 100.0), LIMIT, LASTS_S, WARMTH, soft=0.03)
+    assert found is not None
+    assert still_flows(means, value, found, LIMIT, LASTS_S, WARMTH)
+    later, more = _means(flow, hours=7.0)
+    assert not still_flows(later, more, found, LIMIT, LASTS_S, WARMTH)
+
+
+def test_the_scatter_is_that_of_a_bell() -> None:
+    share, as_sd = sudden_flow.LEAST_SHARE, sudden_flow.LEAST_AS_SD
+    assert as_sd == pytest.approx(1.0 / norm.ppf(0.5 + share / 2.0), rel=0.01)

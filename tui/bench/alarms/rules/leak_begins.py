@@ -1,0 +1,96 @@
+"""Which leak it is that has begun, by what flows more through the drainage and through the cell.
+
+Volumes count as in `leaks`: back volume what enters the specimen, cell volume what enters the cell.
+"""
+
+from collections.abc import Sequence
+
+from tui.bench.alarms.rules.steady_flow import Array, Mean
+from tui.bench.alarms.rules.sudden_flow import Begins, Sudden
+
+ALIKE = 0.5
+"""Two flows are alike when they differ by less than this share: common practice. [-]"""
+CELL_WARMTH = (-0.35, 0.18)
+"""What a warmer room does to cell volume, and how surely: 1 L of water 0.207 ml/°C (IAPWS-95; see
+soil.md 6) less the cell's own expansion, for cells of a half to several litres. [ml/°C]"""
+LINE_WARMTH = (0.0, 0.015)
+"""The same of back volume: 10 ml of line 0.002 ml/°C, more for a burette. [ml/°C]"""
+BEGINS = {
+    "leak-membrane": "more water leaves through the drainage, and enters the cell",
+    "leak-cell": "more water leaves the cell",
+    "leak-drainage": "more water leaves the back-pressure line",
+}
+
+
+class LeakBegins:
+    """Flows that have begun within the last hours, told apart by what agrees with them."""
+
+    def __init__(
+        self, limits: dict[str, float], delays_s: dict[str, float], soft_ml_kPa: float
+    ) -> None:
+        self._limits, self._delays_s, self._soft = limits, delays_s, soft_ml_kPa
+        self._begins = {
+            kind: Begins(
+                limits[kind],
+                delays_s[kind],
+                CELL_WARMTH if kind == "leak-cell" else LINE_WARMTH,
+                soft_ml_kPa,
+            )
+            for kind in BEGINS
+        }
+
+    def anew(self) -> "LeakBegins":
+        """The same with nothing found."""
+        return LeakBegins(self._limits, self._delays_s, self._soft)
+
+    def copy(self) -> "LeakBegins":
+        """Independent of this one, in the same state."""
+        other = self.anew()
+        other._begins = {kind: one.copy() for kind, one in self._begins.items()}
+        return other
+
+    def follow(
+        self,
+        means: Sequence[Mean],
+        back: Array,
+        cell: Array,
+        stress: Array,
+        *,
+        drained: bool,
+        late: bool,
+    ) -> dict[str, Sudden | None]:
+        """Of each kind that is judged, the flow that goes on.
+
+        Args:
+            means: (n,) in order.
+            back, cell: (n,) volumes. [ml]
+            stress: (n,) effective stress. [kPa]
+            drained: whether it is the drained phase, not a hold: its specimen sends through one
+                what it draws through the other.
+            late: whether primary consolidation is past.
+        """
+
+        def drips(found: Sudden) -> bool:
+            # What a specimen draws in as it swells, the cell gives.
+            came = found.change(means, back + cell) + found.hidden(means, CELL_WARMTH)
+            return not (drained and came < 0.5 * self._limits["leak-drainage"])
+
+        def fitting(found: Sudden) -> bool:
+            more, through = found.change(means, cell), found.change(means, back)
+            own = more + through if through < 0.0 else more  # less what comes out of the drainage
+            return own > max(self._limits["leak-cell"], ALIKE * more)
+
+        def membrane(found: Sudden) -> bool:
+            # Without cell volume it is not judged while drainage is open.
+            draws = found.change(means, cell) + found.hidden(means, CELL_WARMTH)
+            return draws > ALIKE * (found.per_hour - found.before)
+
+        begins = self._begins
+        found = {
+            "leak-drainage": begins["leak-drainage"].follow(means, back, stress, drips),
+            "leak-cell": begins["leak-cell"].follow(means, cell, stress, fitting),
+        }
+        if drained and late:
+            one = begins["leak-membrane"].follow(means, -back, stress, membrane)
+            found["leak-membrane"] = one
+        return found

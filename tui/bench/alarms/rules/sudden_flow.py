@@ -1,0 +1,272 @@
+"""Flow that has begun within the last hours: told from all that only falls off by its begin.
+
+Creep, gas that dissolves and a specimen that swells flow ever slower. What flows faster than
+before, for as long as the on-delay, and neither by warmth nor by a change of stress, is a leak.
+`steady_flow` needs no begin, but many hours; this needs an hour, and a leak that is large enough
+for the scatter of the gauge: about the limit and five times the scatter of a mean by the hour.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from math import inf, isfinite, nan, pi
+
+import numpy as np
+
+from tui.bench.alarms.rules.steady_flow import DAY_S, HOUR_S, SWING_C, Array, Mean
+
+WIDTH_S, KEPT = 300.0, 48
+"""Readings are gathered for so long, and so many of such means are kept. [s]"""
+SCATTER_ML = 0.0025
+"""Least scatter of a mean of readings of a gauge that counts 0.01 ml; of one reading twice. [ml]"""
+UNKNOWN_ML = 0.01
+"""The same of single readings, before there are enough to tell. [ml]"""
+LEAST_SHARE, LEAST_AS_SD = 0.3, 2.6
+"""Of what is spread like a bell, so much is within one standard deviation over that. [-]"""
+SURELY = 4.0
+"""Standard uncertainties by which the flow has to exceed what is allowed. [-]"""
+SPREAD = 0.5
+"""Each half of the time has at least this share of the mean flow, or it is a jump. [-]"""
+SPREAD_OF_FEW = 0.15
+"""The same where readings are so rare that it may have begun anywhere between two. [-]"""
+SEEN = 0.4
+"""It is looked at after this share of the time that it has to last: much is seen early. [-]"""
+LATELY = 3.0
+"""It began not longer ago than so many times as it has to last; or three readings. [-]"""
+STANDS_KPA = 0.2
+"""Effective stress that changes by less stands. [kPa]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Sudden:
+    """A flow that has begun."""
+
+    since: float
+    before: float
+    """What flowed that way until then. [per hour]"""
+    per_hour: float
+    """What flows since, with that."""
+    sd: float
+    """Standard uncertainty of how much more it is."""
+
+    turned: tuple[float, float]
+    """What was compared: from the first to the second moment with from there until now."""
+
+    def change(self, means: Sequence[Mean], value: Array) -> float:
+        """By how much another flow is more since then than before; NaN: not known. [per hour]"""
+        at = [self._place(means, moment) for moment in self.turned]
+        begin, turn, last = *at, len(means) - 1
+        if not begin < turn < last:
+            return nan
+        before = float(value[turn] - value[begin]) / self._hours(means, begin, turn)
+        return float(value[last] - value[turn]) / self._hours(means, turn, last) - before
+
+    def hidden(self, means: Sequence[Mean], warmth: tuple[float, float]) -> float:
+        """What warmth and scatter may hide of another flow since then, at most. [per hour]"""
+        turn, last = self._place(means, self.turned[1]), len(means) - 1
+        hours = max(self._hours(means, turn, last), 0.1)
+        warmer = means[last].warm - means[turn].warm
+        most = abs(warmer) if isfinite(warmer) else SWING_C * 2.0 * pi * HOUR_S / DAY_S * hours
+        return ((abs(warmth[0]) + 2.0 * warmth[1]) * most + 3.0 * UNKNOWN_ML) / hours
+
+    @staticmethod
+    def _place(means: Sequence[Mean], moment: float) -> int:
+        return min(range(len(means)), key=lambda place: abs(means[place].time - moment))
+
+    @staticmethod
+    def _hours(means: Sequence[Mean], first: int, last: int) -> float:
+        return float(means[last].time - means[first].time) / HOUR_S
+
+
+class Begins:
+    """Of one kind of leak: the flow that has begun, for as long as it goes on."""
+
+    __slots__ = ("_found", "_lasts_s", "_limit", "_soft", "_warmth")
+
+    def __init__(
+        self, limit: float, lasts_s: float, warmth: tuple[float, float], soft: float
+    ) -> None:
+        self._limit, self._lasts_s, self._warmth, self._soft = limit, lasts_s, warmth, soft
+        self._found: Sudden | None = None
+
+    def copy(self) -> "Begins":
+        """Independent of this one, in the same state."""
+        other = self.anew()
+        other._found = self._found
+        return other
+
+    def anew(self) -> "Begins":
+        """The same with nothing found."""
+        return Begins(self._limit, self._lasts_s, self._warmth, self._soft)
+
+    def follow(
+        self,
+        means: Sequence[Mean],
+        value: Array,
+        stress: Array,
+        agrees: Callable[[Sudden], bool],
+    ) -> Sudden | None:
+        """The flow that goes on, as it was when it was found; None: none, or it has stopped.
+
+        Args:
+            means, value, stress: as in `begun`.
+            agrees: whether the other flows agree with it; asked once, when it is found.
+        """
+        found, how = self._found, (self._limit, self._lasts_s, self._warmth)
+        if found is None:
+            new = begun(means, value, stress, *how, self._soft)
+            self._found = new if new is not None and agrees(new) else None
+        elif not still_flows(means, value, found, *how):
+            self._found = None
+        return self._found
+
+
+def scatter(time: Array, value: Array) -> float:
+    """Of a mean, by how it differs from the line through its neighbours."""
+    single = len(time) < 2 or float(np.median(np.diff(time))) * HOUR_S > 1.5 * WIDTH_S
+    least = 2.0 * SCATTER_ML if single else SCATTER_ML
+    if len(value) < 6:
+        return UNKNOWN_ML
+    late = slice(-max(len(value) // 2, 8), None)
+    time, value = time[late], value[late]
+    part = (time[1:-1] - time[:-2]) / (time[2:] - time[:-2])
+    away = np.abs(value[1:-1] - (1.0 - part) * value[:-2] - part * value[2:])
+    # By the least of them: the specimen's own course bends, and so does a leak that begins.
+    usual = np.quantile(away / np.sqrt(1.0 + (1.0 - part) ** 2 + part**2), LEAST_SHARE)
+    return max(least, LEAST_AS_SD * float(usual))
+
+
+def begun(
+    means: Sequence[Mean],
+    value: Array,
+    stress: Array,
+    limit: float,
+    lasts_s: float,
+    warmth: tuple[float, float],
+    soft: float,
+) -> Sudden | None:
+    """The flow upward that has begun, if it exceeds a limit surely and has lasted long enough.
+
+    Args:
+        means: (n,) in order.
+        value: (n,) what flowed, the leak counted as positive. [ml]
+        stress: (n,) effective stress; NaN: not known. [kPa]
+        limit: which it has to exceed, beyond what flowed before. [per hour]
+        lasts_s: for so long at least. [s]
+        warmth: what is expected of 1 °C, and its standard uncertainty. [ml/°C]
+        soft: what 1 kPa of effective stress may move. [ml/kPa]
+    """
+    places = [place for place in range(len(means)) if isfinite(value[place])]
+    if len(places) < 4 or places[-1] != len(means) - 1:
+        return None
+    time = np.array([means[place].time for place in places]) / HOUR_S
+    every, value, stress = value, value[places], stress[places]
+    warm = np.array([(means[place].warm, means[place].lagged) for place in places])
+    oldest = min(time[-1] - LATELY * lasts_s / HOUR_S, time[-4])
+    latest = time[-1] - SEEN * lasts_s / HOUR_S + 1e-6
+    since = [b for b in range(1, len(time)) if oldest <= time[b] <= latest]
+    if not since:
+        return None
+    ends = warmth[0] - 2.0 * warmth[1], warmth[0] + 2.0 * warmth[1]
+    most = max(abs(end) for end in ends)
+    felt = bool(np.isfinite(warm).all())
+    hidden = most * float(np.ptp(warm[:, 0])) if felt else 0.0
+    if float(value[-1] - value[since].min()) + hidden < SEEN * limit * lasts_s / HOUR_S:
+        return None
+    # What the room does is a share of this or that: what is told has to hold for all of them.
+    rooms = [0.0 * time]
+    if felt:
+        felt_by = (_smooth(time, warm[:, 0]), warm[:, 1])
+        rooms = [share * course for share in ends for course in felt_by]
+    # Where it is not felt, a day's wave bends so much; what a steady drift does is in both flows.
+    wave = 0.0 if felt else most * SWING_C * 0.5 * (2.0 * pi * HOUR_S / DAY_S) ** 2
+    noise = scatter(time, value)
+    best: Sudden | None = None
+    for b in since:
+        after_h, before_h = float(time[-1] - time[b]), time[b] - time[:b]
+        if not _goes_on(time, value, b):
+            continue
+        moved = float(np.ptp(stress[b:]))
+        moves = soft * max(moved - STANDS_KPA, 0.0) if isfinite(moved) else 0.0
+        allowed = limit + moves / after_h + wave * (before_h + after_h)
+        spread = noise * np.sqrt(
+            1.0 / after_h**2 + (1.0 / after_h + 1.0 / before_h) ** 2 + 1.0 / before_h**2
+        )
+        sure = np.full(b, inf)
+        for room in rooms:
+            flowed = value - room
+            earlier = np.maximum((flowed[b] - flowed[:b]) / before_h, 0.0)
+            more = (flowed[-1] - flowed[b]) / after_h - earlier
+            sure = np.minimum(sure, (more - allowed) / spread)
+        a = int(np.argmax(sure))
+        if sure[a] > SURELY:
+            before = max(float(value[b] - value[a]) / float(before_h[a]), 0.0)
+            since_h, rate = _kink(
+                time, value, b, float(value[b] - value[a]) / float(before_h[a]), noise
+            )
+            turned = float(time[a]) * HOUR_S, float(time[b]) * HOUR_S
+            best = Sudden(since_h * HOUR_S, before, rate, float(spread[a]), turned)
+            break
+    if best is None or not still_flows(means, every, best, limit, lasts_s, warmth):
+        return None
+    return best
+
+
+def _smooth(time: Array, warm: Array) -> Array:
+    """The course of a room, without the scatter of its thermometer."""
+    if len(time) < 8 or time[-1] - time[0] > 8.0:
+        return warm
+    away = (time - time.mean()) / max(float(np.ptp(time)), 1e-9)
+    return np.asarray(np.polyval(np.polyfit(away, warm, 3), away))
+
+
+def _kink(time: Array, value: Array, b: int, before: float, noise: float) -> tuple[float, float]:
+    """When it began, at the earliest, and its rate since.
+
+    That is where the line until b meets the line of the later half. [h], [per hour]
+    """
+    half = 0.5 * (time[b] + time[-1])
+    middle = max(b, int(np.searchsorted(time, half)) - 1) if b < len(time) - 2 else b
+    slope = float(value[-1] - value[middle]) / float(time[-1] - time[middle])
+    more = slope - before
+    if more <= 0.0:
+        return float(time[b]), slope
+    met = float(time[-1]) - float(value[-1] - value[b] - before * (time[-1] - time[b])) / more
+    earliest = max(met - 6.0 * noise / more, float(time[b]))
+    shown = float(time[min(max(int(np.searchsorted(time, earliest)), b + 1), len(time) - 1)])
+    # Where readings are rare it is so from the first reading that can show it.
+    return (shown if shown - earliest > 1.5 * WIDTH_S / HOUR_S else earliest), slope
+
+
+def _goes_on(time: Array, value: Array, b: int) -> bool:
+    """Whether it flows throughout: a jump is no flow."""
+    inside = np.arange(b + 1, len(time) - 1)
+    if not len(inside):
+        return True  # between two readings nobody can say
+    middle = int(inside[np.argmin(np.abs(time[inside] - 0.5 * (time[b] + time[-1])))])
+    first = (value[middle] - value[b]) / (time[middle] - time[b])
+    second = (value[-1] - value[middle]) / (time[-1] - time[middle])
+    whole = (value[-1] - value[b]) / (time[-1] - time[b])
+    share = SPREAD if len(inside) > 2 else SPREAD_OF_FEW
+    return bool(min(first, second) > share * whole)
+
+
+def still_flows(
+    means: Sequence[Mean],
+    value: Array,
+    found: Sudden,
+    limit: float,
+    lasts_s: float,
+    warmth: tuple[float, float],
+) -> bool:
+    """Whether half the limit flows lately beyond what did before it began; else it has stopped."""
+    known = [place for place in range(len(means)) if isfinite(value[place])]
+    if len(known) < 2:
+        return True
+    last = known[-1]
+    earlier = [place for place in known if means[place].time <= means[last].time - lasts_s]
+    first = earlier[-1] if earlier else known[0]
+    hours = (means[last].time - means[first].time) / HOUR_S
+    warmer = means[last].lagged - means[first].lagged
+    by_room = warmth[0] * warmer if isfinite(warmer) else 0.0
+    flows = (float(value[last] - value[first]) - by_room) / hours
+    return flows - found.before > 0.5 * limit
