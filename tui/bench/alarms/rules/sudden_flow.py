@@ -181,7 +181,7 @@ def begun(
     wave = 0.0 if felt else most * SWING_C * 0.5 * (2.0 * pi * HOUR_S / DAY_S) ** 2
     noise = scatter(time, value)
     best: Sudden | None = None
-    for b in since:
+    for b in _worth_it(time, [value - room for room in rooms], since, limit, noise):
         after_h, before_h = float(time[-1] - time[b]), time[b] - time[:b]
         if not _goes_on(time, value, b):
             continue
@@ -209,6 +209,17 @@ def begun(
     if best is None or not still_flows(means, every, best, limit, lasts_s, warmth):
         return None
     return best
+
+
+def _worth_it(
+    time: Array, flows: Sequence[Array], since: Sequence[int], limit: float, noise: float
+) -> list[int]:
+    """Of several begins those after which enough flows, whatever flowed before: they are few."""
+    places = np.array(since)
+    after_h = time[-1] - time[places]
+    least = np.min([(one[-1] - one[places]) / after_h for one in flows], axis=0)
+    enough = limit + SURELY * noise * np.sqrt(2.0) / after_h
+    return [int(place) for place in places[least > enough]]
 
 
 def _smooth(time: Array, warm: Array) -> Array:
