@@ -5,6 +5,7 @@ from datetime import UTC
 from random import Random
 
 import numpy as np
+from alarm_shears import advised
 from alarm_stage import MANNERS, Stage
 from drawn import draw
 
@@ -147,6 +148,8 @@ def _explained(stage: Stage, spell: Spell) -> str:
         counted = stage.look(at - 1.0).schedule
         if counted is not None and counted.next_at is None:
             return "its schedule has run out, and nobody has gone on: nothing is known of it"
+    if spell.kind == "rate-too-fast" and stage.case.run.rate_percent_min > 1.1 * advised(stage):
+        return "its technician keeps to another table, and shears faster than the standard advises"
     if spell.kind == "effective-stress-low":
         window = trace.seconds[(trace.seconds > at - 120.0) & (trace.seconds < at + 600.0)]
         stress = trace.at("cell_kPa", window) - trace.at("pore_kPa", window)

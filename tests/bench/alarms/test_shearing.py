@@ -125,6 +125,46 @@ def test_load_that_is_not_taken(taken: bool, raised: bool) -> None:
         assert "limit 2.0 kPa" in told[0].message
 
 
+def docked(way: list[float], every_s: float = 60.0) -> Script:
+    """A ram that goes on by so much from row to row, and takes no load; nobody names a phase."""
+    script = sheared(0.0)
+    script.rows = [row for row in script.rows if row.time < script.begins[-2][2]]
+    script.now, script.travel = script.rows[-1].time, script.rows[-1].axial_displacement
+    for gone in way:
+        script.travel += gone
+        script.row(every_s)
+    return script
+
+
+PLANNED = settings(log={"rows": "steady"}, plan={"strain_rate": "0.05 %/min"})
+
+
+@pytest.mark.parametrize("last", [0.3, 0.15])
+def test_strain_counts_from_where_a_ram_slows_down_though_nothing_touches(last: float) -> None:
+    # 0.3 mm/min, then the shear's own 0.05 mm/min; the slowing may fall between two rows.
+    script = docked([0.3] * 5 + [last] + [0.05] * 8)
+    (told,) = of(followed(script.rows, None, PLANNED), "load-not-taken")
+    # 0.2 % of a little less than 100 mm are four rows; of the mixed one 0.6 passed slowly.
+    assert told.raised_at == script.rows[-9].time + 240.0
+
+
+def test_a_dock_as_slow_as_the_shear_is_given_longer() -> None:
+    # Common practice, no source: by its pace nobody tells it from the shear.
+    short, long = (docked([0.05] * number) for number in (8, 11))
+    assert of(followed(short.rows, None, PLANNED), "load-not-taken") == []
+    assert len(of(followed(long.rows, None, PLANNED), "load-not-taken")) == 1
+
+
+def test_the_end_of_the_dock_makes_no_rate() -> None:
+    # The advice is 0.033 %/min (BS 1377-8, see below); the ram keeps to it after a fast dock.
+    script = docked([0.3] * 5)
+    for gone in [0.2, *[0.033] * 30]:
+        script.travel += gone
+        script.load += 15.0
+        script.row(60.0)
+    assert of(followed(script.rows, None, PLANNED), "rate-too-fast") == []
+
+
 def test_a_rate_above_the_advice_of_the_standard() -> None:
     # BS 1377-8 (from memory): F t100 to failure, at least 120 min, so 2 %/h at most.
     least = advised_rate("BS 1377-8", "CU", drainage="one end", t100_min=1.0)

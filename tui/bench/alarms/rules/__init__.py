@@ -7,9 +7,9 @@ from tui.bench.alarms.rules.drained_course import DrainedCourse
 from tui.bench.alarms.rules.gauge_end import GaugeEnd
 from tui.bench.alarms.rules.leaks import Leaks
 from tui.bench.alarms.rules.levels import OverPressure, StressHigh, StressLow
+from tui.bench.alarms.rules.load_taken import LoadNotTaken
 from tui.bench.alarms.rules.sensors import SensorFault
 from tui.bench.alarms.rules.shearing import (
-    LoadNotTaken,
     RatesOfStrain,
     ShearStopped,
     StrainLimit,

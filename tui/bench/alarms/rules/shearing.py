@@ -1,4 +1,4 @@
-"""The ram: stopped, load not taken, gauges near their ends, the strain limit reached."""
+"""The ram: stopped, gauges near their ends, the strain limit reached."""
 
 from itertools import pairwise
 from math import inf, isnan, nan
@@ -9,7 +9,6 @@ from tui.bench.alarms.rules.levels import spoken
 from tui.bench.alarms.scene import Moment, Rule, Scene
 from tui.bench.alarms.spells import Priority
 from tui.bench.alarms.strained import sheared_height_mm, strain_of
-from tui.bench.rig import at_set_up
 from tui.settings.cell_toml import NUMERIC_CHANNELS
 
 PIECE_S, PIECE_MM = 120.0, 0.012
@@ -22,13 +21,6 @@ RECENT = 60
 """Readings among which the begin of a stop is looked for."""
 NEAR_LIMIT = 0.98
 """Of the strain limit: who stops there has done what the plan says."""
-SLOW_DOCK = 1.5
-"""Times the planned rate: a ram that docks faster only approaches. Common practice, no source."""
-
-DOCKED = 1.75
-"""Times that strain, while the step is told as a dock: some dock as slowly as they shear."""
-LOOK_S = 30.0
-"""The pace of a ram that docks is told over so long at least. [s]"""
 
 
 class ShearStopped(Rule):
@@ -126,59 +118,6 @@ class ShearStopped(Rule):
         return recent[1][0]
 
 
-class LoadNotTaken(Rule):
-    """Strain is counted, and the specimen carries nothing."""
-
-    def __init__(self, scene: Scene, board: Board) -> None:
-        super().__init__(scene, board)
-        limits, kind = scene.limits, "load-not-taken"
-        self._least, self._after = limits(kind, "deviator"), limits(kind, "strain")
-        self._taken = board.condition(kind, "warning")
-        set_up = at_set_up(scene.settings)
-        self._area_mm2 = set_up.area_mm2
-        rate = scene.settings.plan.strain_rate_percent_min
-        self._slow_s = None if rate is None else SLOW_DOCK * rate / 6000.0
-        self._docking: tuple[float, float, float] | None = None
-        """Where a dock was last seen to be a fast approach: time, travel, load."""
-        self._looked: tuple[float, float] | None = None
-
-    def begin(self, now: Moment) -> None:
-        if now.phase != "shear":
-            self._docking = self._looked = None
-
-    def add(self, now: Moment) -> None:
-        reading = now.reading
-        travel, load = reading.axial_displacement, reading.axial_load
-        if now.phase != "shear" or isnan(travel) or isnan(load):
-            return
-        zero = now.told.zero_strain
-        if now.step == "shear" and zero is not None and zero.axial_displacement is not None:
-            begun = zero.time, zero.axial_displacement, zero.axial_load
-        else:
-            begun = self._slow_since(now.time, travel, load)
-        strain = (travel - begun[1]) / self.scene.aims.height_mm
-        carried = 1000.0 * (load - begun[2]) / self._area_mm2
-        so = strain > self._after and carried < self._least
-        if now.step != "shear":
-            so = so and self._slow_s is not None and strain > DOCKED * self._after
-        said = (
-            f"deviator {carried:.1f} kPa after {strain:.2%} of strain, limit {self._least:.1f} kPa "
-            f"after {self._after:.1%}"
-        )
-        self.board.tell(self._taken, so, now.time, said)
-
-    def _slow_since(self, time: float, travel: float, load: float) -> tuple[float, float, float]:
-        """Since when a ram that docks goes no faster than the shear is planned."""
-        if self._docking is None or self._looked is None or self._slow_s is None:
-            self._docking, self._looked = (time, travel, load), (time, travel)
-        elif time - self._looked[0] >= LOOK_S:
-            pace = (travel - self._looked[1]) / (time - self._looked[0])
-            if pace > self._slow_s * self.scene.aims.height_mm:
-                self._docking = time, travel, load
-            self._looked = time, travel
-        return self._docking
-
-
 class TravelLimit(Rule):
     """Displacement gauge and load cell against the ends of their ranges."""
 
@@ -250,6 +189,9 @@ class RatesOfStrain(Rule):
         self.rates: tuple[tuple[float, float], ...] = ()
         """(time, strain a second over the last stretch) wherever that has changed."""
         self._points: list[tuple[float, float]] = []
+        """(time, strain) over the last stretch."""
+        self._first: tuple[float, float] | None = None
+        """The first of them: what came before may hold the end of the dock."""
         self._zero: float | None = None
         self._height_mm = scene.aims.height_mm
 
@@ -261,26 +203,39 @@ class RatesOfStrain(Rule):
         if now.step != "shear" or zero is None:
             return
         if zero.time != self._zero:
-            self._zero, self.rates, self._points = zero.time, (), [(zero.time, 0.0)]
+            self._zero, self.rates, self._points, self._first = zero.time, (), [], None
         strain = strain_of(now, zero, self._height_mm)
-        if isnan(strain):
+        if isnan(strain) or now.time <= zero.time:
             return
-        points, over = self._points, self._over
-        # A fortieth of the stretch is near enough, and every reading that lies further apart.
-        if strain - points[-1][1] >= over / 40.0:
-            points.append((now.time, strain))
-            while len(points) > 2 and points[1][1] <= strain - over:
-                del points[0]
-        begun = strain - over
-        if begun < points[0][1]:
+        if self._first is None:
+            self._first, self._points = (now.time, strain), [(now.time, strain)]
             return
-        at = next((b, a) for a, b in pairwise([*points, (now.time, strain)]) if b[1] >= begun)
-        (later, most), (earlier, least) = at
+        self._keep(now.time, strain)
+        if self._sheared(now.time, strain, zero.time) < self._over:
+            return
+        points = [*self._points, (now.time, strain)]
+        begun = max(strain - self._over, points[0][1])
+        (earlier, least), (later, most) = next((a, b) for a, b in pairwise(points) if b[1] >= begun)
         share = 0.0 if most <= least else (begun - least) / (most - least)
         since = earlier + share * (later - earlier)
-        rate = over / max(now.time - since, 1e-9)
+        rate = (strain - begun) / max(now.time - since, 1e-9)
         if not self.rates or abs(rate / self.rates[-1][1] - 1.0) > CHANGED:
             self.rates = (*self.rates[-KEPT_RATES + 1 :], (now.time, rate))
+
+    def _sheared(self, time: float, strain: float, zero_s: float) -> float:
+        """Strain less what the ram still came on before the first reading, by its pace since."""
+        assert self._first is not None
+        first_s, first = self._first
+        pace = (strain - first) / max(time - first_s, 1e-9)
+        return strain - max(first - pace * (first_s - zero_s), 0.0)
+
+    def _keep(self, time: float, strain: float) -> None:
+        # A fortieth of the stretch is near enough, and every reading that lies further apart.
+        points = self._points
+        if strain - points[-1][1] >= self._over / 40.0:
+            points.append((time, strain))
+            while len(points) > 2 and points[1][1] <= strain - self._over:
+                del points[0]
 
 
 CHANGED, KEPT_RATES = 0.01, 600
