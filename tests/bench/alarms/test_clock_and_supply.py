@@ -1,6 +1,7 @@
 """Clocks that jump, and a pressure that falls quickly. Limits: contract section 7."""
 
 from datetime import UTC
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,11 +9,13 @@ from scripted import as_rows
 from told_alarms import Script, followed, of, settings
 
 from tui.bench.alarms.shared import shared_spells
+from tui.bench.alarms.watched import watched_over
 from tui.bench.cell_fold import CellFold
 from tui.bench.readings import Reading
 from tui.feed.rows import Arrivals, Rows
 from tui.settings.alarm_limits import Limits
 from tui.settings.bench_toml import Supply
+from tui.settings.places import read_layout
 
 STEADY = settings(log={"rows": "steady"})
 
@@ -103,3 +106,30 @@ def test_it_clears_when_pressure_is_back_within_a_kilopascal() -> None:
     ]
     (told,) = of(followed([*rows, *back], None, STEADY), "supply-lost")
     assert told.cleared_at == back[3].time  # 19 kPa, of 20
+
+
+@pytest.mark.parametrize(
+    ("cells", "supply", "unjudged"),
+    [
+        (("C1",), "", []),
+        (("C1", "C2"), "", ["C1", "C2"]),
+        (("C1", "C2"), '[[supply]]\nname = "main"\nfeeds = ["C1", "C2"]\n', []),
+        (("C1", "C2"), '[[supply]]\nname = "own"\nfeeds = ["C1"]\n', ["C2"]),
+    ],
+)
+def test_a_cell_that_shares_nothing_leaves_nothing_unjudged(
+    tmp_path: Path, cells: tuple[str, ...], supply: str, unjudged: list[str]
+) -> None:
+    (tmp_path / "bench.toml").write_text(f'[bench]\nname = "b"\n{supply}')
+    for name in cells:
+        folder = tmp_path / name
+        folder.mkdir()
+        (folder / "cell.toml").write_text(f'[cell]\nname = "{name}"\n')
+    rows = steady()
+    pictures = []
+    for name in cells:
+        fold = CellFold(name, name, STEADY, (), UTC).take(Arrivals(name, as_rows(rows)))
+        pictures.append(fold.picture(rows[-1].time, ()))
+    found = watched_over(tuple(pictures), read_layout(tmp_path), (), rows[-1].time, None)
+    told = [one.folder for one in found.cells if any(b.kind == "supply-lost" for b in one.blind)]
+    assert told == unjudged

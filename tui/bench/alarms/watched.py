@@ -49,7 +49,10 @@ def watched_over(
     limits = Limits(lies.bench.alarms.limits)
     supplies = _supplies(lies)
     shared, spells = shared_spells({cell.folder: cell.spells for cell in cells}, supplies, limits)
+    named = {folder for _, folders in supplies for folder in folders}
     fed = {folder for _, folders in supplies if len(folders) > 1 for folder in folders}
+    # A cell that is fed alone, or stands alone, shares nothing: nothing is left unjudged.
+    alone = named - fed if len(cells) > 1 else {cell.folder for cell in cells}
     made: dict[str, tuple[Cell, Cell]] = {}
     known = {} if before is None else before._made
     for cell in cells:
@@ -59,7 +62,9 @@ def watched_over(
         told = spells[cell.folder]
         since = None if cell.phase is None else cell.phase.since
         alarms = alarms_of(told, mine, now, since) if told else ()
-        blind = cell.blind if cell.folder in fed else _without_supply(cell)
+        blind = (
+            cell.blind if cell.folder in fed else _without_supply(cell, alone=cell.folder in alone)
+        )
         drawn, out = known.get(cell.folder, (None, cell))
         if drawn is not cell or (out.alarms, out.spells, out.blind) != (alarms, told, blind):
             same = (cell.alarms, cell.spells, cell.blind) == (alarms, told, blind)
@@ -71,13 +76,15 @@ def watched_over(
     )
 
 
-def _without_supply(cell: Cell) -> tuple[Blind, ...]:
-    """What is told by two cells of one supply cannot be told of a cell alone."""
+def _without_supply(cell: Cell, *, alone: bool) -> tuple[Blind, ...]:
+    """What two cells of one supply tell cannot be told of a cell whose supply is not known."""
     if cell.phase is None or "supply-lost" not in judged_in(
         cell.phase.name, cell.phase.step, cell.test or ""
     ):
         return cell.blind
     others = tuple(one for one in cell.blind if one.kind != "supply-lost")
+    if alone:
+        return others
     lacks = Blind("supply-lost", "needs a [[supply]] in bench.toml that feeds it and another cell")
     return (*others, lacks)
 
