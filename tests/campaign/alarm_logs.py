@@ -44,15 +44,19 @@ def missed(stage: Stage, dice: Random, near: bool) -> Laid | None:
         return None
     rest = stage.rest(at.onset_s, max(at.place.end_s - at.onset_s - 60.0, 1.0), dice)
     count = dice.choice((1, 1, 2, 3))
-    if len(rest.seconds) < count + 4:
+    logged = np.flatnonzero(~rest.live)  # a live row takes no slot
+    if len(logged) < count + 4:
         return None
-    due = float(rest.seconds[0])
+    due, after = (float(rest.seconds[k]) for k in logged[:2])
     if near:
-        gap = float(rest.seconds[1] - rest.seconds[0])
-        rest.seconds[0] += dice.uniform(0.02, 0.08) * gap
-        rest.keep(np.arange(len(rest.seconds)) < 40)
+        rest.seconds[logged[0]] += dice.uniform(0.02, 0.08) * (after - due)
+        # A live row that would come in between is none of the matter.
+        passed = rest.live & (rest.seconds <= rest.seconds[logged[0]])
+        rest.keep(~passed & (rest.seconds <= rest.seconds[logged[:40][-1]]))
         return Laid("reading-missed", "a little late", 0.6, stage, at.onset_s, rest, None)
-    rest.keep((np.arange(len(rest.seconds)) >= count) & (np.arange(len(rest.seconds)) < 60))
+    wanted = rest.live.copy()
+    wanted[logged[count : count + 60]] = True
+    rest.keep(wanted & (rest.seconds <= rest.seconds[logged[: count + 60][-1]]))
     return Laid(
         "reading-missed", f"{count} not taken", float(count), stage, at.onset_s, rest, due, 0.0, 0,
         None, "warning", excused=("log-silent",),
@@ -205,7 +209,7 @@ def clock(stage: Stage, dice: Random, near: bool) -> Laid | None:
 WAYS = (
     Way("log-silent", "silent", silent),
     Way("watch-sparse", "sparse", sparse, needs="scheduled"),
-    Way("reading-missed", "missed", missed, needs="scheduled"),
+    Way("reading-missed", "missed", missed, needs="scheduled", weight=3),
     Way("schedule-ends-early", "slots", slots_end, needs="scheduled"),
     Way("sensor-fault", "sensor", sensor, weight=2),
     Way("zero-offset", "zero", zero, needs="worded"),

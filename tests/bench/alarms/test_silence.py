@@ -146,6 +146,19 @@ def test_slots_of_strain_are_missed_as_well() -> None:
     assert kept[zero + 9].time < told.raised_at < kept[zero + 10].time == told.cleared_at
 
 
+def test_one_slot_of_strain_is_known_to_be_missed_by_the_row_behind_it() -> None:
+    # The pace of a ram may have changed: nobody knows before that the slot has passed.
+    script = sheared(0.06)
+    zero = next(k for k, row in enumerate(script.rows) if row.time >= script.begins[-1][2])
+    later = [row._replace(time=row.time - 60.0) for row in script.rows[zero + 11 :]]
+    kept = script.rows[: zero + 10] + later
+    cell = followed(kept)
+    (told,) = of(cell, "reading-missed")
+    assert told.raised_at == told.cleared_at == kept[zero + 10].time
+    assert "at 2.20 % strain" in told.message
+    assert cell.schedule is not None and cell.schedule.missed == 1
+
+
 def test_limits_of_the_cell_hold() -> None:
     script = drained(24)
     later = SCHEDULED.model_copy(

@@ -47,6 +47,9 @@ class DueRows:
         self._paced = 0
         """Rows since the pace was told that do not change it; 0: it has to be told."""
         self._strains: tuple[tuple[float, float], ...] = ()
+        self.leapt: int | None = None
+        """The slot of strain that the newest row has left behind, where the logger should have
+        taken it: of those it was known only now that they had come."""
         self._near_from = -inf
         """Before this offset no row takes a slot that is still to come. [s]"""
         self._height_mm = scene.aims.height_mm
@@ -121,7 +124,7 @@ class DueRows:
             del self.times[:KEPT]
         gap = now.time - self.times[-1] if self.times else inf
         self.times.append(now.time)
-        usual = self._pace
+        usual, self.leapt = self._pace, None
         alike = gap < OFTEN_S if usual is None else abs(gap - usual) <= ALIKE * usual
         self._paced = self._paced + 1 if self._paced and alike and self._paced < ANEW else 0
         self._follow(now)
@@ -138,6 +141,9 @@ class DueRows:
             return False
         slot = min(bisect_left(edges, offset) - 1, len(edges) - 1)
         taken = slot >= self.slot and slot < len(edges) - 1
+        if self.by_strain and slot > self.slot and len(self._strains) > 1:
+            steady = self.pace
+            self.leapt = self.slot if steady is None or gap > 1.5 * steady else None
         self.slot = max(self.slot, min(slot + 1, len(edges) - 1))
         return taken
 

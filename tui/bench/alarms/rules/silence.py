@@ -59,7 +59,11 @@ class RowsDue(Rule):
             return
         course = self._course
         slots = course.schedule is not None
-        if course.add(now) or (slots and course.schedule is None):
+        taken = course.add(now)
+        if course.leapt is not None:
+            said = f"{course.said(course.leapt)}, was not taken"
+            self.board.tell(self._missed, True, now.time, said)
+        if taken or (slots and course.schedule is None):
             self.board.tell(self._missed, False, now.time)
         if course.schedule is None:
             self._gives_up = inf
