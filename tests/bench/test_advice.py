@@ -116,6 +116,13 @@ def test_an_early_part_that_was_not_read_is_said_to_make_the_time_doubtful() -> 
     assert "root-time plot: only 0 of 3 readings on its early line, t90 will be doubtful" in advice
 
 
+def test_a_hole_in_the_middle_is_said_to_make_the_time_doubtful() -> None:
+    steps = 1.3 ** np.arange(-22.0, 15.0)
+    holed = drained(t(0.5) * steps[(steps < 0.3) | (steps > 4.0)])
+    advice = cell_of(holed, log_slots(30, **ASTM)).advice
+    assert "log-time plot: a hole in its middle, t50 will be doubtful" in advice
+
+
 def test_without_a_forecast_only_slots_that_have_ended_are_spoken_of() -> None:
     script = drained(DOUBLING[:3], out_ml=0.0)
     cell = cell_of(script, log_slots(3))

@@ -86,9 +86,9 @@ def _needs(
         return None  # of thinned readings it cannot be told
     if missed:
         part = missed[0]
-        lack = f"only {part.have} of {part.wanted} readings {_MISSED[part.kind]}"
-        if part.kind not in _MISSED:
-            lack = "a hole in its middle"
+        lack = "a hole in its middle"
+        if part.kind in _MISSED:
+            lack = f"only {part.have} of {part.wanted} readings {_MISSED[part.kind]}"
         return PlotNeeds(f"{plot}: {lack}, {time} will be doubtful", None)
     ahead = [part for part in parts if part.standing == "to come"]
     if not ahead:
