@@ -1,69 +1,13 @@
-"""Faults of flow, drainage and consolidation, laid over the readings as a cell would show them."""
+"""Faults of flow, saturation and consolidation, laid over readings as a cell would show them."""
 
 from random import Random
 
+import alarm_valves
 import numpy as np
 from alarm_cases import MIN, H, Laid, Way, spot
 from alarm_pressures import DRAINED, HOLD, level
-from alarm_stage import Place, Stage
-
-CHECK = "saturation/b-check"
-
-
-def _step(stage: Stage, step: str) -> Place:
-    return next(place for place in stage.places if place.step == step)
-
-
-def climbs(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """In a check that is left to itself pore pressure goes on towards cell pressure."""
-    checks = [place for place in stage.places if place.name == CHECK]
-    if not checks:
-        return None
-    place = dice.choice(checks)
-    onset = place.end_s - 30.0
-    gap = level(stage, _at(place, onset), "cell_kPa") - level(stage, _at(place, onset), "pore_kPa")
-    if gap < 6.0:
-        return None
-    rest = stage.rest(onset, 4.0 * H, dice, stands_s=onset)
-    share = 0.05 if near else dice.uniform(0.4, 0.95)
-    by = gap * share * (1.0 - np.exp(-rest.since / dice.uniform(1.0 * H, 3.0 * H)))
-    rest.values["pore_pressure"] = rest.values["pore_pressure"] + by
-    return Laid(
-        "leak-membrane", "climbs in a check", share / 0.3, stage, onset, rest,
-        None if near else onset, 3600.0, 0, None, "urgent", excused=("drainage-state",),
-    )  # fmt: skip
-
-
-def _at(place: Place, onset_s: float):
-    from alarm_cases import Spot  # noqa: PLC0415
-
-    return Spot(place, onset_s, onset_s)
-
-
-def check_above_one(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """B above 1.02 cannot be the specimen's."""
-    checks = [place for place in stage.places if place.name == CHECK]
-    if not checks:
-        return None
-    place = dice.choice(checks)
-    onset = place.act_s + 0.5
-    rest = stage.rest(onset, place.end_s - onset + 2.5 * H, dice)
-    trace = stage.case.run.trace
-    inside = rest.seconds < place.end_s - 25.0
-    rise = trace.one("cell_kPa", place.end_s - 60.0) - trace.one("cell_kPa", place.act_s)
-    wanted = dice.uniform(0.97, 1.005) if near else dice.uniform(1.04, 1.15)
-    grown = trace.one("pore_kPa", place.end_s - 60.0) - trace.one("pore_kPa", place.act_s)
-    if grown < 5.0:
-        return None
-    first = trace.one("pore_kPa", place.act_s)
-    pore = rest.values["pore_pressure"]
-    rest.values["pore_pressure"] = np.where(
-        inside, first + (pore - first) * wanted * rise / grown, pore
-    )
-    return Laid(
-        "leak-membrane", "B above 1.02", wanted / 1.02, stage, onset, rest,
-        None if near else place.end_s, 3600.0, 0, None, "urgent",
-    )  # fmt: skip
+from alarm_stage import Stage
+from alarm_valves import CHECK, step_of
 
 
 def blocked(stage: Stage, dice: Random, near: bool) -> Laid | None:
@@ -157,83 +101,9 @@ def nobody(stage: Stage, dice: Random, near: bool) -> Laid | None:
     )  # fmt: skip
 
 
-def closed(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """Drainage was to be opened for consolidation, and was not; near: it drains slowly."""
-    place = _step(stage, "drained")
-    onset = place.act_s + 0.5
-    slower = dice.uniform(2.0, 6.0) if near else 1.0
-    length = min(4.0 * H, slower * (place.end_s - onset - 60.0))
-    rest = stage.rest(onset, length, dice, stands_s=np.inf if near else onset, slower=slower)
-    return Laid(
-        "drainage-state", "drains slowly" if near else "closed in consolidation",
-        0.6 if near else 2.0, stage, onset, rest, None if near else onset, 600.0, 0, None, "urgent",
-        words_s=np.minimum(rest.seconds, place.end_s - 1.0),
-    )  # fmt: skip
-
-
-def open_check(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """A check with the valve open; near: the specimen's own small B."""
-    checks = [place for place in stage.places if place.name == CHECK]
-    if not checks:
-        return None
-    place, plan = dice.choice(checks), stage.case.plan
-    onset = place.act_s + 0.5
-    trace = stage.case.run.trace
-    if near:
-        rest = stage.rest(onset, place.end_s - onset - 60.0, dice)
-        return Laid("drainage-state", "its own B", 0.6, stage, onset, rest, None)
-    rest = stage.rest(onset, 2.0 * H, dice, stands_s=place.end_s - 60.0)
-    rise = trace.at("cell_kPa", np.minimum(rest.seconds, place.end_s - 60.0)) - trace.one(
-        "cell_kPa", place.act_s
-    )
-    lag = 1.0 / stage.case.drains.first_rate_per_s
-    left = np.exp(-rest.since / max(lag, 20.0))
-    first = trace.one("pore_kPa", place.act_s)
-    if float(np.exp(-300.0 / max(lag, 20.0))) > 0.05:
-        return None  # a slow clay shows at first what it would show with a closed valve
-    noise = rest.values["pore_pressure"] - trace.at(
-        "pore_kPa", np.minimum(rest.seconds, place.end_s - 60.0)
-    )
-    rest.values["pore_pressure"] = first + noise + 0.9 * rise * left
-    squeezed = plan.volume_ml * plan.soil.skeleton_per_kPa * rise * (1.0 - left)
-    rest.values["back_volume"] = rest.values["back_volume"] - squeezed
-    return Laid(
-        "drainage-state", "open in a check", 2.0, stage, onset, rest, onset + 45.0, 600.0, 0, None,
-        "urgent",
-    )  # fmt: skip
-
-
-def open_shear(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """Undrained shear with the valve open; near: as it should be."""
-    contact, plan = stage.case.run.contact_s, stage.case.plan
-    if plan.kind != "CU":
-        return None
-    end = stage.places[-1].act_s
-    onset = contact + 0.5
-    rest = stage.rest(onset, min(end - contact - 30.0, 12.0 * H), dice)
-    if near:
-        return Laid("drainage-state", "undrained shear", 0.6, stage, onset, rest, None)
-    trace = stage.case.run.trace
-    first = trace.one("pore_kPa", contact)
-    excess = trace.at("pore_kPa", rest.seconds) - first
-    if float(np.abs(excess).max()) < 15.0:
-        return None
-    rest.values["pore_pressure"] = rest.values["pore_pressure"] - excess
-    skeleton = plan.volume_ml * plan.soil.skeleton_per_kPa
-    rest.values["back_volume"] = rest.values["back_volume"] - skeleton * excess
-    # It flows from the moment at which the specimen would show an excess pressure.
-    begins = rest.seconds[np.abs(skeleton * excess) > 0.1]
-    if not len(begins):
-        return None
-    return Laid(
-        "drainage-state", "open in shear", 2.0, stage, onset, rest, float(begins[0]) - 0.5, 600.0,
-        0, None, "urgent",
-    )  # fmt: skip
-
-
 def stroke(stage: Stage, dice: Random, near: bool) -> Laid | None:
     """The gauge comes within 5 % of its stroke while the specimen drains, by its own flow."""
-    place = _step(stage, "drained")
+    place = step_of(stage, "drained")
     line = stage.settings.log.channels["back_volume"][0].stroke
     low, high = (float(word) for word in str(line).replace("ml", "").split("to"))
     limit = low + 0.05 * (high - low)
@@ -284,7 +154,7 @@ def leaking_gauge(stage: Stage, dice: Random, near: bool) -> Laid | None:
 
 def overdue(stage: Stage, dice: Random, near: bool) -> Laid | None:
     """A stone clogs: it goes on slower than was foreseen at half of it; near: hardly slower."""
-    place, started = _step(stage, "drained"), stage.case.started
+    place, started = step_of(stage, "drained"), stage.case.started
     moments = place.act_s + np.geomspace(60.0, place.end_s - place.act_s, 40)
     half = None
     for moment in moments:
@@ -322,11 +192,7 @@ WAYS = (
     Way("saturation-stalled", "blocked", blocked),
     Way("saturation-stalled", "unchanged", unchanged),
     Way("saturation-stalled", "nobody", nobody),
-    Way("leak-membrane", "climbs", climbs),
-    Way("leak-membrane", "B", check_above_one),
-    Way("drainage-state", "closed", closed, needs="worded"),
-    Way("drainage-state", "check", open_check),
-    Way("drainage-state", "shear", open_shear),
+    *alarm_valves.WAYS,
     Way("volume-gauge-end", "own flow", stroke, needs="narrow"),
     Way("volume-gauge-end", "leaking", leaking_gauge),
     Way("consolidation-overdue", "clogs", overdue, weight=2),

@@ -111,7 +111,8 @@ def test_pore_pressure_that_climbs_past_its_settling_is_a_leak() -> None:
     rows, start = _long_check(3.0)
     (spell,) = spells(rows, "leak-membrane")
     assert spell.reason == "climb"
-    assert start < spell.since < start + 2.0 * HOUR_S
+    # Told from means of two minutes, the onset at the earliest: within two of them.
+    assert start - 240.0 < spell.since < start + 240.0
     assert spell.raised_at == spell.since + HOUR_S
 
 

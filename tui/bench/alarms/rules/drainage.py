@@ -4,6 +4,7 @@ Common practice, no source, where nothing else is said.
 """
 
 from math import isnan
+from statistics import median
 
 from tui.bench.alarms.board import Board
 from tui.bench.alarms.scene import Moment, Rule, Scene
@@ -20,6 +21,13 @@ DILATES = 0.0025
 """A specimen that dilates draws in more than this share of its volume; less may be a leak. [-]"""
 NOTHING_ML = 0.03
 """Volume that is noise of the usual gauge. [ml]"""
+LINE_S = 60.0
+"""What flows so soon after drainage was opened is the line's, which lets go of its pressure: behind
+a blocked stone it is all. [s]"""
+STANDS = 0.9
+"""Above this share of it the excess is all there: whatever is drained, it has not fallen. [-]"""
+FEW = 3
+"""Readings whose median is less noisy than each."""
 HEAD_KPA = 5.0
 """Excess pore pressure that drives water out if it can. [kPa]"""
 FELL = 0.1
@@ -46,12 +54,16 @@ class DrainageState(Rule):
         """Of the check or shear: the last reading before pressure or load rose."""
         self._seen: tuple[tuple[float, float], ...] = ()
         """(time, back volume) of the step, thinned."""
+        self._first: tuple[float, ...] = ()
+        """Back volumes when the line had just let go of its pressure. [ml]"""
+        self._lately: tuple[float, ...] = ()
         self._area_mm2 = 1000.0 * scene.aims.volume_ml / scene.aims.height_mm
         self._dilates_ml = max(FLOWS_ML, DILATES * scene.aims.volume_ml)
         self._looked = 0.0
 
     def begin(self, now: Moment) -> None:
         self._seen, self._zero, self._looked = (), None, 0.0
+        self._first = self._lately = ()
         if now.step in ("b-check", "build-up"):
             self._zero = now.told.cell.before
         elif now.phase == "shear":
@@ -103,9 +115,9 @@ class DrainageState(Rule):
         deviator = 1000.0 * (now.reading.axial_load - zero.axial_load) / self._area_mm2
         answer = abs(now.reading.pore_pressure - zero.pore_pressure)
         flowed = now.reading.back_volume - zero.back_volume
-        if isnan(deviator - answer) or isnan(flowed) or deviator < RISE_KPA:
+        if isnan(deviator - answer) or isnan(flowed):
             return
-        silent = answer < self._b * deviator
+        silent = deviator >= RISE_KPA and answer < self._b * deviator
         so = flowed < -FLOWS_ML or (silent and flowed > self._dilates_ml)
         said = (
             f"{abs(flowed):.2f} ml flowed {'out of' if flowed < 0.0 else 'into'} the specimen "
@@ -125,11 +137,12 @@ class DrainageState(Rule):
             return
         flowed = abs(now.reading.back_volume - zero.back_volume)
         left = self._left(now, head)
-        nothing = flowed <= NOTHING_ML and not left < 1.0 - FELL
+        nothing = self._nothing(now, zero, flowed, left)
         stopped = left > FELL and left * head > HEAD_KPA and self._has_stopped(now, flowed)
         said = (
             f"{flowed:.2f} ml flowed in {(now.time - zero.time) / 60.0:.0f} min since drainage "
-            f"was opened (limit {NOTHING_ML} ml), with {head:.0f} kPa of excess pore pressure"
+            f"was opened, none of it later than {LINE_S / 60.0:.0f} min (limit {NOTHING_ML} ml), "
+            f"with {head:.0f} kPa of excess pore pressure"
             if nothing
             else f"flow has stopped at {flowed:.2f} ml with {left * head:.0f} kPa of excess pore "
             f"pressure left, limit {max(FELL * head, HEAD_KPA):.0f} kPa"
@@ -137,12 +150,32 @@ class DrainageState(Rule):
         since = now.step_since if nothing else None
         self.board.tell(self._closed, nothing or stopped, now.time, said, since)
 
+    def _nothing(self, now: Moment, zero: Reading, flowed: float, left: float) -> bool:
+        """Whether nothing has flowed since drainage was opened, but for what the line gave."""
+        if now.time - zero.time >= LINE_S:
+            self._lately = (*self._lately[1 - FEW :], now.reading.back_volume)
+            if len(self._first) < FEW:
+                self._first = self._lately
+        most = NOTHING_ML * (2.0 if self._closed.raised else 1.0)
+        if flowed <= most:
+            return not left < 1.0 - FELL
+        if self._first == self._lately or not left > STANDS:
+            return False
+        return abs(median(self._lately) - median(self._first)) <= most
+
     def _left(self, now: Moment, head: float) -> float:
-        """Share of the excess that is left at an undrained end; NaN where it is not measured."""
-        drainage = self.scene.settings.specimen.drainage
-        if now.told.aims.one_transducer or (drainage is not None and "both ends" in drainage):
+        """Share of the excess that is left where it is measured; NaN where it is not.
+
+        Where that end is drained the excess is soon gone there, and tells nothing of the rest; but
+        while it is still there, nothing has drained.
+        """
+        if now.told.aims.one_transducer:
             return NAN
-        return (now.reading.pore_pressure - now.reading.back_pressure) / head
+        left = (now.reading.pore_pressure - now.reading.back_pressure) / head
+        drainage = self.scene.settings.specimen.drainage
+        if drainage is not None and "both ends" in drainage and not left > STANDS:
+            return NAN
+        return left
 
     def _has_stopped(self, now: Moment, flowed: float) -> bool:
         """Whether far less flowed lately than what flows while so much excess is left."""
