@@ -67,4 +67,15 @@ class TemperatureSwing(Rule):
             else f"temperature {warm:.1f} °C, {warm - self._first:+.1f} °C since {self._name} "
             f"began, limit {self._phase:g} °C"
         )
-        self.board.tell(self._swings, True, time, said)
+        # The middle of three readings lags: it is so since the first of them that shows it.
+        low, high = min(values), max(values)
+        since = next(
+            (
+                at
+                for at, value in self._raw
+                if max(value - low, high - value) > share * self._hour
+                or abs(value - self._first) > share * self._phase
+            ),
+            time,
+        )
+        self.board.tell(self._swings, True, time, said, since)
