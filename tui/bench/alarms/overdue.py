@@ -5,14 +5,14 @@ since drainage opened, each with a fit of the readings until then, up to the fir
 done. Each fit is made once. What siblings of a set told is left out, because it came when it came.
 """
 
-from dataclasses import dataclass
-from math import inf, isnan
+from dataclasses import dataclass, replace
+from math import inf, isnan, nan
 
 import numpy as np
 
 from reduce.errors import ReductionError
 from reduce.forecast import consolidation as forecast_consolidation
-from tui.bench.alarms.rules.drained_course import Course, DrainedCourse, Drop
+from tui.bench.alarms.rules.drained_course import Course, DrainedCourse, Drop, Foreseen
 from tui.bench.alarms.scene import Rule
 from tui.bench.alarms.spells import Spell
 from tui.bench.projections import LEAST_HEAD_KPA, consolidation_end
@@ -21,8 +21,6 @@ KIND = "consolidation-overdue"
 FIRST_S, GRID, MOMENTS = 60.0, 1.3, 37
 """Moments of the grid since drainage opened; the last lies ten days later."""
 HALF = 0.5
-FEWEST = 5
-"""Readings of which a fit is made."""
 HARDLY = 0.1
 """While so little pore pressure has gone at the far end, half is not done: no fit is needed."""
 RATE_S = 3600.0
@@ -34,6 +32,8 @@ class _Judged:
     """What was found of one reading behind the latest end."""
 
     time: float
+    """Since when it is so. [s]"""
+    read_at: float
     flow_ml_h: float
     dissipated: float
     so: bool
@@ -61,29 +61,55 @@ def overdue(course: DrainedCourse, now: float) -> list[Spell]:
 
 
 def _latest(course: DrainedCourse, stage: Course) -> float | None:
-    """Latest end by the projection that stood when half was done. [s]"""
+    """Latest end by the projection that stood when half was done. [s]
+
+    The grid finds about when that was; between its moments the first reading is sought at which
+    half had gone. Where none can be foreseen by then, as when a stone has just clogged, what was
+    foreseen last still stands, and tells by its volume in the end when half was done.
+    """
     if not stage.drops:
         return None
+    before: Foreseen | None = None
+    earlier = -inf
     for step in range(MOMENTS):
         moment = stage.zero.time + FIRST_S * GRID**step
         if moment > stage.drops[-1].time:
             return None
-        until = [drop for drop in stage.drops if drop.time <= moment]
-        if len(until) < FEWEST:
-            continue
-        key = stage.zero.time, step, len(until)
-        if key not in course.fits:
-            course.fits[key] = _fitted(course, stage, until, moment)
-        known = course.fits[key]
-        if known is not None and known[0] >= HALF:
-            return known[1]
+        found = _foreseen(course, stage, moment, before)
+        if found is not None and found.degree >= HALF:
+            between = [drop.time for drop in stage.drops if earlier < drop.time <= moment]
+            while between:
+                middle = len(between) // 2
+                sooner = _foreseen(course, stage, between[middle], before)
+                if sooner is not None and sooner.degree >= HALF:
+                    found, between = sooner, between[:middle]
+                else:
+                    before, between = sooner or before, between[middle + 1 :]
+            return found.latest
+        before, earlier = found or before, moment
     return None
+
+
+def _foreseen(
+    course: DrainedCourse, stage: Course, moment: float, before: Foreseen | None
+) -> Foreseen | None:
+    """What was foreseen at a moment, or still stands from before it."""
+    until = [drop for drop in stage.drops if drop.time <= moment]
+    if not until:
+        return None
+    key = stage.zero.time, moment, len(until)
+    if key not in course.fits:
+        course.fits[key] = _fitted(course, stage, until, moment)
+    found = course.fits[key]
+    if found is not None or before is None or isnan(until[-1].out_ml):
+        return found
+    return replace(before, degree=before.degree_of(until[-1].out_ml))
 
 
 def _fitted(
     course: DrainedCourse, stage: Course, until: list[Drop], moment: float
-) -> tuple[float, float] | None:
-    """Degree of consolidation and latest end; None while neither can be said."""
+) -> Foreseen | None:
+    """The forecast at a moment; None while it says nothing."""
     settings, aims = course.scene.settings, course.scene.aims
     head = _head(course, stage)
     dissipated = np.array([_dissipated(drop, head) for drop in until])
@@ -106,12 +132,10 @@ def _fitted(
         )
     except ReductionError:
         return None
-    degree = fit.U_now
-    if fit.v100 and not isnan(until[-1].out_ml):
-        degree = (until[-1].out_ml - (fit.v0 or 0.0)) / fit.v100
-    if degree is None or fit.latest is None:
+    if fit.U_now is None or fit.latest is None:
         return None
-    return degree, fit.latest
+    found = Foreseen(fit.U_now, fit.latest, fit.v0 or 0.0, fit.v100 or nan)
+    return replace(found, degree=found.degree_of(until[-1].out_ml))
 
 
 def _head(course: DrainedCourse, stage: Course) -> float | None:
@@ -160,21 +184,24 @@ def _behind(
     head = _head(course, stage)
     found: list[_Judged] = []
     drops, before = stage.drops, 0
+    so = False
     for drop in drops:
         while before + 1 < len(drops) and drops[before + 1].time <= drop.time - RATE_S:
             before += 1
-        if drop.time <= latest:
-            continue
         earlier = drops[before]
         hours = (drop.time - earlier.time) / 3600.0
         flow = abs(drop.out_ml - earlier.out_ml) / hours if hours > 0.0 else float("nan")
         gone = _dissipated(drop, head)
-        found.append(_Judged(drop.time, flow, gone, flow > most or gone < least))
+        was, so = so, flow > most or gone < least
+        if drop.time > latest:
+            # Few readings are kept: what was so before the latest end is so from there on.
+            since = latest if was and so and not found else drop.time
+            found.append(_Judged(since, drop.time, flow, gone, so))
     return found
 
 
 def _said(one: _Judged, latest: float, most: float, least: float) -> str:
-    late = (one.time - latest) / 3600.0
+    late = (one.read_at - latest) / 3600.0
     parts = []
     if one.flow_ml_h > most:
         parts.append(f"{one.flow_ml_h:.2f} ml/h still flow, limit {most:.2f} ml/h")

@@ -43,14 +43,32 @@ class Course:
     """First reading of what came after. [s]"""
 
 
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """What a forecast made of the readings until a moment."""
+
+    degree: float
+    """Of consolidation, by volume where it is measured. [-]"""
+    latest: float
+    """Latest end. [s]"""
+    v0: float
+    v100: float
+    """Volume out at the begin and the end of primary consolidation; NaN: not known. [ml]"""
+
+    def degree_of(self, out_ml: float) -> float:
+        """The degree that has come when so much has left; as it was where that is not known."""
+        by_volume = (out_ml - self.v0) / self.v100
+        return self.degree if isnan(by_volume) else by_volume
+
+
 class DrainedCourse(Rule):
     """Follows the drained step of consolidation."""
 
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         self.stages: tuple[Course, ...] = ()
-        self.fits: dict[tuple[float, int, int], tuple[float, float] | None] = {}
-        """By zero, moment of the grid and readings until then: degree, and latest end. [-], [s]"""
+        self.fits: dict[tuple[float, float, int], Foreseen | None] = {}
+        """By zero, moment and readings until then."""
         self.pending = inf
         """When an overdue consolidation is raised if no reading comes. [s]"""
         self._recent: tuple[Reading, ...] = ()
