@@ -12,10 +12,13 @@ from textual.reactive import var
 
 from tui.bench.beats import Beats, Following, Look
 from tui.bench.picture import Bench
+from tui.ink.themes import theme_after, themes
 from tui.panes.pane import View
+from tui.screens.acting import Acting
 from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.bench_screen import BenchScreen
 from tui.screens.desk import CLOSED, Desk
+from tui.screens.offers import Offers, Palette
 from tui.words import PLAIN, Manner, sanitise
 
 
@@ -36,8 +39,11 @@ class PorewatchApp(App[None]):
 
     CSS_PATH = str(Path(__file__).with_name("porewatch.tcss"))
     TITLE = "Porewatch"
-    ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("q,ctrl+c", "quit", "quit")]
+    COMMANDS: ClassVar = {Offers}
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("t", "theme", "colours: dark, light, high contrast"),
+        Binding("q,ctrl+c", "quit", "quit"),
+    ]
 
     bench: var[Bench | None] = var(None, init=False)
     """The picture; None until the first look."""
@@ -49,6 +55,7 @@ class PorewatchApp(App[None]):
         manner: Manner = PLAIN,
         pace: str = "",
         desk: Desk = CLOSED,
+        theme: str = "dark",
     ) -> None:
         """Prepare; nothing is looked at before the first frame.
 
@@ -58,13 +65,19 @@ class PorewatchApp(App[None]):
             manner: units, ASCII and colour.
             pace: how time runs when it does not follow the clock, such as "replay × 60".
             desk: where what people say is entered.
+            theme: dark, light or contrast.
         """
         colour = manner.colour and "NO_COLOR" not in os.environ
         # the toolkit strips every colour only where it leaves the terminal its own
         if not colour:
             os.environ["NO_COLOR"] = "1"
         # named again because the toolkit looks at the class's own CSS_PATH only
-        super().__init__(css_path=PorewatchApp.CSS_PATH, ansi_color=not colour)
+        super().__init__(css_path=PorewatchApp.CSS_PATH, ansi_color=None if colour else True)
+        self.animation_level = "none"
+        for one in themes():
+            self.register_theme(one)
+        # names are asked for only where colours of our own would be bent to the nearest of 16
+        self.theme = f"{theme}-16" if self.console.color_system == "standard" else theme
         self.beat_s = beat_s
         self._beats = Beats(following, beat_s, lambda look: self.post_message(Looked(look)))
         self.first_view = View(
@@ -95,6 +108,15 @@ class PorewatchApp(App[None]):
         for screen in self.screen_stack:
             if isinstance(screen, BenchScreen | AlarmsScreen) and screen.view.trouble != trouble:
                 screen.show_trouble(trouble)
+
+    def action_theme(self) -> None:
+        """The next theme."""
+        self.theme = theme_after(self.theme)
+
+    def action_command_palette(self) -> None:
+        """All that can be done here, where something can be."""
+        if isinstance(self.screen, Acting):
+            self.push_screen(Palette())
 
     def on_unmount(self) -> None:
         """Nobody looks any more; the terminal is not kept waiting for the last look."""

@@ -16,8 +16,10 @@ from tui.words import Manner
 
 @pytest.fixture(autouse=True)
 def _colours(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The machine's own wish about colours is no matter here."""
+    """What colours the machine's own terminal has, and wishes, is no matter here."""
     monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.delenv("COLORTERM", raising=False)
+    monkeypatch.setenv("TERM", "xterm-256color")
 
 
 @pytest.fixture

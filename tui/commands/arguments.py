@@ -81,6 +81,17 @@ def manner_options(function: Function) -> Function:
     )(function)
 
 
+def theme_option(function: Function) -> Function:
+    """`--theme dark|light|contrast`."""
+    return click.option(
+        "--theme",
+        type=click.Choice(("dark", "light", "contrast")),
+        default="dark",
+        show_default=True,
+        help="Colours at the start; the key t changes them.",
+    )(function)
+
+
 def bench_folder(given: Path | None) -> Path:
     """The folder of the bench: as given, else from the environment, else around here.
 

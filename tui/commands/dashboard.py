@@ -75,6 +75,7 @@ class Leaving:
         *,
         root: Path,
         closed: str = "",
+        theme: str = "dark",
     ) -> None:
         """Show what is followed until somebody leaves; then let go of it.
 
@@ -85,6 +86,7 @@ class Leaving:
             pace: how time runs when it does not follow the clock.
             root: the bench, into whose journal goes what people say.
             closed: why nothing can be said here; "" where it can.
+            theme: dark, light or contrast.
 
         Raises:
             click.exceptions.Exit: it ended otherwise than by the key.
@@ -101,6 +103,7 @@ class Leaving:
                 manner=manner,
                 pace=pace,
                 desk=Desk(root, closed),
+                theme=theme,
             )
             self._app, let_go = app, app.let_go
             app.run()

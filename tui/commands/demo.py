@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from tui.commands.arguments import manner_of_output, manner_options
+from tui.commands.arguments import manner_of_output, manner_options, theme_option
 from tui.commands.dashboard import leaving_in_order, require_terminal
 
 if TYPE_CHECKING:
@@ -37,8 +37,11 @@ _HEAD_START = 0.15
     metavar="N",
     help="How many times faster than life.",
 )
+@theme_option
 @manner_options
-def command(*, speed: float, units: Literal["SI", "US"] | None, plain_signs: bool) -> None:
+def command(
+    *, speed: float, theme: str, units: Literal["SI", "US"] | None, plain_signs: bool
+) -> None:
     """Six invented cells under the dashboard, their logs growing while you look.
 
     The bench lies in a temporary folder that goes when you leave (key q). Soils, readings and
@@ -64,7 +67,7 @@ def command(*, speed: float, units: Literal["SI", "US"] | None, plain_signs: boo
         with growing(growth, clock):
             following = Following.live(growth.target, clock)
             pace = f"demo × {speed:g}"
-            leaving.show(following, manner, _BEAT_S, pace, root=growth.target)
+            leaving.show(following, manner, _BEAT_S, pace, root=growth.target, theme=theme)
 
 
 def finished_bench(folder: Path) -> Path:

@@ -13,6 +13,7 @@ from tui.commands.arguments import (
     manner_of_output,
     manner_options,
     moment_on_bench,
+    theme_option,
 )
 from tui.commands.dashboard import leaving_in_order, require_terminal
 
@@ -30,6 +31,7 @@ _BEAT_ON_A_SLOW_LINK_S = 5.0
 )
 @click.option("--quiet-link", is_flag=True, help="For slow lines: looks every 5 s.")
 @at_option
+@theme_option
 @manner_options
 def command(
     *,
@@ -37,6 +39,7 @@ def command(
     replay: float | None,
     quiet_link: bool,
     at: datetime | None,
+    theme: str,
     units: Literal["SI", "US"] | None,
     plain_signs: bool,
 ) -> None:
@@ -54,6 +57,7 @@ def command(
     require_terminal()
 
     # Imported here: the toolkit and what follows files are not needed for help or wrong usage.
+    from tui.bench.beats import Following as Beaten  # noqa: PLC0415
     from tui.bench.clock import WallClock  # noqa: PLC0415
     from tui.bench.following import Following  # noqa: PLC0415
     from tui.settings.places import read_layout  # noqa: PLC0415
@@ -61,13 +65,15 @@ def command(
     manner = manner_of_output(units or read_layout(root).bench.units, plain_signs)
     beat_s = _BEAT_ON_A_SLOW_LINK_S if quiet_link else _BEAT_S
     with leaving_in_order() as leaving:
+        pace = closed = ""
+        following: Beaten
         if replay is not None:
             following = Following.replay(root, replay)
             closed = "a replay shows what was: nothing can be said in it"
             pace = f"replay × {replay:g}"
-            leaving.show(following, manner, beat_s, pace, root=root, closed=closed)
         elif moment is not None:
+            following = Following.fixed(root, moment)
             closed = "--at shows what was: nothing can be said of it here"
-            leaving.show(Following.fixed(root, moment), manner, beat_s, root=root, closed=closed)
         else:
-            leaving.show(Following.live(root, WallClock()), manner, beat_s, root=root)
+            following = Following.live(root, WallClock())
+        leaving.show(following, manner, beat_s, pace, root=root, closed=closed, theme=theme)

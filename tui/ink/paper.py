@@ -49,5 +49,5 @@ class Paper(ScrollView, can_focus=False):
         """One line of what is in sight."""
         y += self.scroll_offset.y
         if y >= len(self.shown):
-            return Strip.blank(self.size.width, style("text"))
-        return self.shown[y].strip
+            return Strip.blank(self.size.width, style("text", self.app.theme))
+        return self.shown[y].strip(self.app.theme)

@@ -24,13 +24,22 @@ class Line:
         return "".join(self.signs)
 
     @cached_property
-    def strip(self) -> Strip:
-        """For the terminal; runs of one ink are one segment."""
+    def _strips(self) -> dict[str, Strip]:
+        return {}
+
+    def strip(self, theme: str) -> Strip:
+        """For the terminal, in the colours of a theme; runs of one ink are one segment."""
+        if theme not in self._strips:
+            self._strips[theme] = self._strip(theme)
+        return self._strips[theme]
+
+    def _strip(self, theme: str) -> Strip:
         segments: list[Segment] = []
         start = 0
         for x in range(1, len(self.inks) + 1):
             if x == len(self.inks) or self.inks[x] != self.inks[start]:
-                segments.append(Segment("".join(self.signs[start:x]), style(self.inks[start])))
+                text = "".join(self.signs[start:x])
+                segments.append(Segment(text, style(self.inks[start], theme)))
                 start = x
         return Strip(segments, len(self.signs))
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from tui.bench.picture import Bench, Cell
 from tui.journal.tables import JournalError
@@ -25,25 +25,19 @@ if TYPE_CHECKING:
 else:
     _Screen = object
 
-ACT_KEYS: tuple[BindingType, ...] = (
-    Binding("m", "say('mark')", "mark"),
-    Binding("n", "say('note')", "note"),
-    Binding("b", "say('take')", "take B"),
-    Binding("r", "say('rebase')", "rebase"),
-    Binding("z", "take_back", "undo"),
-)
-
-_FORMS: dict[str, Callable[[Cell], Form]] = {
-    "mark": forms.marking,
-    "note": forms.noting,
-    "take": forms.taking,
-    "rebase": forms.rebasing,
+_ANSWERS = (("a", "acknowledge", "acknowledge an alarm"), ("s", "shelve", "shelve an alarm"))
+_FORMS: dict[str, tuple[str, str, Callable[[Cell], Form]]] = {
+    "mark": ("m", "mark its phase or step, or a planned hold", forms.marking),
+    "note": ("n", "write a note", forms.noting),
+    "take": ("b", "take B below its target", forms.taking),
+    "rebase": ("r", "a gauge was refilled or set to zero", forms.rebasing),
 }
-_TOLD = (
-    ("m", "mark", "mark its phase or step, or a planned hold"),
-    ("n", "note", "write a note"),
-    ("b", "take", "take B below its target"),
-    ("r", "rebase", "a gauge was refilled or set to zero"),
+_UNDO = ("z", "take_back", "take an entry back")
+
+ANSWER_KEYS: tuple[BindingType, ...] = _ANSWERS
+ACT_KEYS: tuple[BindingType, ...] = (
+    *((key, f"say('{act}')", words) for act, (key, words, _) in _FORMS.items()),
+    _UNDO,
 )
 
 
@@ -93,7 +87,7 @@ class Acting(_Screen):
 
     def action_say(self, act: str) -> None:
         """Say something about the cell in focus."""
-        self._ask(lambda: _FORMS[act](self._meant()))
+        self._ask(lambda: _FORMS[act][2](self._meant()))
 
     def action_acknowledge(self) -> None:
         """Somebody knows of the alarm in focus."""
@@ -133,14 +127,13 @@ class Acting(_Screen):
 
     def possible(self) -> Possible:
         """What can be said here and now, or why not."""
-        found = []
-        for key, act, what in _TOLD:
-            try:
-                _FORMS[act](self._meant())
-                found.append((key, what, ""))
-            except NotYetError as error:
-                found.append((key, what, str(error)))
         raised = self.bench is not None and picked_alarm(self.bench, self.view) is not None
         why = self.desk.closed or ("" if raised else "no alarm is raised")
-        first = ("a", "acknowledge an alarm", why), ("s", "shelve an alarm", why)
-        return (*first, *found, ("z", "take an entry back", self.desk.closed))
+        found = [(key, words, why) for key, _, words in _ANSWERS]
+        for key, words, make in _FORMS.values():
+            try:
+                make(self._meant())
+                found.append((key, words, ""))
+            except NotYetError as error:
+                found.append((key, words, str(error)))
+        return (*found, (_UNDO[0], _UNDO[2], self.desk.closed))

@@ -16,7 +16,7 @@ from tui.panes.alarms import AlarmListPane, AlarmPane
 from tui.panes.masthead import Masthead
 from tui.panes.pane import View, picked_alarm
 from tui.panes.standing import AlarmKeysPane, ComplaintsPane, StandingPane, complaints
-from tui.screens.acting import ACT_KEYS, Acting
+from tui.screens.acting import ACT_KEYS, ANSWER_KEYS, Acting
 from tui.screens.arrangement import form_of
 from tui.screens.desk import Desk
 from tui.screens.help_panel import HelpPanel
@@ -27,15 +27,14 @@ class AlarmsScreen(Acting, Screen[str | None]):
     """Gives the folder of the cell that somebody wants to see, or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("down,j", "step(1)", "alarm"),
-        Binding("up,k", "step(-1)", "alarm"),
-        Binding("pagedown,space", "read_on(1)", "more of it"),
-        Binding("pageup", "read_on(-1)", "back in it"),
-        Binding("enter", "cell", "its cell"),
-        Binding("escape", "dismiss(None)", "back"),
-        Binding("question_mark", "help", "help"),
-        Binding("a", "acknowledge", "acknowledge"),
-        Binding("s", "shelve", "shelve"),
+        Binding("down,j", "step(1)", "the next alarm"),
+        Binding("up,k", "step(-1)", "the alarm before"),
+        Binding("pagedown,space", "read_on(1)", "more of what it says"),
+        Binding("pageup", "read_on(-1)", "back in what it says"),
+        Binding("enter", "cell", "the cell of the alarm", key_display="enter"),
+        Binding("escape", "dismiss(None)", "back to the wall"),
+        Binding("question_mark", "help", "help: keys and signs"),
+        *ANSWER_KEYS,
         *ACT_KEYS,
     ]
 

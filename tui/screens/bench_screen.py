@@ -38,17 +38,17 @@ class BenchScreen(Acting, Screen[None]):
     """All cells of a bench; keys change the view, or open what is said about the cell in focus."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("down,j", "step(1)", "cell"),
-        Binding("up,k", "step(-1)", "cell"),
-        Binding("enter", "whole", "whole"),
-        Binding("escape", "back", "back"),
-        Binding("tab", "plot", "plot", priority=True),
-        Binding("plus,equals_sign", "zoom(-1)", "less time"),
-        Binding("minus", "zoom(1)", "more time"),
-        Binding("0", "fit", "all that matters"),
-        Binding("u", "units", "units"),
-        Binding("question_mark", "help", "help"),
-        Binding("a", "alarms", "alarms"),
+        Binding("down,j", "step(1)", "the next cell"),
+        Binding("up,k", "step(-1)", "the cell before"),
+        Binding("enter", "whole", "the cell in focus over the whole screen", key_display="enter"),
+        Binding("escape", "back", "back to the wall"),
+        Binding("tab", "plot", "its next plot", priority=True),
+        Binding("plus,equals_sign", "zoom(-1)", "less time across the lanes"),
+        Binding("minus", "zoom(1)", "more time across the lanes"),
+        Binding("0", "fit", "as much time as shows all that matters"),
+        Binding("u", "units", "SI or US units"),
+        Binding("question_mark", "help", "help: keys and signs"),
+        Binding("a", "alarms", "all alarms, one of them in full"),
         *ACT_KEYS,
         *(Binding(str(n), f"pick({n})", show=False) for n in range(1, 10)),
     ]

@@ -14,7 +14,6 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from tui.bench.picture import Bench
-from tui.ink.palette import INKS
 from tui.journal.tables import JournalError
 from tui.screens.desk import Desk
 from tui.screens.forms import Draft, Field, Form, NotYetError
@@ -93,7 +92,7 @@ class EntryScreen(ModalScreen[str | None]):
         """What it concerns, the lines, what it will say."""
         who = Field("who", "who", self._desk.who, hint="your name")
         with VerticalScroll(id="entry", can_focus=False):
-            title = (self._form.title, f"bold {INKS['key'].colour}")
+            title = (self._form.title, "bold $ink-key")
             about = plain(f"  {self._form.about}", self._manner)
             yield Static(Content.assemble(title, about), classes="about")
             for field in (*self._form.fields, who):
@@ -151,7 +150,7 @@ class EntryScreen(ModalScreen[str | None]):
 
     def _say(self, words: str, ink: str) -> None:
         text = plain(sanitise(words), self._manner)
-        self.query_one("#says", Static).update(Content.styled(text, INKS[ink].colour))
+        self.query_one("#says", Static).update(Content.styled(text, f"$ink-{ink}"))
 
     def action_enter(self) -> None:
         """Enter it, or say what is missing; where it matters, only at the second time."""

@@ -9,7 +9,6 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from tui.ink.palette import INKS
 from tui.ink.sheet import wrap
 from tui.ink.signs import signs
 from tui.words import SAFETY, Manner, plain, sanitise
@@ -89,7 +88,7 @@ class HelpPanel(ModalScreen[None]):
         """The text, which scrolls where it does not fit."""
         with VerticalScroll(id="help"):
             lines = help_text(self._manner, self._possible).splitlines(keepends=True)
-            heading = f"bold {INKS['key'].colour}"
+            heading = "bold $ink-key"
             yield Static(
                 Content.assemble(*((line, heading if line.isupper() else "") for line in lines))
             )
