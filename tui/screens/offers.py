@@ -1,0 +1,78 @@
+"""The command palette: all that can be done here and now, found by a few letters of its words."""
+
+from collections.abc import Awaitable, Callable, Iterator
+from functools import partial
+from typing import NamedTuple
+
+from textual.command import CommandInput, CommandPalette, DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
+from textual.dom import DOMNode
+from textual.widgets import LoadingIndicator
+
+from tui.screens.acting import Acting
+from tui.words import plain
+
+_KEYS = 11
+"""Columns for the keys of an offer."""
+
+
+class _Offer(NamedTuple):
+    keys: str
+    words: str
+    node: DOMNode
+    action: str
+
+
+class Offers(Provider):
+    """What the keys of the screen do, from the same bindings; what is not possible is left out."""
+
+    def _offers(self) -> Iterator[_Offer]:
+        screen = self.screen
+        if not isinstance(screen, Acting):
+            return
+        shut = {words for _, words, why in screen.possible() if why}
+        found: dict[tuple[DOMNode, str], _Offer] = {}
+        for active in screen.active_bindings.values():
+            binding = active.binding
+            if not binding.show or not active.enabled or binding.description in shut:
+                continue
+            same = (active.node, binding.action)
+            shown = plain(self.app.get_key_display(binding), screen.view.manner)
+            keys = f"{found[same].keys} {shown}" if same in found else shown
+            words = plain(binding.description, screen.view.manner)
+            found[same] = _Offer(keys, words, *same)
+        yield from found.values()
+
+    async def discover(self) -> Hits:
+        """All of them."""
+        for offer in self._offers():
+            shown = _shown(offer.keys, Content(offer.words))
+            yield DiscoveryHit(shown, self._doing(offer), offer.words)
+
+    async def search(self, query: str) -> Hits:
+        """Those whose words have these letters in this order."""
+        matcher = self.matcher(query)
+        for offer in self._offers():
+            score = matcher.match(offer.words)
+            if score > 0:
+                shown = _shown(offer.keys, matcher.highlight(offer.words))
+                yield Hit(score, shown, self._doing(offer), offer.words)
+
+    def _doing(self, offer: _Offer) -> Callable[[], Awaitable[bool]]:
+        return partial(self.app.run_action, offer.action, offer.node)
+
+
+def _shown(keys: str, words: Content) -> Content:
+    return Content.assemble(f"{keys:<{_KEYS}}", words)
+
+
+class Palette(CommandPalette):
+    """The toolkit's palette with our offers and without anything that moves by itself."""
+
+    def __init__(self) -> None:
+        super().__init__([Offers], placeholder="what do you want to do?")
+
+    def on_mount(self) -> None:
+        """Neither a cursor that blinks nor a sign that turns: both send bytes all the time."""
+        self.query_one(CommandInput).cursor_blink = False
+        self.query_one(LoadingIndicator).auto_refresh = None
