@@ -102,6 +102,30 @@ def slots_end(stage: Stage, dice: Random, near: bool) -> Laid | None:
     )  # fmt: skip
 
 
+def _about(dice: Random, count: int, live: np.ndarray) -> np.ndarray:
+    """How far a gauge that jumps about is off, reading by reading. (n,) [kPa]
+
+    At first it goes there and back from one row of the log to the next; what only went one way, and
+    stayed, would be a step of pressure until it turns.
+    """
+    rows = np.cumsum(~live)
+    side = np.where(rows % 2 == 0, 1.0, -1.0) * dice.choice((-1.0, 1.0))
+    later = np.array([dice.choice((-1.0, 1.0)) for _ in range(count)])
+    far = np.array([dice.uniform(90.0, 400.0) for _ in range(count)])
+    return np.where(rows <= 4, side, later) * far
+
+
+def _reversals(stage: Stage, channel: str, phase: str, until_s: float) -> int:
+    """How often a channel has turned in a phase, which its noise alone makes it do again and again.
+
+    A pressure that climbs faster than its noise shows none.
+    """
+    begin = next(place.act_s for place in stage.places if place.phase == phase)
+    inside = (stage.clean_s > begin) & (stage.clean_s <= until_s)
+    steps = np.diff(stage.clean.channels[channel][inside])
+    return int((steps[1:] * steps[:-1] < 0.0).sum())
+
+
 def sensor(stage: Stage, dice: Random, near: bool) -> Laid | None:
     """No number, beyond the range, a jump, or the same number again and again."""
     at = spot(stage, dice, ANYWHERE, 2.0 * H, settle_s=1800.0)
@@ -109,6 +133,8 @@ def sensor(stage: Stage, dice: Random, near: bool) -> Laid | None:
         return None
     ways = ["not a number", "out of range", "jumps about"] + ["the same"] * bool(stage.every_s)
     way, channel = dice.choice(ways), dice.choice(CHANNELS)
+    if way == "jumps about" and channel == "cell_pressure" and at.place.phase == "shear":
+        return None  # its first fall is told as pressures let go, and what has ended is not judged
     rest = stage.rest(at.onset_s, 3.0 * H, dice, stands_s=at.stands_s)
     if len(rest.seconds) < (30 if way == "the same" else 6):
         return None
@@ -122,12 +148,12 @@ def sensor(stage: Stage, dice: Random, near: bool) -> Laid | None:
     if way == "the same":
         channel = dice.choice(("cell_pressure", "pore_pressure"))
         column = rest.values[channel].copy()
+        if _reversals(stage, channel, at.place.phase, at.onset_s) < 12:
+            return None  # it has shown no noise in this phase
     wrong = {
         "not a number": np.full(count, np.nan),
         "out of range": np.full(count, 1.06 * RANGES.get(channel, 5000.0)),
-        "jumps about": np.array(
-            [column[0] + dice.choice((-1, 1)) * dice.uniform(90, 400) for _ in column]
-        ),
+        "jumps about": column[0] + _about(dice, count, rest.live),
         "the same": np.full(count, column[0]),
     }[way]
     if way == "jumps about" and channel == "back_volume":
@@ -153,9 +179,13 @@ def zero(stage: Stage, dice: Random, near: bool) -> Laid | None:
     rest = stage.rest(0.5, place.end_s - 30.0, dice)
     offset = dice.choice((-1.0, 1.0)) * (share * limit + (0.0 if near else 0.5))
     rest.values[channel] = rest.values[channel] + offset
+    # A live row names no step: that the cell is vented is known by a row of the log alone.
+    said = rest.seconds[~rest.live & (rest.seconds > place.act_s + 1e-6)]
+    if not len(said):
+        return None
     return Laid(
         "zero-offset", "off when vented", share, stage, 0.5, rest,
-        None if near else place.act_s + 0.5, 0.0, 2, None, "warning",
+        None if near else float(said[0]), 0.0, 2, None, "warning",
     )  # fmt: skip
 
 

@@ -94,15 +94,21 @@ def advised(stage: Stage) -> float:
     return rate
 
 
+def _half_is_read(stage: Stage) -> bool:
+    """Whether a reading comes before half of the consolidation is over; else nobody knows t50."""
+    run = stage.case.run
+    first = float(stage.clean_s[stage.clean_s > run.opened_s][0])
+    return first - run.opened_s < run.dissipation.time_of(0.5)
+
+
 def too_fast(stage: Stage, dice: Random, near: bool) -> Laid | None:
     """The motor runs faster than the standard advises, from the touch on."""
     begin, end = _sheared(stage)
     plan, run = stage.case.plan, stage.case.run
     if stage.case.fault.startswith("motor"):
         return None
-    first = stage.clean_s[stage.clean_s > run.opened_s][0] - run.opened_s
-    if run.dissipation.time_of(0.5) < first:
-        return None  # nobody can know its t50: rightly not judged
+    if not _half_is_read(stage):
+        return None  # rightly not judged
     own = run.rate_percent_min / advised(stage)
     size = dice.uniform(0.5, 0.8) / 1.1 if near else dice.uniform(1.6, 5.0) / 1.1
     factor = 1.1 * size / own
@@ -226,9 +232,15 @@ def complete(stage: Stage, dice: Random, near: bool) -> Laid | None:
     found = []
     for record, place in zip(records, places, strict=False):
         rise = trace.one("pore_kPa", place.end_s - 60.0) - trace.one("pore_kPa", place.act_s)
-        found.append((rise / max(record.delta_cell_kPa, 1.0), place))
+        # Gas dissolves meanwhile: B is higher at first, and may be read then or at the end.
+        both = rise / max(record.delta_cell_kPa, 1.0), record.b_model
+        found.append((min(both), max(both), place))
     target = stage.case.plan.b_target
-    wanted = [p for b, p in found if (b < target - 0.05 if near else target + 0.01 < b < 1.015)]
+    wanted = [
+        p
+        for least, most, p in found
+        if (most < target - 0.05 if near else least > target + 0.01 and most < 1.015)
+    ]
     if not wanted:
         return None
     place = dice.choice(wanted) if near else wanted[0]
@@ -249,6 +261,8 @@ def consolidated(stage: Stage, dice: Random, near: bool) -> Laid | None:
     if stage.case.plan.consolidation_end != "24 h":
         if near:
             met = 0.5 * met
+        if not _half_is_read(stage):
+            return None
         # Read with noise and a fit, it may be told a tenth of the time later.
         due = place.act_s + 1.1 * met
     else:
@@ -279,6 +293,6 @@ WAYS = (
     Way("travel-limit", "travel", travel, needs="narrow"),
     Way("travel-limit", "load", load, needs="narrow"),
     Way("strain-limit", "limit", limit),
-    Way("phase-complete", "saturation", complete),
-    Way("phase-complete", "consolidation", consolidated),
+    Way("phase-complete", "saturation", complete, weight=2),
+    Way("phase-complete", "consolidation", consolidated, weight=2),
 )

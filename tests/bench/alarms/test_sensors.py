@@ -1,14 +1,18 @@
 """Gauges that fail, and handling that is no fault; zero-offset. Limits: contract section 7."""
 
 from collections.abc import Callable
+from datetime import UTC
 from math import nan
 from random import Random
 
 import pytest
+from scripted import as_rows
 from told_alarms import Script, followed, of, settings, whole_test
 
+from tui.bench.cell_fold import CellFold
 from tui.bench.picture import Cell
 from tui.bench.readings import Reading
+from tui.feed.rows import Arrivals, LiveRow
 
 CELL = settings(
     log={
@@ -67,6 +71,25 @@ def test_a_fault_is_raised_by_its_third_reading(way: str, value: Callable[[int],
     assert (told.since, told.raised_at) == (rows[0].time, rows[2].time)
     assert way in told.message
     assert told.cleared_at is None
+
+
+def test_a_jump_beyond_the_range_is_one_of_the_three() -> None:
+    cell, rows = spoilt(lambda k, row: row._replace(back_pressure=(250.0, -130.0)[k % 2]))
+    (told,) = of(cell, "sensor-fault")
+    assert told.raised_at == rows[2].time
+
+
+def test_a_live_row_in_between_hides_no_jump_of_the_log() -> None:
+    rows = held()
+    fold = CellFold("C1", "C1", CELL, (), UTC).take(Arrivals("C1", as_rows(rows[:-3])))
+    for row, shown in zip(rows[-3:], (250.0, -90.0, 240.0), strict=True):
+        # The live file is ahead of the log, which then shows nothing new.
+        fold = fold.take(Arrivals("C1", live=LiveRow(row.time - 5.0, {"back_pressure": shown})))
+        bad = row._replace(back_pressure=shown)
+        fold = fold.take(Arrivals("C1", as_rows([bad])))
+    (told,) = of(fold.picture(rows[-1].time, ()), "sensor-fault")
+    assert "jumps about" in told.message
+    assert told.raised_at == rows[-1].time
 
 
 @pytest.mark.parametrize("value", [nan, 1005.0, 400.0])

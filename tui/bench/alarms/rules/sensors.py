@@ -44,14 +44,16 @@ class _Channel:
     """One gauge, and what is known of how it behaves."""
 
     __slots__ = (
-        "alike", "alike_since", "base", "calm", "count", "drop", "jumps", "least", "longest",
-        "most", "name", "run", "turned", "turns", "value", "way", "without",
+        "alike", "alike_since", "base", "calm", "count", "drop", "jumps", "least", "logged",
+        "longest", "most", "name", "run", "turned", "turns", "value", "way", "without",
     )  # fmt: skip
 
     def __init__(self, name: str, least: float, most: float) -> None:
         self.name, self.least, self.most = name, least, most
         self.value = NAN
         """The newest one."""
+        self.logged = NAN
+        """The newest one of the log: a live file may show another zero."""
         self.run = 0
         """Readings in a row."""
         self.without = self.longest = 0
@@ -138,6 +140,8 @@ class SensorFault(Rule):
                 calm = False
             if calm and not gauges and one.name not in doubtful:
                 one.value = value  # type: ignore[assignment]
+                if not now.live:
+                    one.logged = value  # type: ignore[assignment]
                 one.run += 1
                 continue
             self._look_at(one, now)
@@ -152,9 +156,13 @@ class SensorFault(Rule):
                 self._live_has |= {one.name}
             one.longest, one.without = max(one.longest, one.without), 0
             one.run += 1
-            said = self._out_of_range(one, now) or self._stands(one, value, now)
-            if said is None and not now.live:
-                said = self._jumps_about(one, value, now)
+            beyond, stands = self._out_of_range(one, now), self._stands(one, value, now)
+            # A jump beyond the range is one as well.
+            about = None
+            if not now.live:
+                about = self._jumps_about(one, value, now)
+                one.logged = value
+            said = beyond or stands or about
             one.value = value
             if said is not None or not fault.quiet:
                 self.board.tell(fault, said is not None, now.time, said or "")
@@ -215,10 +223,10 @@ class SensorFault(Rule):
             return None
         if one.name in PRESSURES:
             far = max(far, 1.2 * self._step_kPa)
-        fault, step = self._faults[one.name], value - one.value
+        fault, step = self._faults[one.name], value - one.logged
         if not one.jumps:
             if abs(step) > far:
-                one.jumps, one.base, one.way = (now.time,), one.value, step
+                one.jumps, one.base, one.way = (now.time,), one.logged, step
                 one.calm, one.turned = 0, False
             return None
         jumped = abs(step) > far
@@ -236,9 +244,9 @@ class SensorFault(Rule):
             f"{spoken(one.name)} jumps about, to {value:.4g} {NUMERIC_CHANNELS[one.name]}, by more "
             f"than {far:.4g} {NUMERIC_CHANNELS[one.name]} and back from one reading to the next"
         )
-        if fault.quiet:
+        if not fault.raised:
             for moment in one.jumps[:-1]:
-                self.board.tell(fault, True, moment, said)
+                self.board.tell(fault, True, now.time, said, since=moment)
         return said
 
 
