@@ -185,3 +185,39 @@ def test_a_folder_that_takes_no_file(
 
     monkeypatch.setattr(safe_write, "_write_beside", refusing)
     assert "cannot be written: Permission denied; nothing was closed" in refused(bench, capsys)
+
+
+def test_a_test_closed_by_mistake_goes_on(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert close(bench) == 0
+    assert run(["undo", "1", "--bench", str(bench)]) == 0
+    assert "took back entry 1, the end of a test about C1" in capsys.readouterr().out
+    back = (bench / "C1" / "cell.toml").read_text("utf-8")
+    assert tomllib.loads(back) == tomllib.loads(CELL)
+    assert "porewatch" not in back
+    assert read_layout(bench).places[0].earlier == ()
+    assert run(["undo", "2", "--bench", str(bench)]) == 64
+    assert "porewatch close to end it again" in capsys.readouterr().err
+    assert close(bench) == 0
+    assert [act.kind for act in Journal.open(bench).acts()] == ["close"]
+
+
+STAYS_CLOSED = [
+    ("cell.toml", 'rating = "1700 kPa"', 'rating = "1600 kPa"', "the same hardware"),
+    ("cell.toml", "[cell]", '[test]\nid = "T2"\nkind = "CU"\n[cell]', "describes a test again"),
+    ("tests/T015.toml", 'id = "T015"', "id =", "T015.toml"),
+]
+
+
+@pytest.mark.parametrize(("file", "old", "new", "words"), STAYS_CLOSED)
+def test_a_test_stays_closed_where_something_would_be_lost(
+    bench: Path, capsys: pytest.CaptureFixture[str], file: str, old: str, new: str, words: str
+) -> None:
+    assert close(bench) == 0
+    path = bench / "C1" / file
+    path.write_text(path.read_text("utf-8").replace(old, new, 1), "utf-8")
+    before = {one: one.read_bytes() for one in bench.rglob("*.toml")}
+    capsys.readouterr()
+    assert run(["undo", "1", "--bench", str(bench)]) == 1
+    assert words in capsys.readouterr().err
+    assert {one: one.read_bytes() for one in bench.rglob("*.toml")} == before
+    assert len(list(Journal.open(bench).entries())) == 1

@@ -1,9 +1,11 @@
 """What people say at the screen: every key writes the entry that its command writes."""
 
 import socket
+import tomllib
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 import made_benches
@@ -18,6 +20,7 @@ from tui.journal.acts import Act
 from tui.journal.entries import Entry
 from tui.journal.store import Journal
 from tui.screens.desk import Desk
+from tui.settings.places import read_layout
 from tui.words import Manner
 
 ENTERED = AT + 3.0
@@ -207,6 +210,103 @@ async def test_an_entry_is_taken_back(tmp_path: Path) -> None:
     assert note.undone_by == undo.number
 
 
+CELL = """\
+[cell]
+rating = "1700 kPa"
+# our logger
+[log]
+time = { column = "time" }
+[test]
+id = "T015"
+kind = "CU"
+started = "2031-02-03T08:10"
+[specimen]
+diameter = "50 mm"
+height = "100 mm"
+"""
+
+
+@pytest.fixture
+def on_disk(tmp_path: Path) -> Path:
+    """A bench whose C1 is described as the made one is."""
+    (tmp_path / "C1").mkdir()
+    (tmp_path / "C1" / "cell.toml").write_text(CELL)
+    (tmp_path / "bench.toml").write_text('zone = "Europe/Oslo"\n')
+    return tmp_path
+
+
+async def waited(screen: OnScreen, *keys: str) -> None:
+    """Press keys that ask the disk first."""
+    await screen.press(*keys)
+    await screen.app.workers.wait_for_complete()
+    await screen.settle()
+
+
+async def test_a_test_is_ended_after_a_second_enter_and_goes_on_when_that_is_undone(
+    on_disk: Path,
+) -> None:
+    bench = made_benches.alarmed()
+    async with acting(on_disk, bench) as screen:
+        await waited(screen, "1", "e")
+        await screen.press("down", *"sheared")
+        told = " ".join(screen.text().split())
+        assert "Its tables move to C1/tests/T015.toml" in told
+        await enter(screen)
+        assert "No valve is moved" in " ".join(screen.text().split())
+        assert journal(on_disk) == []
+        assert (on_disk / "C1" / "cell.toml").read_text() == CELL
+        await enter(screen)
+        assert "is in the journal: end the test" in screen.text()
+        act = only(on_disk)
+        assert (act.kind, act.cell, act.test, act.text) == ("close", "C1", "T015", "sheared")
+        live = bench.cells[0].live
+        assert live is not None
+        assert act.held_at == live.at
+        moved = tomllib.loads((on_disk / "C1" / "tests" / "T015.toml").read_text())
+        assert datetime.fromisoformat(moved["test"]["ended"]).timestamp() == live.at
+        assert read_layout(on_disk).places[0].idle
+        # the cell stands without a test now, and the entry can be taken back all the same
+        idle = replace(bench.cells[0], idle=True, test_id=None)
+        await screen.beat(replace(bench, cells=(idle, *bench.cells[1:])))
+        await screen.press("e")
+        assert "no test runs in C1" in screen.text()
+        await waited(screen, "z")
+        assert "Test T015 goes on: its tables come back" in " ".join(screen.text().split())
+        await enter(screen)
+    close, undo = journal(on_disk)
+    assert (undo.act.kind, undo.refers, close.undone_by) == ("undo", close.number, undo.number)
+    back = (on_disk / "C1" / "cell.toml").read_text()
+    assert tomllib.loads(back) == tomllib.loads(CELL)
+    assert "# our logger" in back
+    assert list((on_disk / "C1" / "tests").iterdir()) == []
+
+
+async def test_a_test_is_not_ended_when_its_tables_cannot_move(on_disk: Path) -> None:
+    (on_disk / "C1" / "tests").mkdir()
+    (on_disk / "C1" / "tests" / "T015.toml").write_text("[test]\nid = 'other'\n")
+    async with acting(on_disk, size=(100, 30)) as screen:
+        await waited(screen, "1", "e")
+        await enter(screen, 2)
+        assert "Nothing was entered: C1/tests/T015.toml exists already" in screen.text()
+        await screen.press("escape", "2", "e")
+        await screen.app.workers.wait_for_complete()
+        await screen.settle()
+        assert "C2 is not on the bench any more" in screen.text()
+    assert journal(on_disk) == []
+    assert (on_disk / "C1" / "cell.toml").read_text() == CELL
+
+
+async def test_the_end_that_cell_toml_names_is_not_asked_for(on_disk: Path) -> None:
+    text = CELL.replace("[specimen]", 'ended = "2031-02-04T09:00"\n[specimen]')
+    (on_disk / "C1" / "cell.toml").write_text(text)
+    async with acting(on_disk) as screen:
+        await waited(screen, "1", "e")
+        assert "with its newest reading" not in screen.text()
+        assert "ended Tue 09:00" in " ".join(screen.text().split())
+        await enter(screen, 2)
+    assert only(on_disk).held_at == datetime.fromisoformat("2031-02-04T09:00+01:00").timestamp()
+
+
 async def test_leaving_enters_nothing(tmp_path: Path) -> None:
     async with acting(tmp_path) as screen:
         for keys in (("n", "x"), ("m",), ("r",)):
@@ -218,7 +318,7 @@ async def test_leaving_enters_nothing(tmp_path: Path) -> None:
 async def test_nothing_is_said_where_it_is_shut(tmp_path: Path) -> None:
     shut = "a replay shows what was: nothing can be said in it"
     async with acting(tmp_path, size=(80, 24), closed=shut) as screen:
-        for key in "mnbrz":
+        for key in "mnbrez":
             await screen.press(key)
             assert shut in screen.text()
             assert screen.app.screen is screen.bench_screen
@@ -226,7 +326,7 @@ async def test_nothing_is_said_where_it_is_shut(tmp_path: Path) -> None:
         await screen.press("a", "a")
         assert shut in screen.text()
         await screen.press("question_mark")
-        assert f"not now: a s m n b r z: {shut}" in " ".join(screen.text().split())
+        assert f"not now: a s m n b r e z: {shut}" in " ".join(screen.text().split())
 
 
 async def test_help_says_what_is_possible_here_and_now(tmp_path: Path) -> None:
@@ -263,7 +363,7 @@ async def test_ascii_entries() -> None:
 async def test_a_journal_that_cannot_be_written_says_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def refuse(*_: object) -> None:
+    def refuse(*_: object, **__: object) -> None:
         raise OSError("[b]share is away")
 
     async with acting(tmp_path) as screen:

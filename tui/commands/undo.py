@@ -2,16 +2,22 @@
 
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from tui.commands.acting import act_options, enter
 from tui.commands.arguments import bench_folder, seconds
 
+if TYPE_CHECKING:
+    from tui.journal.acts import Act
+    from tui.settings.places import Layout
+
 _NOUNS = {
     "acknowledge": "an acknowledgement",
     "shelve": "a shelf",
     "accept": "an acceptance",
+    "close": "the end of a test",
     "undo": "an undo",
 }
 
@@ -23,8 +29,8 @@ def command(*, number: int, when: datetime | None, by: str | None, bench: Path |
     """Take ENTRY of the journal back ("porewatch journal" shows the numbers).
 
     Nothing is deleted: the undo is an entry too, and can be undone. What the watch itself wrote
-    stays. It holds from the time at
-    which ENTRY held, as if that had never been said; --when lets it hold from later.
+    stays. It holds from the time at which ENTRY held, as if that had never been said; --when lets
+    it hold from later. A test that was closed goes on: its tables come back from tests/.
     """
     from tui.journal.acts import WATCH_KINDS  # noqa: PLC0415
     from tui.journal.store import Journal  # noqa: PLC0415
@@ -48,6 +54,12 @@ def command(*, number: int, when: datetime | None, by: str | None, bench: Path |
             f"entry {number} ({found.act.kind}) is what the watch saw, a fact that stays: only "
             "what people did can be taken back"
         )
+    if found.refers in entries and entries[found.refers].act.kind == "close":
+        raise click.UsageError(
+            f"entry {number} let a test go on: say porewatch close to end it again"
+        )
+    if found.act.kind == "close":
+        _resume(layout, found.act)
     undo = enter(
         layout,
         "undo",
@@ -61,6 +73,18 @@ def command(*, number: int, when: datetime | None, by: str | None, bench: Path |
 
     about = f" about {sanitise(found.act.cell)}" if found.act.cell else ""
     click.echo(f"entry {undo}: took back entry {number}, {_named(found.act.kind)}{about}")
+
+
+def _resume(layout: "Layout", close: "Act") -> None:
+    from tui.settings.ending import CannotEndError, resume_test  # noqa: PLC0415
+
+    place = next((one for one in layout.places if one.folder == close.cell), None)
+    if place is None:
+        raise click.ClickException(f"{close.cell} is not on the bench any more")
+    try:
+        resume_test(place, str(close.test))
+    except CannotEndError as error:
+        raise click.ClickException(str(error)) from error
 
 
 def _named(kind: str) -> str:

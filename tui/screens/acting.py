@@ -11,11 +11,12 @@ from textual.binding import BindingType
 from tui.bench.picture import Bench, Cell
 from tui.journal.tables import JournalError
 from tui.panes.pane import View, picked_alarm
-from tui.screens import forms
+from tui.screens import forms, forms_of_ends
 from tui.screens.desk import Desk
 from tui.screens.entry_screen import EntryScreen
 from tui.screens.forms import Form, NotYetError
 from tui.screens.help_panel import Possible
+from tui.settings.ending import CannotEndError
 from tui.words import Raised, plain, sanitise
 
 if TYPE_CHECKING:
@@ -32,11 +33,13 @@ _FORMS: dict[str, tuple[str, str, Callable[[Cell], Form]]] = {
     "take": ("b", "take B below its target", forms.taking),
     "rebase": ("r", "a gauge was refilled or set to zero", forms.rebasing),
 }
+_END = ("e", "end_test", "end the test")
 _UNDO = ("z", "take_back", "take an entry back")
 
 ANSWER_KEYS: tuple[BindingType, ...] = _ANSWERS
 ACT_KEYS: tuple[BindingType, ...] = (
     *((key, f"say('{act}')", words) for act, (key, words, _) in _FORMS.items()),
+    _END,
     _UNDO,
 )
 
@@ -53,12 +56,12 @@ class Acting(_Screen):
         """Folder of the cell that an act would be about; "" where there is none."""
         raise NotImplementedError
 
-    def _meant(self) -> Cell:
+    def _meant(self, *, idle: bool = False) -> Cell:
         if self.desk.closed:
             raise NotYetError(self.desk.closed)
         if self.bench is None:
             raise NotYetError("the bench is being read")
-        return forms.cell_of(self.bench, self.meant_folder())
+        return forms.cell_of(self.bench, self.meant_folder(), idle=idle)
 
     def _ask(self, make: Callable[[], Form]) -> None:
         """Open the screen of an act, or say why it is not possible."""
@@ -106,10 +109,28 @@ class Acting(_Screen):
         self.view = replace(self.view, alarm=one.key)
         self._ask(lambda: make(one))
 
+    def action_end_test(self) -> None:
+        """End the test of the cell in focus; its settings are read away from the screen."""
+        try:
+            cell = self._meant()
+        except NotYetError as error:
+            self.tell(str(error))
+            return
+        self.run_worker(self._end_test(cell), exclusive=True)
+
+    async def _end_test(self, cell: Cell) -> None:
+        try:
+            written = await asyncio.to_thread(self.desk.written_end, cell.folder)
+        except (CannotEndError, OSError) as error:
+            self.tell(str(error))
+            return
+        if self.app.screen is self:
+            self._ask(lambda: forms_of_ends.ending(cell, written))
+
     def action_take_back(self) -> None:
         """Take an entry back; the journal is read away from the screen."""
         try:
-            cell = self._meant()
+            cell = self._meant(idle=True)
         except NotYetError as error:
             self.tell(str(error))
             return
@@ -123,7 +144,7 @@ class Acting(_Screen):
             return
         if self.app.screen is self and self.bench is not None:
             bench = self.bench
-            self._ask(lambda: forms.undoing(cell, entries, bench))
+            self._ask(lambda: forms_of_ends.undoing(cell, entries, bench))
 
     def possible(self) -> Possible:
         """What can be said here and now, or why not."""
@@ -136,4 +157,9 @@ class Acting(_Screen):
                 found.append((key, words, ""))
             except NotYetError as error:
                 found.append((key, words, str(error)))
+        try:
+            self._meant()
+            found.append((_END[0], _END[2], ""))
+        except NotYetError as error:
+            found.append((_END[0], _END[2], str(error)))
         return (*found, (_UNDO[0], _UNDO[2], self.desk.closed))

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import tzinfo
 from pathlib import Path
 
 from tui.bench.clock import Clock, WallClock
@@ -9,6 +10,9 @@ from tui.journal.acts import Act
 from tui.journal.entries import Entry
 from tui.journal.person import Entered, enter_all, person
 from tui.journal.store import Journal
+from tui.journal.tables import JournalError
+from tui.settings.ending import CannotEndError, end_test, resume_test, running, written_end
+from tui.settings.places import Place, read_layout
 
 
 class Desk:
@@ -32,16 +36,55 @@ class Desk:
         """The moment of entry. [s]"""
         return self._clock.now()
 
-    def enter(self, acts: Sequence[Act], refers: int | None = None) -> Entered:
+    def enter(
+        self, acts: Sequence[Act], refers: int | None = None, *, resumes: bool = False
+    ) -> Entered:
         """Append what a person says, all or none, as the commands do.
 
+        Args:
+            acts: where one ends a test, its tables are moved first.
+            refers: the entry that is taken back.
+            resumes: whether the test that it ended goes on; its tables come back first.
+
         Raises:
+            CannotEndError: the tables of the test cannot be moved.
             JournalError: nothing took it.
         """
         assert self.root is not None
+        if resumes:
+            for act in acts:
+                resume_test(self._place(act.cell)[0], str(act.test))
+        acts = [self._ended(act) if act.kind == "close" else act for act in acts]
         someone = person(self.who)
         entries = [replace(someone.says(act), refers=refers) for act in acts]
-        return enter_all(self.root, entries)
+        try:
+            return enter_all(self.root, entries)
+        except JournalError as error:
+            if resumes or any(act.kind == "close" for act in acts):
+                raise JournalError(f"{error}; but the tables of the test have moved") from error
+            raise
+
+    def _ended(self, act: Act) -> Act:
+        place, zone = self._place(act.cell)
+        if running(place).id != act.test:
+            raise CannotEndError(f"another test runs in {place.name} by now")
+        return replace(act, held_at=end_test(place, zone, None, lambda _start: act.held_at).at)
+
+    def written_end(self, folder: str) -> float | None:
+        """When the running test of a cell ended, if its `cell.toml` says so. [s]
+
+        Raises:
+            CannotEndError: no test runs that could be ended.
+        """
+        return written_end(*self._place(folder))
+
+    def _place(self, folder: str) -> tuple[Place, tzinfo]:
+        assert self.root is not None
+        layout = read_layout(self.root)
+        place = next((one for one in layout.places if one.folder == folder), None)
+        if place is None:
+            raise CannotEndError(f"{folder} is not on the bench any more")
+        return place, layout.zone
 
     def entries(self, folder: str) -> tuple[Entry, ...]:
         """What is in the journal about a cell, in the order of entry."""

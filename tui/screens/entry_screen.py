@@ -17,6 +17,7 @@ from tui.bench.picture import Bench
 from tui.journal.tables import JournalError
 from tui.screens.desk import Desk
 from tui.screens.forms import Draft, Field, Form, NotYetError
+from tui.settings.ending import CannotEndError
 from tui.words import Manner, plain, sanitise
 
 _KEYS = "enter: enter it   tab: next line   esc: leave"
@@ -173,8 +174,10 @@ class EntryScreen(ModalScreen[str | None]):
     async def _enter(self, draft: Draft) -> None:
         # A journal on a share may keep one waiting: not the screen.
         try:
-            entered = await asyncio.to_thread(self._desk.enter, draft.acts, draft.refers)
-        except (JournalError, OSError) as error:
+            entered = await asyncio.to_thread(
+                self._desk.enter, draft.acts, draft.refers, resumes=draft.resumes
+            )
+        except (CannotEndError, JournalError, OSError) as error:
             self._entering = False
             self._say(f"Nothing was entered: {error}", "bad")
             return

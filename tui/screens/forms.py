@@ -3,7 +3,7 @@
 The same questions are asked of the picture as the commands ask, and the same acts come of them.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from tui.bench.answering import (
@@ -15,8 +15,7 @@ from tui.bench.answering import (
     to_be_answered,
 )
 from tui.bench.picture import Bench, Cell
-from tui.journal.acts import WATCH_KINDS, Act
-from tui.journal.entries import Entry
+from tui.journal.acts import Act
 from tui.screens.moments import moment_meant
 from tui.settings.channel_names import NUMERIC_CHANNELS
 from tui.settings.phase_words import PHASE_STEPS
@@ -54,6 +53,8 @@ class Draft:
     """What to think of before it is entered; it is asked for once more."""
     refers: int | None = None
     """The entry that is taken back."""
+    resumes: bool = False
+    """Whether a test that was ended goes on with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +69,11 @@ class Form:
     """Answers, the picture, the moment of entry [s]; raises NotYetError."""
 
 
-def cell_of(bench: Bench, folder: str) -> Cell:
+def cell_of(bench: Bench, folder: str, *, idle: bool = False) -> Cell:
     """The cell as it stands.
+
+    Args:
+        idle: whether it may be one in which no test runs.
 
     Raises:
         NotYetError: it is gone, or no test runs in it.
@@ -77,12 +81,13 @@ def cell_of(bench: Bench, folder: str) -> Cell:
     cell = next((one for one in bench.cells if one.folder == folder), None)
     if cell is None:
         raise NotYetError("this cell is not on the bench any more")
-    if cell.idle:
+    if cell.idle and not idle:
         raise NotYetError(f"no test runs in {sanitise(cell.cell, 24)}")
     return cell
 
 
-def _act(kind: str, cell: Cell, held_at: float, entered_at: float, text: str) -> Act:
+def act_about(kind: str, cell: Cell, held_at: float, entered_at: float, text: str) -> Act:
+    """An entry about a cell, before its person is known."""
     return Act(0, kind, cell.folder, cell.test_id, held_at, entered_at, "", "", text)
 
 
@@ -168,27 +173,33 @@ def noting(cell: Cell) -> Form:
         text = answers["text"].strip()
         if not text:
             raise NotYetError("write the note")
-        at = _gone_by(answers["when"], bench)
+        at = gone_by(answers["when"], bench)
         return Draft(
-            (_act("note", cell_of(bench, cell.folder), at, now, text),),
+            (act_about("note", cell_of(bench, cell.folder), at, now, text),),
             f"The note stands in the journal at {moment(at, bench.zone, bench.at)}.",
         )
 
-    fields = (Field("text", "note", hint="what no logger can know"), _WHEN)
-    return Form("Note", _cell_words(cell), fields, draft)
+    fields = (Field("text", "note", hint="what no logger can know"), WHEN)
+    return Form("Note", cell_words(cell), fields, draft)
 
 
-_WHEN = Field("when", "from", hint="now; or 14:30, or 20 min (ago)")
+WHEN = Field("when", "from", hint="now; or 14:30, or 20 min (ago)")
 
 
-def _gone_by(written: str, bench: Bench) -> float:
+def gone_by(written: str, bench: Bench) -> float:
+    """A moment gone by, as it is written in a line.
+
+    Raises:
+        NotYetError: it is none.
+    """
     try:
         return moment_meant(written, bench.at, bench.zone, ahead=False)
     except ValueError as error:
         raise NotYetError(str(error)) from error
 
 
-def _cell_words(cell: Cell) -> str:
+def cell_words(cell: Cell) -> str:
+    """The cell, its test and its specimen."""
     facts = (cell.cell, cell.test, cell.specimen, cell.test_id)
     return " · ".join(sanitise(fact, 40) for fact in facts if fact)
 
@@ -207,7 +218,7 @@ def marking(cell: Cell) -> Form:
 
     def draft(answers: Answers, bench: Bench, now: float) -> Draft:
         name, _, step = answers["phase"].partition("/")
-        at = _gone_by(answers["when"], bench)
+        at = gone_by(answers["when"], bench)
         until = None
         if answers["until"].strip():
             try:
@@ -217,7 +228,7 @@ def marking(cell: Cell) -> Form:
             if until <= at:
                 raise NotYetError("the planned hold would end before it begins")
         own = cell_of(bench, cell.folder)
-        usual = _act("mark", own, at, now, answers["text"].strip())
+        usual = act_about("mark", own, at, now, answers["text"].strip())
         said = f"{sanitise(own.cell, 24)} is in {answers['phase']} from {_moment(at, bench)} on"
         planned = "" if until is None else f", planned until {_moment(until, bench)}"
         sure = "The test is over then, and alarms are judged no more." if name == "ended" else ""
@@ -227,10 +238,10 @@ def marking(cell: Cell) -> Form:
     fields = (
         Field("phase", "phase", here if here in choices else choices[0], choices=choices),
         Field("until", "until", hint="of a planned hold: 18:00 or 2 h; may stay empty"),
-        _WHEN,
+        WHEN,
         Field("text", "words", hint="may stay empty"),
     )
-    return Form("Mark", _cell_words(cell), fields, draft)
+    return Form("Mark", cell_words(cell), fields, draft)
 
 
 def _moment(at: float, bench: Bench) -> str:
@@ -263,13 +274,13 @@ def taking(cell: Cell) -> Form:
     def draft(answers: Answers, bench: Bench, now: float) -> Draft:
         own = cell_of(bench, cell.folder)
         b_value, target = found(own)
-        act = _act("accept", own, bench.at, now, _reason(answers))
+        act = act_about("accept", own, bench.at, now, _reason(answers))
         said = f"B = {b_value:.3f} is taken, target {target:g}; it goes into the report."
         sure = "This is the engineer's decision, and ends the alarms about saturation."
         return Draft((replace(act, phase="saturation"),), said, sure)
 
     b_value, target = found(cell)
-    about = f"{_cell_words(cell)}: B = {b_value:.3f}, target {target:g}"
+    about = f"{cell_words(cell)}: B = {b_value:.3f}, target {target:g}"
     why = Field("why", "why", hint="the reason; it goes into the report")
     return Form("Take B as it is", about, (why,), draft)
 
@@ -290,8 +301,8 @@ def rebasing(cell: Cell) -> Form:
         raise NotYetError(f"nothing is read of {sanitise(cell.cell, 24)} yet")
 
     def draft(answers: Answers, bench: Bench, now: float) -> Draft:
-        since = _gone_by(answers["when"], bench)
-        until = _gone_by(answers["to"], bench) if answers["to"].strip() else since
+        since = gone_by(answers["when"], bench)
+        until = gone_by(answers["to"], bench) if answers["to"].strip() else since
         if until < since:
             raise NotYetError("it would end before it began")
         channel, reads = answers["channel"], None
@@ -300,7 +311,7 @@ def rebasing(cell: Cell) -> Form:
                 reads = read_quantity(answers["reads"], NUMERIC_CHANNELS[channel])
             except RefusedError as error:
                 raise NotYetError(f"what it reads then {error}") from error
-        act = _act("rebase", cell_of(bench, cell.folder), since, now, answers["text"].strip())
+        act = act_about("rebase", cell_of(bench, cell.folder), since, now, answers["text"].strip())
         span = _moment(since, bench)
         if until > since:
             span += f" to {_moment(until, bench)}"
@@ -312,38 +323,9 @@ def rebasing(cell: Cell) -> Form:
     wanted = "back_volume" if "back_volume" in choices else choices[0]
     fields = (
         Field("channel", "channel", wanted, choices=choices),
-        _WHEN,
+        WHEN,
         Field("to", "to", hint="when it counts again; as from"),
         Field("reads", "reads", hint='then, such as "0 ml"; else as before'),
         Field("text", "words", hint="what was done to the gauge"),
     )
-    return Form("Rebase", _cell_words(cell), fields, draft)
-
-
-def undoing(cell: Cell, entries: Sequence[Entry], bench: Bench) -> Form:
-    """An entry is taken back.
-
-    Args:
-        entries: about the cell, in the order of entry.
-
-    Raises:
-        NotYetError: there is none that could be.
-    """
-    kept = {
-        f"{entry.number} {entry.act.kind} {moment(entry.act.held_at, bench.zone, bench.at)} "
-        f"{sanitise(entry.act.alarm or entry.act.phase or entry.act.text, 24)}".strip(): entry
-        for entry in reversed(entries)
-        if entry.undone_by is None and entry.act.kind not in WATCH_KINDS
-    }
-    if not kept:
-        raise NotYetError(f"the journal has nothing about {sanitise(cell.cell, 24)} to take back")
-
-    def draft(answers: Answers, _bench: Bench, now: float) -> Draft:
-        entry = kept[answers["entry"]]
-        act = Act(0, "undo", entry.act.cell, entry.act.test, entry.act.held_at, now, "", "")
-        said = f"Entry {entry.number} by {sanitise(entry.act.who, 30)} is taken back; it stays "
-        return Draft((act,), said + "in the journal as undone.", refers=entry.number)
-
-    choices = tuple(kept)[:30]
-    return Form("Undo", _cell_words(cell), (Field("entry", "entry", choices[0], choices=choices),),
-                draft)  # fmt: skip
+    return Form("Rebase", cell_words(cell), fields, draft)

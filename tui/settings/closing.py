@@ -27,6 +27,8 @@ _HINT = """\
 #
 # The tables of the last one are in tests/{test_id}.toml.
 """
+_CLOSED = "# Test {test_id} of cell {cell}, closed by porewatch."
+_HARDWARE = "# The cell's hardware as it was when the test was closed."
 _EARLIER_HINT = re.compile(re.escape(_HINT).replace(re.escape("{test_id}"), r"[^\n]*"))
 
 
@@ -77,17 +79,56 @@ def part(document: Document, cell: str, test_id: str, ended: str | None) -> Part
         kept=_joined([*preamble, *hardware]) + "\n" + _HINT.format(test_id=test_id),
         moved=_joined(
             [
-                _comment(f"# Test {test_id} of cell {cell}, closed by porewatch."),
+                _comment(_CLOSED.format(test_id=test_id, cell=cell)),
                 *(one for one in moved if one.in_root),
                 *(one for one in hardware if one.in_root),
                 *(one for one in moved if not one.in_root),
-                _comment("# The cell's hardware as it was when the test was closed."),
+                _comment(_HARDWARE),
                 *(one for one in hardware if not one.in_root),
             ]
         ),
     )
     _verify(texts, document.values, ended)
     return texts
+
+
+def rejoined(kept: Document, moved: Document, cell: str, test_id: str) -> str:
+    """The text of a `cell.toml` whose test goes on: that of `tests/ID.toml` without its `ended`.
+
+    Args:
+        kept: `cell.toml` as closing left it.
+        moved: `tests/ID.toml`.
+        cell: name of the cell, for the comments.
+        test_id: of the test, for the comments.
+
+    Raises:
+        CannotCloseError: one of the two was changed since in a way that would be lost.
+    """
+    hardware = {key: value for key, value in moved.values.items() if key not in OF_THE_TEST}
+    if hardware != kept.values:
+        raise CannotCloseError(
+            "cell.toml and this file do not describe the same hardware any more: put the tables "
+            "of the test back by hand"
+        )
+    ours = {_CLOSED.format(test_id=test_id, cell=cell), _HARDWARE}
+    ended = [one for one in moved.outline.statements if one.path == ("test", "ended")]
+    gone = {n for one in ended for n in range(one.first_line, one.last_line + 1)}
+    lines = [
+        line
+        for number, line in enumerate(moved.text.split("\n"), 1)
+        if number not in gone and line not in ours
+    ]
+    above = _segments(kept.text.rstrip("\n").split("\n"), list(kept.outline.statements))
+    preamble = [one for one in above if one.owner is None]
+    text = _joined([*preamble, _comment("\n".join(lines))])
+    test = {key: value for key, value in moved.values.get("test", {}).items() if key != "ended"}
+    try:
+        same = tomllib.loads(text) == {**moved.values, "test": test}
+    except tomllib.TOMLDecodeError:
+        same = False
+    if not same:
+        raise CannotCloseError("its tables cannot be put back without a loss: do it by hand")
+    return text
 
 
 def _comment(text: str) -> _Segment:
