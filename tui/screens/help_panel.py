@@ -40,7 +40,9 @@ KEYS
   tab            its next plot
   + − 0          less time, more time across the lanes, all that matters
   u              SI or US units
+  t              colours: dark, light, high contrast
   a              all alarms, one of them in full
+  ctrl+p         all that can be done here, found by a few letters
   ? q            this help, quit
 
 TO BE SAID HERE AND NOW
