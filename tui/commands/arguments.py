@@ -136,6 +136,11 @@ def moment_on_bench(when: datetime | None, root: Path) -> float | None:
     return seconds(when, read_layout(root).zone)
 
 
+def in_browser() -> bool:
+    """Whether `browse` shows what this process draws: its terminal is a page."""
+    return os.environ.get("TEXTUAL_DRIVER", "").endswith(":WebDriver")
+
+
 def page_width() -> int:
     """How wide a printed page is: the terminal, else what $COLUMNS says, else 80. [columns]"""
     if sys.stdout.isatty() or os.environ.get("COLUMNS"):
@@ -148,15 +153,13 @@ def manner_of_output(units: Literal["SI", "US"], plain_signs: bool) -> "Manner":
     from tui.words import Manner  # noqa: PLC0415
 
     encoding = (sys.stdout.encoding or "ascii").lower().replace("-", "").replace("_", "")
-    colour = (
-        sys.stdout.isatty()
-        and not os.environ.get("NO_COLOR")
-        and os.environ.get("TERM") not in ("dumb", "unknown")
+    shown = in_browser() or (
+        sys.stdout.isatty() and os.environ.get("TERM") not in ("dumb", "unknown")
     )
     return Manner(
         units=units,
         ascii=plain_signs or not encoding.startswith(("utf8", "utf16", "cp65001")),
-        colour=colour,
+        colour=shown and not os.environ.get("NO_COLOR"),
     )
 
 

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tui.commands.arguments import in_browser
+
 if TYPE_CHECKING:
     from tui.app import PorewatchApp
     from tui.bench.beats import Following
@@ -26,7 +28,7 @@ def require_terminal() -> None:
     Raises:
         click.UsageError: input or output goes elsewhere.
     """
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) and not in_browser():
         raise click.UsageError(
             "the dashboard needs a terminal; porewatch status prints one look, --json for programs"
         )

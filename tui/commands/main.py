@@ -35,6 +35,7 @@ COMPLETION = "_POREWATCH_COMPLETE"
 SECTIONS: dict[str, dict[str, str]] = {
     "Look": {
         "watch": "The dashboard: every cell on one time axis, live.",
+        "browse": "The same in a browser on this machine.",
         "status": "One look, printed; --json for programs, exit code for scripts.",
         "guard": "The night watch without a screen: journals and tells what is raised.",
         "check": "What is wrong with settings, plan and logs, and what to do.",
