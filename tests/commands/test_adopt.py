@@ -15,13 +15,13 @@ from calling import call
 
 from tui.commands import adopt
 from tui.commands.adopt_text import preview
-from tui.commands.printed import columns
 from tui.feed.adopting.adoption import propose_adoption
 from tui.feed.adopting.cell_text import cell_text
 from tui.feed.rows import Rows
 from tui.feed.source import CellSource
 from tui.settings.places import Place, read_layout
 from tui.words import Manner
+from tui.words.printed import columns
 
 HEAD = "Time,Cell kPa,Pore kPa\n"
 ROWS = HEAD + "2031-02-03T08:00:00,20,10\n2031-02-03T08:01:00,20,10\n"

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from tui.commands.main import run
-from tui.commands.printed import columns
+from tui.words.printed import columns
 
 SAMPLES = str(Path(__file__).parents[2] / "sample_logs")
 PAGES = {

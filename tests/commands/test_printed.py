@@ -22,10 +22,10 @@ from tui.bench.picture import (
     ScheduleCount,
     Visit,
 )
-from tui.commands.printed import columns, print_bench, wrapped
 from tui.commands.status import exit_code, only
 from tui.settings.problems import Problem
 from tui.words import Manner
+from tui.words.printed import columns, print_bench, wrapped
 
 OSLO = ZoneInfo("Europe/Oslo")
 NOW = datetime(2031, 2, 3, 14, 5, tzinfo=OSLO).timestamp()

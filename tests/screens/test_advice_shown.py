@@ -7,8 +7,8 @@ import pytest
 from made_benches import all_well
 
 from tui.bench.picture import Bench, Cell
-from tui.commands.printed import print_bench
 from tui.words import Manner
+from tui.words.printed import print_bench
 
 SLOTS = (
     "slots end Thu 02:15, 5 h before dissipation 95 % is expected (latest Thu 09:40): "

@@ -7,8 +7,8 @@ import made_benches
 import pytest
 
 from tui.bench.picture import Bench
-from tui.commands.printed import print_bench
 from tui.words import Manner
+from tui.words.printed import print_bench
 
 Look = Callable[..., Awaitable[list[str]]]
 

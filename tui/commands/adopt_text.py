@@ -4,9 +4,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tui.commands.printed import NARROWEST, columns, wrapped
 from tui.feed.adopting.cell_text import settings_text
 from tui.words import Manner, plain, sanitise
+from tui.words.printed import NARROWEST, columns, wrapped
 
 if TYPE_CHECKING:
     from tui.feed.adopting.proposals import Adoption, Proposal, SeenColumn

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tui.commands.printed import NARROWEST, wrapped
 from tui.commands.understood_text import understood_lines
 from tui.settings.problems import Problem
 from tui.words import Manner, place_words, plain, sanitise
+from tui.words.printed import NARROWEST, wrapped
 
 if TYPE_CHECKING:
     from tui.commands.findings import CellFindings, Findings

@@ -39,6 +39,7 @@ SECTIONS: dict[str, dict[str, str]] = {
         "status": "One look, printed; --json for programs, exit code for scripts.",
         "guard": "The night watch without a screen: journals and tells what is raised.",
         "check": "What is wrong with settings, plan and logs, and what to do.",
+        "handover": "The shift brief: what is, what was, what comes, who must be there.",
         "journal": "What people did and what was raised, and when it holds.",
     },
     "Begin": {

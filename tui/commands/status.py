@@ -61,7 +61,7 @@ def command(
 
         click.echo(json.dumps(status_json(picture), allow_nan=False, indent=1))
     else:
-        from tui.commands.printed import print_bench  # noqa: PLC0415
+        from tui.words.printed import print_bench  # noqa: PLC0415
 
         manner = manner_of_output(units or picture.units, plain_signs)
         lines = print_bench(picture, manner, page_width())

@@ -25,6 +25,7 @@ from tui.screens.acting import ACT_KEYS, Acting
 from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.arrangement import arrange, form_of
 from tui.screens.desk import CLOSED, Desk
+from tui.screens.handover_screen import HandoverScreen
 from tui.screens.help_panel import HelpPanel
 from tui.words import raised
 
@@ -49,6 +50,7 @@ class BenchScreen(Acting, Screen[None]):
         Binding("u", "units", "SI or US units"),
         Binding("question_mark", "help", "help: keys and signs"),
         Binding("a", "alarms", "all alarms, one of them in full"),
+        Binding("h", "handover", "the handover to the next shift"),
         *ACT_KEYS,
         *(Binding(str(n), f"pick({n})", show=False) for n in range(1, 10)),
     ]
@@ -198,6 +200,11 @@ class BenchScreen(Acting, Screen[None]):
     def action_help(self) -> None:
         """What the keys and signs mean."""
         self.app.push_screen(HelpPanel(self.view.manner, self.possible()))
+
+    def action_handover(self) -> None:
+        """What one shift hands to the next."""
+        if self.bench is not None:
+            self.app.push_screen(HandoverScreen(self.bench, self.desk, self.view.manner))
 
     def action_alarms(self) -> None:
         """All alarms, with the one in focus in full."""

@@ -86,14 +86,18 @@ class Desk:
             raise CannotEndError(f"{folder} is not on the bench any more")
         return place, layout.zone
 
-    def entries(self, folder: str) -> tuple[Entry, ...]:
-        """What is in the journal about a cell, in the order of entry."""
+    def all_entries(self) -> tuple[Entry, ...]:
+        """What is in the journal."""
         assert self.root is not None
         journal = Journal.open(self.root)
         try:
-            found = [entry for entry in journal.entries() if entry.act.cell == folder]
+            return tuple(journal.entries())
         finally:
             journal.close()
+
+    def entries(self, folder: str) -> tuple[Entry, ...]:
+        """What is in the journal about a cell, in the order of entry."""
+        found = [entry for entry in self.all_entries() if entry.act.cell == folder]
         return tuple(sorted(found, key=lambda entry: entry.act.entered_at))
 
 

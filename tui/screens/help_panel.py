@@ -42,6 +42,7 @@ KEYS
   u              SI or US units
   t              colours: dark, light, high contrast
   a              all alarms, one of them in full
+  h              the handover to the next shift: what is, was and comes
   ctrl+p         all that can be done here, found by a few letters
   ? q            this help, quit
 

@@ -2,7 +2,7 @@
 
 import shlex
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import click
 
@@ -51,15 +51,26 @@ _MARKS = {"error": "✕", "warning": "△", "note": "·"}
 _MOST_HANDS = 6
 
 
-def print_bench(bench: Bench, manner: Manner, width: int) -> list[str]:
+More = Mapping[str, Sequence[Sequence[str]]]
+"""What else is told of a cell, by its folder ("": of the bench): the parts of each line."""
+
+
+def print_bench(
+    bench: Bench, manner: Manner, width: int, more: More | None = None, title: str = ""
+) -> list[str]:
     """Everything that one look tells, as lines.
 
     Args:
         width: of the page; lines are no longer than this and not shorter than 40. [columns]
+        more: told besides; then the hands come first.
+        title: what page this is.
     """
+    told = more or {}
     page = _Page(manner, max(width, NARROWEST))
     count = f"{len(bench.cells)} cell{'' if len(bench.cells) == 1 else 's'}"
     when = date_and_time(bench.at, bench.zone)
+    if title:
+        page.flow((title,))
     page.flow(
         (
             sanitise(bench.name),
@@ -72,17 +83,24 @@ def print_bench(bench: Bench, manner: Manner, width: int) -> list[str]:
     page.problems(bench.problems, indent=0)
     for alarm in bench.alarms:
         _print_alarm(page, alarm, "", bench, indent=0)
+    for parts in told.get("", ()):
+        page.flow(parts)
+    if more is not None and bench.hands:
+        page.blank()
+        _print_hands(page, bench)
     # What no cell can be judged for is said once, or it would bury what differs.
     shared = _shared_blind(bench.cells)
     for cell in bench.cells:
         page.blank()
         _print_cell(page, cell, bench, shared)
+        for parts in told.get(cell.folder, ()):
+            page.flow(parts, indent=2)
     if bench.not_adopted:
         page.blank()
         page.flow(
             ["not adopted (logs but no cell.toml):", *map(sanitise, bench.not_adopted)], joint=" "
         )
-    if bench.hands:
+    if more is None and bench.hands:
         page.blank()
         _print_hands(page, bench)
     page.blank()
