@@ -1,5 +1,10 @@
 """The dashboard's app, with its faults handed to the program's last door."""
 
+from contextlib import suppress
+from typing import IO, Any
+
+from textual.driver import Driver
+
 from tui.app import PorewatchApp
 
 
@@ -17,3 +22,41 @@ class ReportingApp(PorewatchApp):
         if self.fault is None:
             self.fault = error
         self.panic()
+
+    def get_driver_class(self) -> type[Driver]:
+        """The toolkit's driver, which outlives its terminal."""
+        usual: Any = super().get_driver_class()
+
+        class Outliving(usual):  # type: ignore[misc]  # which one it is depends on the system
+            def __init__(self, *args: Any, **options: Any) -> None:
+                super().__init__(*args, **options)
+                terminal = getattr(self, "_file", None)
+                if terminal is not None:  # a page in a browser has none
+                    self._file = _Mouth(terminal)
+
+        return Outliving
+
+
+class _Mouth:
+    """A terminal to write to; once it is gone, what is written is dropped.
+
+    The toolkit writes in a thread. An error there ended that thread alone, and the program stood
+    for ever before a queue that nobody emptied, deaf even to the signal of the closed terminal.
+    """
+
+    def __init__(self, terminal: IO[str]) -> None:
+        self._terminal = terminal
+
+    def write(self, text: str) -> None:
+        """Send it, if there is still somebody to send it to."""
+        with suppress(OSError, ValueError):
+            self._terminal.write(text)
+
+    def flush(self) -> None:
+        """Send what waits."""
+        with suppress(OSError, ValueError):
+            self._terminal.flush()
+
+    def fileno(self) -> int:
+        """The terminal's descriptor."""
+        return self._terminal.fileno()

@@ -1,8 +1,17 @@
 """Sends the cells that changed and no others; the toolkit begins at the left end of their part."""
 
+from typing import TYPE_CHECKING, Any
+
 from rich.console import Console
 from rich.control import Control
 from textual._compositor import ChopsUpdate, Compositor
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+    _Screen = Screen[Any]
+else:
+    _Screen = object
 
 
 class _Cells(ChopsUpdate):
@@ -29,3 +38,23 @@ class SparingCompositor(Compositor):
         """The cells that changed."""
         update = super().render_partial_update()
         return update and _Cells(update.chops, update.spans, update.chop_ends)
+
+
+class Sparing(_Screen):
+    """Part of a screen that is put together and sent so, also from behind another one."""
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._compositor = SparingCompositor()
+
+    def _compositor_refresh(self) -> None:
+        if self is self.app.screen:
+            super()._compositor_refresh()
+            return
+        # The toolkit marks what shines through as changed here once more: what was the whole
+        # screen for once stays the whole screen at every look.
+        changed = self._compositor._dirty_regions
+        if changed and self in self.app._background_screens:
+            self.app.screen.refresh(*changed)
+            changed.clear()
+            self._dirty_widgets.clear()

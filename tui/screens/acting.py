@@ -4,11 +4,12 @@ import asyncio
 import sqlite3
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from textual.binding import BindingType
 
 from tui.bench.picture import Bench, Cell
+from tui.ink.sparing import Sparing
 from tui.journal.tables import JournalError
 from tui.panes.pane import View, picked_alarm
 from tui.screens import forms, forms_of_ends
@@ -18,13 +19,6 @@ from tui.screens.forms import Form, NotYetError
 from tui.screens.help_panel import Possible
 from tui.settings.ending import CannotEndError
 from tui.words import Raised, plain, sanitise
-
-if TYPE_CHECKING:
-    from textual.screen import Screen
-
-    _Screen = Screen[Any]
-else:
-    _Screen = object
 
 _ANSWERS = (("a", "acknowledge", "acknowledge an alarm"), ("s", "shelve", "shelve an alarm"))
 _FORMS: dict[str, tuple[str, str, Callable[[Cell], Form]]] = {
@@ -44,7 +38,7 @@ ACT_KEYS: tuple[BindingType, ...] = (
 )
 
 
-class Acting(_Screen):
+class Acting(Sparing):
     """Part of a screen that has a picture, a view and a desk."""
 
     if TYPE_CHECKING:

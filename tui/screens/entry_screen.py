@@ -14,6 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from tui.bench.picture import Bench
+from tui.ink.sparing import Sparing
 from tui.journal.tables import JournalError
 from tui.screens.desk import Desk
 from tui.screens.forms import Draft, Field, Form, NotYetError
@@ -68,7 +69,7 @@ class Choice(Static, can_focus=True):
         self.post_message(self.Turned())
 
 
-class EntryScreen(ModalScreen[str | None]):
+class EntryScreen(Sparing, ModalScreen[str | None]):
     """Gives what became of it in words; None if it was left."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

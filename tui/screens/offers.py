@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.dom import DOMNode
 from textual.widgets import LoadingIndicator
 
+from tui.ink.sparing import Sparing
 from tui.screens.acting import Acting
 from tui.words import plain
 
@@ -66,7 +67,7 @@ def _shown(keys: str, words: Content) -> Content:
     return Content.assemble(f"{keys:<{_KEYS}}", words)
 
 
-class Palette(CommandPalette):
+class Palette(Sparing, CommandPalette):
     """The toolkit's palette with our offers and without anything that moves by itself."""
 
     def __init__(self) -> None:
