@@ -40,6 +40,11 @@ class View:
     said: str = ""
     """What became of the last act, or why it was not possible."""
 
+    order: str = "bench"
+    """Of the lanes: "bench", "urgency" or "hands"."""
+    sought: str = ""
+    """Only lanes that tell of this are shown; all if empty."""
+
     @property
     def signs(self) -> Signs:
         """The set of signs to draw with."""

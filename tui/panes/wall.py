@@ -10,6 +10,7 @@ from tui.bench.picture import Bench, Cell
 from tui.ink.sheet import Line, Sheet
 from tui.ink.times import TimeAxis, ticks, wanted_span
 from tui.panes.lane import Setting, draw_lane, draw_track_of, head_key, track_key, track_left
+from tui.panes.lanes import heading, lanes
 from tui.panes.pane import Pane, View, picked_cell
 from tui.words import age, plain, sanitise
 
@@ -63,6 +64,7 @@ class AxisPane(Pane):
             says = "cell/pore/back" if view.form == "medium" else f"{across} across"
             if view.lane_rows <= 2:
                 says = "cell/pore/back σ′, age, readings"
+            says = heading(bench, view) or says
             sheet.put(2, 0, plain(says, view.manner), "dim", left)
         now = f"{view.signs.now_head} now"
         start = left + axis.now_column
@@ -121,9 +123,15 @@ class Wall(Pane):
             bench.at, bench.zone, axis, width, view.lane_rows, of_all, names, bench.alarms
         )
         lines: list[Line] = []
-        for cell in bench.cells:
+        for cell in lanes(bench, view):
             lines += self._lane(cell, setting, cell is chosen)
         self._laid = {c.folder: self._laid[c.folder] for c in bench.cells if c.folder in self._laid}
+        if not lines:
+            sheet = Sheet(width, 1)
+            sheet.put(
+                2, 0, plain("no lane tells of that; / seeks something else", view.manner), "dim"
+            )
+            return sheet.lines()
         return lines
 
     def _lane(self, cell: Cell, setting: Setting, picked: bool) -> list[Line]:
@@ -149,15 +157,19 @@ class Wall(Pane):
         if self.bench is None:
             return
         index = (event.y + self.scroll_offset.y) // max(1, self.view.lane_rows)
-        if 0 <= index < len(self.bench.cells):
-            self.post_message(self.Picked(self.bench.cells[index].folder))
+        shown = lanes(self.bench, self.view)
+        if 0 <= index < len(shown):
+            self.post_message(self.Picked(shown[index].folder))
 
     def show_picked(self) -> None:
         """Scroll so far that the lane in focus is in sight."""
         if self.bench is None or (cell := picked_cell(self.bench, self.view)) is None:
             return
         rows = self.view.lane_rows
-        top = self.bench.cells.index(cell) * rows
+        shown = lanes(self.bench, self.view)
+        if cell not in shown:
+            return
+        top = shown.index(cell) * rows
         above = self.scroll_offset.y
         if top < above:
             self.scroll_to(y=top, animate=False)

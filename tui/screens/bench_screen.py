@@ -15,6 +15,7 @@ from tui.ink.sparing import SparingCompositor
 from tui.ink.times import SPANS_S
 from tui.panes.alarms import AlarmsPane
 from tui.panes.hands import HandsPane
+from tui.panes.lanes import ORDERS, lanes
 from tui.panes.masthead import Masthead
 from tui.panes.numbers import NumbersPane
 from tui.panes.pane import View, picked_cell
@@ -27,6 +28,7 @@ from tui.screens.arrangement import arrange, form_of
 from tui.screens.desk import CLOSED, Desk
 from tui.screens.handover_screen import HandoverScreen
 from tui.screens.help_panel import HelpPanel
+from tui.screens.seek_screen import SeekScreen
 from tui.words import raised
 
 ALARMS_FROM = 120
@@ -47,6 +49,8 @@ class BenchScreen(Acting, Screen[None]):
         Binding("plus,equals_sign", "zoom(-1)", "less time across the lanes"),
         Binding("minus", "zoom(1)", "more time across the lanes"),
         Binding("0", "fit", "as much time as shows all that matters"),
+        Binding("o", "order", "order of the lanes: bench, most urgent, next hands"),
+        Binding("slash", "seek", "only lanes that tell of what is typed"),
         Binding("u", "units", "SI or US units"),
         Binding("question_mark", "help", "help: keys and signs"),
         Binding("a", "alarms", "all alarms, one of them in full"),
@@ -105,7 +109,8 @@ class BenchScreen(Acting, Screen[None]):
         width, height = self.size
         if not width or not self.is_mounted:
             return
-        cells = len(self.bench.cells) if self.bench is not None else 0
+        cells = len(lanes(self.bench, self.view)) if self.bench is not None else 0
+        cells = max(cells, 1) if self.bench is not None and self.bench.cells else cells
         complaint = bool(complaints(self.bench, self.view))
         shares = arrange(width, height, cells, complaint)
         whole = self.has_class("whole") and cells > 0
@@ -140,9 +145,10 @@ class BenchScreen(Acting, Screen[None]):
             self.view = replace(self.view, form=shares.form, lane_rows=shares.lane_rows)
 
     def _pick(self, index: int) -> None:
-        if self.bench is None or not self.bench.cells:
+        shown = lanes(self.bench, self.view) if self.bench is not None else ()
+        if not shown:
             return
-        folder = self.bench.cells[max(0, min(index, len(self.bench.cells) - 1))].folder
+        folder = shown[max(0, min(index, len(shown) - 1))].folder
         self.view = replace(self.view, picked=folder, plot=0)
         self.query_one(Wall).show_picked()
 
@@ -154,11 +160,12 @@ class BenchScreen(Acting, Screen[None]):
         """The cell before or after the one in focus."""
         if self.bench is None or (cell := picked_cell(self.bench, self.view)) is None:
             return
-        self._pick(self.bench.cells.index(cell) + by)
+        shown = lanes(self.bench, self.view)
+        self._pick(shown.index(cell) + by if cell in shown else 0)
 
     def action_pick(self, number: int) -> None:
         """The cell of a number."""
-        if self.bench is not None and number <= len(self.bench.cells):
+        if self.bench is not None and number <= len(lanes(self.bench, self.view)):
             self._pick(number - 1)
 
     def action_plot(self) -> None:
@@ -201,6 +208,21 @@ class BenchScreen(Acting, Screen[None]):
         """What the keys and signs mean."""
         self.app.push_screen(HelpPanel(self.view.manner, self.possible()))
 
+    def action_order(self) -> None:
+        """The next order of the lanes."""
+        orders = tuple(ORDERS)
+        place = orders.index(self.view.order) if self.view.order in orders else 0
+        self.view = replace(self.view, order=orders[(place + 1) % len(orders)])
+        self.query_one(Wall).show_picked()
+
+    def action_seek(self) -> None:
+        """Narrow the wall by typing."""
+        self.app.push_screen(SeekScreen(self.view.sought, self._narrow))
+
+    def _narrow(self, sought: str) -> None:
+        self.view = replace(self.view, sought=sought)
+        self._arrange()
+
     def action_handover(self) -> None:
         """What one shift hands to the next."""
         if self.bench is not None:
@@ -212,7 +234,7 @@ class BenchScreen(Acting, Screen[None]):
 
     def _seen(self, folder: str | None) -> None:
         """Back from the alarms, perhaps to the cell of one."""
-        cells = self.bench.cells if self.bench is not None else ()
+        cells = lanes(self.bench, self.view) if self.bench is not None else ()
         for index, cell in enumerate(cells):
             if cell.folder == folder:
                 self._pick(index)

@@ -1,0 +1,70 @@
+"""The order of the lanes, and which of them are shown."""
+
+import made_benches
+import pytest
+from shown import OnScreen, Shown, show
+
+from tui.panes.lanes import lanes
+from tui.panes.pane import View
+from tui.panes.wall import Wall
+
+
+def _heads(screen: OnScreen) -> list[str]:
+    """Cells by the first lines of their lanes."""
+    wall = screen.app.screen_stack[1].query_one(Wall)
+    names = [cell.cell for cell in made_benches.alarmed().cells]
+    firsts = [line.text.lstrip("▸ ").split(" ")[0] for line in wall.shown]
+    return [name for name in firsts if name in names]
+
+
+def test_orders_keep_ties_as_on_the_bench() -> None:
+    bench = made_benches.alarmed()
+    names = [cell.cell for cell in bench.cells]
+    assert [cell.cell for cell in lanes(bench, View())] == names
+    pressing = [cell.cell for cell in lanes(bench, View(order="urgency"))]
+    assert sorted(pressing) == sorted(names)
+    urgent = [c.cell for c in bench.cells if any(a.priority == "urgent" for a in c.alarms)]
+    assert urgent and set(pressing[: len(urgent)]) >= set(urgent[:1])
+    by_hands = lanes(bench, View(order="hands"))
+    times = [min((h.at for h in c.hands if h.at is not None), default=9e99) for c in by_hands]
+    assert times == sorted(times)
+
+
+@pytest.mark.parametrize("size", [(160, 48), (80, 24), (60, 20)], ids=lambda s: f"{s[0]}x{s[1]}")
+async def test_a_key_goes_round_the_orders_and_the_heading_says_which(
+    size: tuple[int, int],
+) -> None:
+    bench = made_benches.alarmed()
+    async with show(Shown(bench), size) as screen:
+        for order, said in (("urgency", "most urgent"), ("hands", "next hands"), ("bench", "")):
+            await screen.press("o")
+            wanted = [cell.cell for cell in lanes(bench, View(order=order))]
+            seen = _heads(screen)
+            assert seen == wanted[: len(seen)] and len(seen) >= 3
+            if said and size[0] >= 80:
+                assert said in screen.lines()[1]
+
+
+async def test_typing_narrows_the_wall_and_escape_shows_all_again() -> None:
+    async with show(Shown(made_benches.alarmed()), (160, 48)) as screen:
+        every = _heads(screen)
+        await screen.press("slash", *"shear")
+        some = _heads(screen)
+        assert 0 < len(some) < len(every)
+        assert f"{len(some)} of {len(every)}: shear" in screen.lines()[1]
+        await screen.press("enter", "down")
+        assert _heads(screen) == some
+        # Cells that are not shown are counted on top all the same.
+        assert "urgent" in screen.lines()[0]
+        await screen.press("slash", *"zzz")
+        assert "no lane tells of that" in "\n".join(screen.lines())
+        await screen.press("escape")
+        assert _heads(screen) == every
+
+
+async def test_what_is_typed_is_no_key_and_no_markup() -> None:
+    async with show(Shown(made_benches.alarmed()), (80, 24)) as screen:
+        await screen.press("slash", *"q[red]")
+        assert screen.app.is_running
+        await screen.press("escape")
+        assert len(_heads(screen)) >= 3
