@@ -52,6 +52,7 @@ async def test_typing_narrows_the_wall_and_escape_shows_all_again() -> None:
         some = _heads(screen)
         assert 0 < len(some) < len(every)
         assert f"{len(some)} of {len(every)}: shear" in screen.lines()[1]
+        assert any(line.startswith(f"▸{some[0]}") for line in screen.lines())
         await screen.press("enter", "down")
         assert _heads(screen) == some
         # Cells that are not shown are counted on top all the same.

@@ -221,6 +221,9 @@ class BenchScreen(Acting, Screen[None]):
 
     def _narrow(self, sought: str) -> None:
         self.view = replace(self.view, sought=sought)
+        shown = lanes(self.bench, self.view) if self.bench is not None else ()
+        if shown and self.meant_folder() not in [cell.folder for cell in shown]:
+            self._pick(0)  # what is in focus is to be seen
         self._arrange()
 
     def action_handover(self) -> None:
