@@ -110,8 +110,11 @@ class PorewatchApp(App[None]):
                 screen.show_trouble(trouble)
 
     def action_theme(self) -> None:
-        """The next theme."""
-        self.theme = theme_after(self.theme)
+        """The next theme, where there are colours."""
+        if self.first_view.manner.colour:
+            self.theme = theme_after(self.theme)
+        elif isinstance(self.screen, Acting):
+            self.screen.tell("no colours are shown here")
 
     def action_command_palette(self) -> None:
         """All that can be done here, where something can be."""

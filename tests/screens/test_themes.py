@@ -171,7 +171,10 @@ async def test_no_colour_in_any_theme(monkeypatch: pytest.MonkeyPatch, theme: st
     monkeypatch.setattr("shown.PorewatchApp", lambda *a, **k: PorewatchApp(*a, **k, theme=theme))
     async with show(Shown(made_benches.alarmed()), (120, 36)) as screen:
         screen.written.clear()
-        await screen.press("u", "t", "ctrl+p")
+        await screen.press("u", "t")
+        assert "no colours are shown here" in screen.text()
+        assert screen.app.theme == theme
+        await screen.press("ctrl+p")
         await screen.pilot.pause(0.1)
         await screen.press("escape", "a")
         sent = "".join(screen.written)
