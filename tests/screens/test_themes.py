@@ -2,12 +2,14 @@
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import made_benches
 import pytest
 from rich.color import Color, ColorSystem
 from shown import Shown, show
 
+import tui
 from tui.app import PorewatchApp
 from tui.ink.palette import PALETTES, THEMES, contrast, style
 from tui.words import Manner
@@ -190,3 +192,16 @@ async def test_ascii_palette() -> None:
         await screen.pilot.pause(0.1)
         assert "SI or US units" in screen.text()
         assert screen.text().isascii()
+
+
+def test_no_colour_is_named_anywhere_else() -> None:
+    package = Path(tui.__file__).parent
+    named = re.compile(r"#[0-9a-fA-F]{6}\b|[\" ]ansi_(?!color)")
+    found = {
+        path.name
+        for kind in ("*.py", "*.tcss")
+        for path in package.rglob(kind)
+        if path.parent.name in ("ink", "panes", "screens") or path.parent == package
+        if named.search(path.read_text(encoding="utf-8"))
+    }
+    assert found == {"palette.py", "themes.py"}

@@ -11,7 +11,6 @@ from textual.reactive import var
 from textual.screen import Screen
 
 from tui.bench.picture import Bench
-from tui.ink.sparing import SparingCompositor
 from tui.panes.alarms import AlarmListPane, AlarmPane
 from tui.panes.masthead import Masthead
 from tui.panes.pane import View, picked_alarm
@@ -45,7 +44,6 @@ class AlarmsScreen(Acting, Screen[str | None]):
 
     def __init__(self, bench: Bench | None, view: View, desk: Desk) -> None:
         super().__init__()
-        self._compositor = SparingCompositor()
         self.desk = desk
         self.set_reactive(AlarmsScreen.view, view)
         self.set_reactive(AlarmsScreen.bench, bench)
