@@ -11,7 +11,10 @@ from shown import Shown, show
 
 from tui.screens.desk import Desk
 
-OVER = ((), ("n",), ("ctrl+p",), ("question_mark",), ("a", "a"), ("a", "question_mark"))
+OVER = (
+    (), ("n",), ("ctrl+p",), ("question_mark",), ("h",), ("slash",), ("a", "a"),
+    ("a", "question_mark"),
+)  # fmt: skip
 """Keys that lay something over the bench, or over the list of alarms."""
 
 

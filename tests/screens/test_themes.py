@@ -149,8 +149,8 @@ async def test_sixteen_colours_are_asked_for_by_name(
     monkeypatch.setenv("TERM", term)
     monkeypatch.setattr("shown.PorewatchApp", lambda *a, **k: PorewatchApp(*a, **k, theme=theme))
     async with show(Shown(made_benches.alarmed()), (120, 36)) as screen:
-        for keys in ((), ("a",), ("escape", "n"), ("escape", "question_mark"),
-                     ("escape", "ctrl+p"), ("escape",)):  # fmt: skip
+        for key in ("", "a", "n", "question_mark", "h", "slash", "ctrl+p", ""):
+            keys = ("escape", key) if key else ("escape",)
             await screen.press(*keys)
             await screen.pilot.pause(0.1)
             screen.written.clear()

@@ -11,7 +11,6 @@ from textual.reactive import var
 from textual.screen import Screen
 
 from tui.bench.picture import Bench
-from tui.ink.sparing import SparingCompositor
 from tui.ink.times import SPANS_S
 from tui.panes.alarms import AlarmsPane
 from tui.panes.hands import HandsPane
@@ -67,7 +66,6 @@ class BenchScreen(Acting, Screen[None]):
     def __init__(self, view: View, desk: Desk = CLOSED) -> None:
         super().__init__()
         self.desk = desk
-        self._compositor = SparingCompositor()
         self._arranged: object = None
         self.set_reactive(BenchScreen.view, view)
 

@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from tui.bench.handover import SHIFT_S, handed_over
 from tui.bench.picture import Bench
+from tui.ink.sparing import Sparing
 from tui.journal.entries import Entry
 from tui.journal.tables import JournalError
 from tui.screens.desk import Desk
@@ -24,7 +25,7 @@ _MARGIN, _WIDEST = 6, 100
 """Columns beside the text, and most of the text."""
 
 
-class HandoverScreen(ModalScreen[None]):
+class HandoverScreen(Sparing, ModalScreen[None]):
     """As `porewatch handover` prints it; its keys close it, the arrows scroll."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -11,6 +11,7 @@ from textual.widgets import Static
 
 from tui.ink.sheet import wrap
 from tui.ink.signs import signs
+from tui.ink.sparing import Sparing
 from tui.words import SAFETY, Manner, plain, sanitise
 
 Possible = tuple[tuple[str, str, str], ...]
@@ -78,7 +79,7 @@ CAUTION
     return plain(text, manner)
 
 
-class HelpPanel(ModalScreen[None]):
+class HelpPanel(Sparing, ModalScreen[None]):
     """A page over the bench; any of its keys closes it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

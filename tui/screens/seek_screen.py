@@ -8,8 +8,10 @@ from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 from textual.widgets import Input
 
+from tui.ink.sparing import Sparing
 
-class SeekScreen(ModalScreen[None]):
+
+class SeekScreen(Sparing, ModalScreen[None]):
     """Enter keeps what was typed, escape shows all lanes again."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "clear", "all lanes again")]
@@ -20,12 +22,14 @@ class SeekScreen(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The line."""
-        yield Input(
+        line = Input(
             self._sought,
             placeholder="type a cell, a phase, a state; enter keeps it, escape shows all",
             id="sought",
             max_length=40,
         )
+        line.cursor_blink = False  # a cursor that blinks sends bytes all the time
+        yield line
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """The wall follows while somebody types."""
