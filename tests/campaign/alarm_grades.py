@@ -10,12 +10,13 @@ import alarm_leaks
 import alarm_logs
 import alarm_pressures
 import alarm_shears
+import alarm_stresses
 import numpy as np
 from alarm_cases import Found, Way, judge
 from alarm_stage import MANNERS, Stage, stage_of
 
 WAYS: tuple[Way, ...] = (
-    *alarm_pressures.WAYS, *alarm_leaks.WAYS, *alarm_flows.WAYS, *alarm_shears.WAYS,
+    *alarm_pressures.WAYS, *alarm_stresses.WAYS, *alarm_leaks.WAYS, *alarm_flows.WAYS, *alarm_shears.WAYS,
     *alarm_logs.WAYS,
 )  # fmt: skip
 KINDS = tuple(dict.fromkeys(way.kind for way in WAYS))

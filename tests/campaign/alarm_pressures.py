@@ -18,12 +18,6 @@ def level(stage: Stage, spot_: Spot, column: str) -> float:
     return stage.case.run.trace.one(column, min(spot_.onset_s, spot_.stands_s))
 
 
-def shown_stress(rest: Rest) -> float:
-    """Effective stress as the gauges show it where nothing moves, their zero errors in it. [kPa]"""
-    stress = rest.values["cell_pressure"] - rest.values["pore_pressure"]
-    return float(np.median(stress)) if len(stress) else 0.0
-
-
 def move_cell(stage: Stage, spot_: Spot, rest: Rest, by: np.ndarray) -> None:
     """Cell pressure moves; where nothing drains pore pressure goes with it."""
     rest.values["cell_pressure"] = rest.values["cell_pressure"] + by
@@ -71,91 +65,6 @@ def over_range(stage: Stage, dice: Random, near: bool) -> Laid | None:
     return Laid(
         "over-pressure", "range", goal / limit, stage, at.onset_s, rest,
         None if near else crosses, 10.0, 2, "back_pressure", "urgent",
-    )  # fmt: skip
-
-
-def stress_low(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """Back pressure creeps up, or cell pressure down, until they meet."""
-    kind = stage.case.plan.kind
-    at = spot(stage, dice, (HOLD, DRAINED, *(("shear/shear",) if kind == "CD" else ())), 3.0 * H)
-    if at is None:
-        return None
-    if abs(level(stage, at, "back_kPa") - level(stage, at, "pore_kPa")) > 1.5:
-        return None  # it goes on draining
-    within = dice.choice((20.0, 5 * MIN, 30 * MIN))
-    rest = stage.rest(at.onset_s, within + 2 * H, dice, stands_s=at.stands_s)
-    stress = shown_stress(rest)
-    warn = min(5.0, 0.5 * stage.case.plan.excess_kPa)
-    if stress < warn + 3.0:
-        return None
-    goal = dice.uniform(warn + 0.8, warn + 2.5)
-    if not near:
-        goal = dice.choice(
-            (dice.uniform(2.8, warn - 0.8), dice.uniform(0.6, 1.4), dice.uniform(-4, -1))
-        )
-    by = ramp(rest.since, goal - stress, within)
-    if dice.random() < 0.5:
-        move_cell(stage, at, rest, by)
-    else:
-        move_back(stage, at, rest, -by)
-    limit, priority = (2.0, "urgent") if goal < 2.0 else (warn, "warning")
-    crosses = at.onset_s + within * (limit - NOISE_KPA - stress) / (goal - stress)
-    return Laid(
-        "effective-stress-low", "back and cell pressure meet", warn / max(goal, 0.5), stage,
-        at.onset_s, rest, None if near else crosses, 60.0, 0, None, priority,
-    )  # fmt: skip
-
-
-def stress_dips(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """For half a minute only; by readings ten seconds apart."""
-    at = spot(stage, dice, (HOLD,), 1.0 * H)
-    if at is None or stage.every_s != 10.0 or not near:
-        return None
-    rest = stage.rest(at.onset_s, 1800.0, dice, stands_s=at.stands_s)
-    stress = shown_stress(rest)
-    inside = rest.since < dice.uniform(15.0, 40.0)
-    move_back(stage, at, rest, np.where(inside, stress - 2.6, 0.0))
-    return Laid("effective-stress-low", "half a minute", 0.6, stage, at.onset_s, rest, None)
-
-
-def stress_high(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """Cell pressure creeps up beyond the stress to consolidate at."""
-    at = spot(stage, dice, (HOLD,), 2.0 * H)
-    if at is None:
-        return None
-    trace, when = stage.case.run.trace, min(at.onset_s, at.stands_s)
-    stress = trace.one("cell_kPa", when) - trace.one("pore_kPa", when)
-    limit = stage.case.plan.effective_kPa
-    goal = limit * (dice.uniform(0.4, 0.9) if near else dice.uniform(1.03, 1.5))
-    within = dice.choice((2 * MIN, 15 * MIN, 60 * MIN))
-    rest = stage.rest(at.onset_s, within + 2 * H, dice, stands_s=at.stands_s)
-    move_cell(stage, at, rest, ramp(rest.since, goal - stress, within))
-    crosses = at.onset_s + within * (limit - stress) / (goal - stress)
-    laid = Laid(
-        "effective-stress-high", "beyond the plan", goal / limit, stage, at.onset_s, rest,
-        None if near else crosses, 0.0, 2, None, "urgent",
-    )  # fmt: skip
-    # Below the plan the difference alone may be told, as a warning: that is no false one.
-    return None if near and goal - 10.0 > 2.0 * stage.case.plan.excess_kPa else laid
-
-
-def stress_wide(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """Cell pressure creeps away from back pressure, for more than ten minutes."""
-    at = spot(stage, dice, (HOLD,), 2.0 * H)
-    if at is None:
-        return None
-    apart = level(stage, at, "cell_kPa") - level(stage, at, "back_kPa")
-    limit = 3.0 * stage.case.plan.excess_kPa
-    goal = limit * (dice.uniform(0.6, 0.9) if near else dice.uniform(1.05, 1.6))
-    if goal > 0.95 * stage.case.plan.effective_kPa:
-        return None
-    within = dice.choice((10 * MIN, 30 * MIN, 60 * MIN))
-    rest = stage.rest(at.onset_s, within + 2 * H, dice, stands_s=at.stands_s)
-    move_cell(stage, at, rest, ramp(rest.since, goal - apart, within))
-    crosses = at.onset_s + within * (limit - apart) / (goal - apart)
-    return Laid(
-        "effective-stress-high", "three times the excess", goal / limit, stage, at.onset_s, rest,
-        None if near else crosses, 600.0, 0, None, "warning",
     )  # fmt: skip
 
 
@@ -216,21 +125,27 @@ def hunts(stage: Stage, dice: Random, near: bool) -> Laid | None:
     rest = stage.rest(at.onset_s, 2.5 * H, dice, stands_s=at.stands_s)
     phase = dice.uniform(0.0, 6.28)
     swing = share * np.sqrt(2.0) * np.sin(2.0 * np.pi * rest.since / period + phase)
-    window = swing[(rest.since < 1200.0) & ~rest.live]
-    if len(window) > 8 and float(np.std(window)) < 0.8 * share:
-        return None  # readings as far apart as it swings show no scatter, but a slow wave
     cell = dice.random() < 0.6
     (move_cell if cell else move_back)(stage, at, rest, swing)
     # Scatter is told by several readings: where they are rare, by the eighth.
-    told = [s for s, live in zip(rest.seconds, rest.live, strict=True)]
-    if len(told) < 10:
+    if len(rest.seconds) < 10:
         return None
-    holds = max(at.onset_s + 600.0, float(told[7]))
+    holds = max(at.onset_s + 600.0, float(rest.seconds[7]))
+    if not near and not _to_and_fro(rest, swing, holds):
+        return None
     return Laid(
         "pressure-unsteady", "hunts", share, stage, at.onset_s, rest, None if near else holds,
         600.0, 0, "cell_pressure" if cell else "back_pressure", "warning",
         excused=("pressure-drift", "effective-stress-high"),
     )  # fmt: skip
+
+
+def _to_and_fro(rest: Rest, swing: np.ndarray, until_s: float) -> bool:
+    """Whether readings show it: as far apart as it swings they show a slow wave, and no scatter."""
+    inside = rest.seconds <= until_s
+    since = rest.since[inside]
+    away = swing[inside] - np.polyval(np.polyfit(since, swing[inside], 1), since)
+    return float(np.std(away)) > 1.2 and int(np.count_nonzero(np.diff(away > 0.0))) >= 4
 
 
 def burst(stage: Stage, dice: Random, near: bool) -> Laid | None:
@@ -328,14 +243,10 @@ def supply(stage: Stage, dice: Random, near: bool) -> Laid | None:
 WAYS = (
     Way("over-pressure", "rating", over_rating, weight=2),
     Way("over-pressure", "range", over_range),
-    Way("effective-stress-low", "meet", stress_low, weight=3),
-    Way("effective-stress-low", "dip", stress_dips, only_near=True),
-    Way("effective-stress-high", "plan", stress_high),
-    Way("effective-stress-high", "wide", stress_wide),
     Way("membrane-burst", "burst", burst, weight=3),
     Way("membrane-burst", "liquefies", liquefies, only_near=True),
     Way("pressure-drift", "drift", drift, weight=3),
     Way("pressure-drift", "short", drift_in_between, only_near=True),
-    Way("pressure-unsteady", "hunts", hunts),
+    Way("pressure-unsteady", "hunts", hunts, weight=2),
     Way("supply-lost", "supply", supply),
 )

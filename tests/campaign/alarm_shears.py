@@ -17,6 +17,9 @@ FASTEST_PERCENT_MIN = 1.0
 READ_MM = 0.003
 """Travel of which a gauge is sure: that of the drawn tests has a noise of up to 0.0012 mm."""
 
+SURE_MM = 0.009
+"""Five deviations of the difference of two such readings."""
+
 
 def _sheared(stage: Stage) -> tuple[float, float]:
     """Begin and end of shear. [s]"""
@@ -36,12 +39,31 @@ def _strained_s(stage: Stage, strain: float) -> float:
 
 
 def _inside(stage: Stage, dice: Random, lead_s: float) -> float | None:
-    """A moment after a tenth of it."""
+    """A moment after a tenth of it, and before its last thirtieth.
+
+    Who stops so near to the limit has done what the plan says, as far as strain is known.
+    """
     begin, end = _sheared(stage)
+    end -= (end - begin) / 30.0
     first = begin + max(0.1 * (end - begin), 1500.0)
     if first > end - lead_s:
         return None
     return float(round(dice.uniform(first, end - lead_s))) + 0.5
+
+
+def _stood_s(stage: Stage, onset: float, rest: Rest, share: float) -> float:
+    """From when on readings show less than half of the rate. [s]
+
+    In the first interval the ram still ran for a while; and what it lacks has to be more than noise
+    shows in any of the thousands of readings of a shear.
+    """
+    run = stage.case.run
+    mm_s = run.rate_percent_min / 6000.0 * run.height_mm
+    before = float(stage.clean_s[stage.clean_s <= onset][-1])
+    first = float(rest.seconds[0])
+    ran = (onset - before + share * (first - onset)) / (first - before)
+    shown = first if ran < 0.5 else first + 0.5
+    return max(shown, onset + SURE_MM / ((0.5 - share) * mm_s))
 
 
 def stops(stage: Stage, dice: Random, near: bool) -> Laid | None:
@@ -51,6 +73,8 @@ def stops(stage: Stage, dice: Random, near: bool) -> Laid | None:
         return None
     share = dice.uniform(0.68, 0.85) if near else dice.choice((0.0, 0.0, dice.uniform(0.05, 0.35)))
     rest = stage.rest(onset, 2.0 * H, dice)
+    if not len(rest.seconds):
+        return None
     at = onset + (rest.seconds - onset) * share
     rest.values = stage.read(rest.seconds, dice, at)
     if share < 0.3:
@@ -59,7 +83,7 @@ def stops(stage: Stage, dice: Random, near: bool) -> Laid | None:
     return Laid(
         "shear-stopped", "runs slower" if near else "stands" if share == 0.0 else "nearly stands",
         0.5 / share if near else 0.5 / max(share, 0.1), stage, onset, rest,
-        None if near else onset, 300.0, 0, None, "urgent",
+        None if near else _stood_s(stage, onset, rest, share), 300.0, 0, None, "urgent",
         words_s=np.full(len(rest.seconds), onset),
     )  # fmt: skip
 

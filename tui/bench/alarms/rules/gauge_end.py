@@ -23,6 +23,8 @@ class GaugeEnd(Rule):
     be. How far it once was from each end is counted from its last refill.
     """
 
+    every_s = 0.0  # two rows raise it, however near they lie
+
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
         limits = scene.limits
@@ -51,6 +53,8 @@ class GaugeEnd(Rule):
         for end, left in (("low", (shown - low) / stroke), ("high", (high - shown) / stroke)):
             farthest = self._farthest[end] = max(self._farthest[end], left)
             one = self._conditions[end]
+            if left > self._clear and one.quiet:
+                continue
             near = left < (self._clear if one.raised else self._left)
             so = near and (one.raised or farthest - left > MOVED)
             if not so and one.quiet:

@@ -5,8 +5,8 @@ from math import inf, isnan
 from tui.bench.alarms.board import Board
 from tui.bench.alarms.scene import Moment, Rule, Scene
 
-LEAST_ANSWER = 0.1
-"""A check of which pore pressure shows less than this share is none. [-]"""
+LEAST_ANSWER, LEAST_ANSWER_KPA = 0.1, 0.5
+"""A check of which pore pressure shows less than this share, or this, is none. [-], [kPa]"""
 OVERSHOOT_KPA = 3.0
 """By so much a stress may be set beyond the plan: common practice, no source."""
 PRESSURES = ("cell_pressure", "back_pressure", "pore_pressure")
@@ -151,7 +151,7 @@ def unanswered(now: Moment) -> bool:
     if now.step not in ("b-check", "build-up") or cell.before is None:
         return False
     answer = now.reading.pore_pressure - cell.before.pore_pressure
-    return answer < LEAST_ANSWER * cell.rise
+    return answer < max(LEAST_ANSWER * cell.rise, LEAST_ANSWER_KPA)
 
 
 def spoken(channel: str) -> str:

@@ -11,14 +11,14 @@ from tui.bench.picture import BCheck
 KIND = "saturation-stalled"
 LOOK_S = 60.0
 """Readings of a hold nearer to each other than this tell nothing more. [s]"""
-CLOSING_KPA, CLOSING = 0.4, 0.015
+CLOSING_KPA, CLOSING = 0.5, 0.015
 """The gap has closed by this since it was last looked at: drainage is slow, not blocked. Common
 practice, no source. [kPa], [-]"""
-INFLOW_ML = 0.02
+INFLOW_ML = 0.025
 """Water that the specimen has drunk since then, beyond the noise of the usual gauges. [ml]"""
 SLOW = 2.0
 """Times `open` until drainage that was seen to work counts as blocked: common practice. [-]"""
-NEIGHBOURS = 3
+NEIGHBOURS = 5
 """Readings whose median stands for one, so that noise is no movement."""
 STEADY_ML_H, STEADY = 0.05, 0.8
 """An inflow above this, which in the last third of a hold is this share of that in the middle

@@ -1,6 +1,6 @@
 """Pressures that should stand: drift away from where they were set, and scatter."""
 
-from math import isnan, sqrt
+from math import inf, isnan, sqrt
 from statistics import median
 
 from tui.bench.alarms.board import Board
@@ -12,6 +12,11 @@ SETTLE_S, SETTLE_ROWS = 300.0, 3
 """The level is the median of so long, and of so many readings at least."""
 SET_S = 240.0
 """Who sets a pressure does it within this time: common practice, no source. [s]"""
+HELD_S, HELD_KPA = 180.0, 0.8
+"""What was set keeps for so long within this of where it came to stand; what creeps in bounds, as a
+tracker of moves sees it, does not: common practice, no source. [s], [kPa]"""
+LEAST_APART_S, UNEVEN_S, GOLDEN = 15.0, 20.0, 0.618
+"""Scatter is looked at so far apart, and by up to so much more, never alike. [s], [s], [-]"""
 LEAST_ROWS = 8
 """Fewer readings tell no scatter."""
 TO_AND_FRO, TURNS = 2.0, 3
@@ -59,6 +64,8 @@ class Drift(Rule):
         self._clear = 1.0 - limits(kind, "clear")
         on = limits(kind, "on")
         self._levels = {name: _Level() for name in WATCHED}
+        self._stood: dict[str, tuple[float, float]] = {}
+        """By channel, since when it stands as it does, and at what. [s], [kPa]"""
         self._lost = {
             name: board.condition(kind, "urgent", about=name, delay_s=on) for name in WATCHED
         }
@@ -91,9 +98,13 @@ class Drift(Rule):
             if not move.moving:
                 level.add(now.time, value)
             return
+        if not move.moving and move.stood_since is not None:
+            since, _ = self._stood.get(name, (-inf, 0.0))
+            if since != move.stood_since:
+                self._stood[name] = move.stood_since, value
         away = (value - level.value) * _URGENT[name]
         limit = max(self._by, self._share * abs(level.value))
-        if away < -limit and _set_anew(move, level.since):
+        if away < -limit and _set_anew(move, level.since) and self._holds(name, value, now.time):
             self._levels[name] = _Level()
             for one in (self._lost[name], self._gained[name]):
                 self.board.tell(one, False, now.time)
@@ -102,6 +113,10 @@ class Drift(Rule):
             so = so_far > limit * (self._clear if one.raised else 1.0)
             said = _drifted(name, value, level.value, limit) if so else ""
             self.board.tell(one, so, now.time, said)
+
+    def _holds(self, name: str, value: float, time: float) -> bool:
+        since, stood_at = self._stood[name]
+        return time - since >= HELD_S and abs(value - stood_at) < HELD_KPA
 
 
 def _set_anew(move: Moves, since: float) -> bool:
@@ -114,10 +129,11 @@ def _set_anew(move: Moves, since: float) -> bool:
 class Unsteady(Rule):
     """Cell or back pressure that does not stand still: scatter about the line through its readings.
 
-    Where readings are rarer than the window takes, the last eight of the step tell it.
+    Where readings are rarer than the window takes, the last eight of the step tell it. Of those
+    that come often some are enough, unevenly: what swings in step with them would seem to stand.
     """
 
-    every_s = 25.0
+    every_s = LEAST_APART_S
 
     def __init__(self, scene: Scene, board: Board) -> None:
         super().__init__(scene, board)
@@ -126,6 +142,7 @@ class Unsteady(Rule):
         self._clear = 1.0 - limits(kind, "clear")
         self._seen: dict[str, tuple[tuple[float, float], ...]] = dict.fromkeys(WATCHED, ())
         self._phase = ""
+        self._turn = 0.0
         self._conditions = {
             name: board.condition(kind, "warning", about=name, delay_s=limits(kind, "on"))
             for name in WATCHED
@@ -136,6 +153,8 @@ class Unsteady(Rule):
             self._phase, self._seen = now.phase, dict.fromkeys(WATCHED, ())
 
     def add(self, now: Moment) -> None:
+        self._turn = (self._turn + GOLDEN) % 1.0
+        self.next_at += self._turn * UNEVEN_S
         for name in WATCHED:
             value: float = getattr(now.reading, name)
             if isnan(value) or (name == "back_pressure" and not _tells_back(now)):
