@@ -40,7 +40,7 @@ KEYS
   enter, escape  the cell in focus over the whole screen, and back
   tab            its next plot
   + − 0          less time, more time across the lanes, all that matters
-  o              order of the lanes: bench, most urgent first, next hands first
+  o              order of the lanes: bench, most urgent, next hands
   /              only lanes that tell of what is typed; escape shows all
   u              SI or US units
   t              colours: dark, light, high contrast
