@@ -2,7 +2,6 @@
 
 from random import Random
 
-import alarm_valves
 import numpy as np
 from alarm_cases import MIN, H, Laid, Way, spot
 from alarm_pressures import DRAINED, HOLD, level
@@ -252,7 +251,6 @@ WAYS = (
     Way("saturation-stalled", "blocked", blocked),
     Way("saturation-stalled", "unchanged", unchanged),
     Way("saturation-stalled", "nobody", nobody),
-    *alarm_valves.WAYS,
     Way("volume-gauge-end", "own flow", stroke, needs="narrow"),
     Way("volume-gauge-end", "leaking", leaking_gauge),
     Way("consolidation-overdue", "clogs", overdue, weight=3),

@@ -11,13 +11,14 @@ import alarm_logs
 import alarm_pressures
 import alarm_shears
 import alarm_stresses
+import alarm_valves
 import numpy as np
 from alarm_cases import Found, Way, judge
 from alarm_stage import MANNERS, Stage, stage_of
 
 WAYS: tuple[Way, ...] = (
-    *alarm_pressures.WAYS, *alarm_stresses.WAYS, *alarm_leaks.WAYS, *alarm_flows.WAYS, *alarm_shears.WAYS,
-    *alarm_logs.WAYS,
+    *alarm_pressures.WAYS, *alarm_stresses.WAYS, *alarm_leaks.WAYS, *alarm_flows.WAYS,
+    *alarm_valves.WAYS, *alarm_shears.WAYS, *alarm_logs.WAYS,
 )  # fmt: skip
 KINDS = tuple(dict.fromkeys(way.kind for way in WAYS))
 NOT_JUDGED = {"disk-low": "it is about the disk, not about a cell's readings"}
