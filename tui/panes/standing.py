@@ -4,6 +4,7 @@ from rich.cells import cell_len
 
 from tui.bench.picture import Bench
 from tui.ink.sheet import Line, Piece, Sheet, clip
+from tui.panes.lanes import lanes
 from tui.panes.pane import Pane, TimelessPane, View
 from tui.words import SAFETY, duty_words, plain, problem_words, sanitise
 
@@ -20,6 +21,15 @@ def complaints(bench: Bench | None, view: View) -> list[Told]:
     worst_first = sorted(
         bench.problems, key=lambda p: ("error", "warning", "note").index(p.severity)
     )
+    shown = lanes(bench, view)
+    hidden = sum(
+        1
+        for cell in bench.cells
+        if cell not in shown and any(a.counts and a.priority == "urgent" for a in cell.alarms)
+    )
+    if hidden:
+        cells = "a cell that is" if hidden == 1 else f"{hidden} cells that are"
+        found.append((f"▲ {cells} not shown: urgent alarm; / and escape show all", "alarm"))
     found += [(problem_words(p), "bad" if p.severity == "error" else "warn") for p in worst_first]
     if bench.not_adopted:
         names = ", ".join(sanitise(name, 60) for name in bench.not_adopted)

@@ -66,12 +66,15 @@ class AxisPane(Pane):
                 says = "cell/pore/back σ′, age, readings"
             says = heading(bench, view) or says
             sheet.put(2, 0, plain(says, view.manner), "dim", left)
+        told = 0
+        if not left and (says := heading(bench, view)):
+            told = sheet.put(1, 0, plain(says, view.manner), "dim", axis.now_column - 1) + 1
         now = f"{view.signs.now_head} now"
         start = left + axis.now_column
         for column, label in ticks(axis, bench.zone):
             text = view.signs.tick + label
             x = left + column
-            if x + len(text) < start or x > start + len(now):
+            if told <= x < start - len(text) or x > start + len(now):
                 sheet.put(x, 0, text if x + len(text) <= width else view.signs.tick, "dim")
         sheet.put(start, 0, now, "now")
         return sheet.lines()

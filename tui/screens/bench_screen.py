@@ -236,6 +236,9 @@ class BenchScreen(Acting, Screen[None]):
     def _seen(self, folder: str | None) -> None:
         """Back from the alarms, perhaps to the cell of one."""
         cells = lanes(self.bench, self.view) if self.bench is not None else ()
+        if folder is not None and folder not in [cell.folder for cell in cells]:
+            self._narrow("")  # an alarm's cell is shown, whatever was sought
+            cells = lanes(self.bench, self.view) if self.bench is not None else ()
         for index, cell in enumerate(cells):
             if cell.folder == folder:
                 self._pick(index)
