@@ -239,7 +239,7 @@ def clock(stage: Stage, dice: Random, near: bool) -> Laid | None:
 WAYS = (
     Way("log-silent", "silent", silent),
     Way("watch-sparse", "sparse", sparse, needs="scheduled"),
-    Way("reading-missed", "missed", missed, needs="scheduled", weight=2),
+    Way("reading-missed", "missed", missed, needs="scheduled", weight=3),
     Way("schedule-ends-early", "slots", slots_end, needs="scheduled"),
     Way("sensor-fault", "sensor", sensor, weight=2),
     Way("zero-offset", "zero", zero, needs="worded"),

@@ -312,7 +312,7 @@ def consolidated(stage: Stage, dice: Random, near: bool) -> Laid | None:
 WAYS = (
     Way("shear-stopped", "stops", stops, weight=2),
     Way("shear-stopped", "pauses", pauses, only_near=True),
-    Way("rate-too-fast", "fast", too_fast, weight=2),
+    Way("rate-too-fast", "fast", too_fast, weight=3),
     Way("load-not-taken", "gap", not_taken, weight=2),
     Way("travel-limit", "travel", travel, needs="narrow"),
     Way("travel-limit", "load", load, needs="narrow"),
