@@ -81,6 +81,29 @@ def test_a_consolidation_that_flows_is_none(flows: float) -> None:
     assert not spells(rows, KIND)
 
 
+def test_a_stone_that_is_blocked_behind_the_water_of_its_line() -> None:
+    rows, opened = _consolidated(0.0, 0.0)
+    rows = [
+        row._replace(back_volume=row.back_volume - 0.2) if row.time > opened else row
+        for row in rows
+    ]
+    (spell,) = spells(rows, KIND)
+    assert spell.reason == "closed"
+    assert opened < spell.since < opened + 120.0
+    assert spell.raised_at == spell.since + 600.0
+
+
+def test_what_flows_while_a_gauge_is_refilled_has_not_stopped() -> None:
+    rows, opened = _consolidated(1.0, 1.0)
+    kept = [row for row in rows if not opened + 900.0 < row.time < opened + 1400.0]
+    rows = [
+        row._replace(back_volume=row.back_volume + 30.0) if row.time >= opened + 1400.0 else row
+        for row in kept
+    ]
+    log = {"channels": {"back_volume": {"column": "back_volume", "unit": "ml", "refill": "12 ml"}}}
+    assert not spells(rows, KIND, of=settings(log=log))
+
+
 def test_flow_that_stops_while_excess_is_left() -> None:
     rows, opened = _consolidated(1.0, 1.0)
     stops = opened + 700.0

@@ -11,7 +11,7 @@ from drained_rows import HOUR_S, spells
 from scripted import Script, as_rows, settings
 
 from tui.bench.cell_fold import CellFold
-from tui.bench.readings import Reading
+from tui.bench.readings import NAN, Reading
 from tui.feed.rows import Arrivals
 
 KIND = "consolidation-overdue"
@@ -59,6 +59,20 @@ def test_a_stone_that_clogs_is_told_an_hour_after_the_latest_end() -> None:
     assert opened + t95 < spell.since < opened + 3.0 * t95
     assert spell.raised_at == spell.since + HOUR_S
     assert "dissipation" in spell.message and "limit 95%" in spell.message
+
+
+def test_a_stone_that_clogs_just_at_half_is_told_by_what_was_foreseen_before() -> None:
+    half_s = 0.197 / 0.848 * T90_S
+    rows, opened = _rows(12.0, clogs_s=half_s)
+    (spell,) = spells(rows, KIND)
+    assert opened + half_s < spell.since < opened + 12.0 * HOUR_S
+
+
+def test_what_flowed_before_the_latest_end_counts_for_nothing() -> None:
+    # Where no pore pressure is measured, flow alone tells: of the last hour it is the primary's.
+    rows, _ = _rows(1.0, hours=12.0)
+    hidden = [row._replace(pore_pressure=NAN) for row in rows]
+    assert not spells(hidden, KIND)
 
 
 def test_as_foreseen_is_none() -> None:

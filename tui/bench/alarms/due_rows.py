@@ -214,7 +214,7 @@ class DueRows:
         if pace is not None:
             return self.times[-1] + pace
         due = None if self.schedule is None else self._due(self._coming)
-        if due is None and self._planned_s is not None and self._coming == 0:
+        if due is None and self._planned_s is not None and len(self._strains) < 2:
             return self.times[-1] + self._planned_s
         return due
 

@@ -23,8 +23,8 @@ FIRST_S, GRID, MOMENTS = 60.0, 1.3, 37
 HALF = 0.5
 HARDLY = 0.1
 """While so little pore pressure has gone at the far end, half is not done: no fit is needed."""
-RATE_S = 3600.0
-"""Flow is told over this long at least. [s]"""
+RATE_S = 1800.0
+"""Flow is told over so long. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,23 +180,28 @@ def _spells(course: DrainedCourse, stage: Course, latest: float, now: float) -> 
 def _behind(
     course: DrainedCourse, stage: Course, latest: float, most: float, least: float
 ) -> list[_Judged]:
-    """Every reading that is later than foreseen."""
+    """Every reading that is later than foreseen, as far as it tells.
+
+    What flowed before the latest end does not count; so flow tells nothing for half an hour. Few
+    readings are kept: what is so at the first that tells is so since the latest end.
+    """
     head = _head(course, stage)
     found: list[_Judged] = []
     drops, before = stage.drops, 0
-    so = False
     for drop in drops:
-        while before + 1 < len(drops) and drops[before + 1].time <= drop.time - RATE_S:
+        begun = max(min(latest, drop.time), drop.time - RATE_S)
+        while before + 1 < len(drops) and drops[before + 1].time <= begun:
             before += 1
-        earlier = drops[before]
-        hours = (drop.time - earlier.time) / 3600.0
-        flow = abs(drop.out_ml - earlier.out_ml) / hours if hours > 0.0 else float("nan")
-        gone = _dissipated(drop, head)
-        was, so = so, flow > most or gone < least
-        if drop.time > latest:
-            # Few readings are kept: what was so before the latest end is so from there on.
-            since = latest if was and so and not found else drop.time
-            found.append(_Judged(since, drop.time, flow, gone, so))
+        if drop.time <= latest:
+            continue
+        earlier, gone = drops[before], _dissipated(drop, head)
+        passed = drop.time - earlier.time
+        flow = nan
+        if passed >= RATE_S:
+            flow = abs(drop.out_ml - earlier.out_ml) / passed * 3600.0
+        so = flow > most or gone < least
+        if so or not isnan(flow):
+            found.append(_Judged(drop.time if found else latest, drop.time, flow, gone, so))
     return found
 
 

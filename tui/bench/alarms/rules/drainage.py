@@ -54,6 +54,8 @@ class DrainageState(Rule):
         """Of the check or shear: the last reading before pressure or load rose."""
         self._seen: tuple[tuple[float, float], ...] = ()
         """(time, back volume) of the step, thinned."""
+        self._refilled = 0.0
+        """What the gauge shows more than has flowed, by its refills. [ml]"""
         self._first: tuple[float, ...] = ()
         """Back volumes when the line had just let go of its pressure. [ml]"""
         self._lately: tuple[float, ...] = ()
@@ -74,6 +76,11 @@ class DrainageState(Rule):
         if now.live or isnan(reading.back_volume) or now.time - self._looked < LOOK_S:
             return
         self._looked = now.time
+        refilled = now.gauge("back_volume") - reading.back_volume
+        if abs(refilled - self._refilled) > NOTHING_ML:
+            # What flowed while it was refilled is not known.
+            self._refilled, self._seen = refilled, ()
+            self._first = self._lately = ()
         if now.step in ("b-check", "build-up"):
             self._check(now)
         elif now.phase == "shear" and now.told.aims.test == "CU":
@@ -153,13 +160,14 @@ class DrainageState(Rule):
     def _nothing(self, now: Moment, zero: Reading, flowed: float, left: float) -> bool:
         """Whether nothing has flowed since drainage was opened, but for what the line gave."""
         if now.time - zero.time >= LINE_S:
-            self._lately = (*self._lately[1 - FEW :], now.reading.back_volume)
             if len(self._first) < FEW:
-                self._first = self._lately
+                self._first = (*self._first, now.reading.back_volume)
+            else:
+                self._lately = (*self._lately[1 - FEW :], now.reading.back_volume)
         most = NOTHING_ML * (2.0 if self._closed.raised else 1.0)
         if flowed <= most:
             return not left < 1.0 - FELL
-        if self._first == self._lately or not left > STANDS:
+        if not self._lately or not left > STANDS:
             return False
         return abs(median(self._lately) - median(self._first)) <= most
 

@@ -142,7 +142,7 @@ class Unsteady(Rule):
         self._clear = 1.0 - limits(kind, "clear")
         self._seen: dict[str, tuple[tuple[float, float], ...]] = dict.fromkeys(WATCHED, ())
         self._phase = ""
-        self._turn = 0.0
+        self._looks = 0
         self._conditions = {
             name: board.condition(kind, "warning", about=name, delay_s=limits(kind, "on"))
             for name in WATCHED
@@ -153,8 +153,8 @@ class Unsteady(Rule):
             self._phase, self._seen = now.phase, dict.fromkeys(WATCHED, ())
 
     def add(self, now: Moment) -> None:
-        self._turn = (self._turn + GOLDEN) % 1.0
-        self.next_at += self._turn * UNEVEN_S
+        self._looks += 1
+        self.next_at += (GOLDEN * self._looks**2 % 1.0) * UNEVEN_S
         for name in WATCHED:
             value: float = getattr(now.reading, name)
             if isnan(value) or (name == "back_pressure" and not _tells_back(now)):
