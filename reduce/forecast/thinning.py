@@ -28,7 +28,9 @@ def thin_log(times: ArrayLike, values: ArrayLike, limit: int) -> tuple[Array, Ar
         return time, value
     wanted = np.linspace(np.log(time[0]), np.log(time[-1]), limit)
     middles = (np.log(time[1:]) + np.log(time[:-1])) / 2
-    chosen = np.unique(np.searchsorted(middles, wanted))
+    # Neighbours in the last digit may be one in their logarithms: the ends are said outright.
+    inner = np.searchsorted(middles, wanted[1:-1])
+    chosen = np.unique(np.concatenate([[0], inner, [len(time) - 1]]))
     return time[chosen], value[chosen]
 
 

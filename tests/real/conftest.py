@@ -87,6 +87,13 @@ class Terminal:
             assert time.monotonic() < deadline, f"it did not end; the screen was:\n{self.text}"
         return self.process.wait(max(0.1, deadline - time.monotonic()))
 
+    def ends_within(self, seconds: float) -> bool:
+        """Read for so long at most; whether the command has ended by then."""
+        deadline = time.monotonic() + seconds
+        while self.process.poll() is None and time.monotonic() < deadline:
+            self._read(0.05)
+        return self.process.poll() is not None
+
     def _read(self, within_s: float) -> bool:
         ready, _, _ = select.select([self._master], [], [], within_s)
         if not ready:

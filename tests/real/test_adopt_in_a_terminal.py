@@ -50,6 +50,10 @@ def test_leaving_writes_nothing(terminal: Open, tmp_path: Path, key: str) -> Non
     folder = _folder(tmp_path, SURE)
     shown = terminal("adopt", str(folder))
     shown.wait_for("Write this cell.toml?")
-    shown.type(key)
+    # An interrupt between the prompt and the first wait for a key is heard with the next key only.
+    for _ in range(10):
+        shown.type(key)
+        if shown.ends_within(3.0):
+            break
     assert shown.wait_for_end() == 130
     assert not (folder / "cell.toml").exists()

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from reduce.errors import ReductionError
@@ -10,6 +10,7 @@ from reduce.forecast import thin_log
 from reduce.forecast.thinning import average_log
 
 
+@example([1.0, 1e7, 9999999.999999998], 2)
 @given(st.lists(st.floats(0.01, 1e7), min_size=1, max_size=200, unique=True), st.integers(2, 60))
 def test_what_stays_was_read(times: list[float], limit: int) -> None:
     time = np.sort(times)
