@@ -144,6 +144,11 @@ def _explained(stage: Stage, spell: Spell) -> str:
         checks = [one for one in stage.case.run.checks if one.in_phase == "saturation"]
         if checks and all(one.b_model < stage.case.plan.b_target + 0.01 for one in checks):
             return "this specimen does not reach its B"
+    if spell.kind == "saturation-stalled" and spell.reason == "blocked":
+        begun = max(p.act_s for p in stage.places if p.step == "hold" and p.act_s <= at)
+        gaps = [trace.one("back_kPa", s) - trace.one("pore_kPa", s) for s in (begun + 60.0, at)]
+        if gaps[0] - gaps[1] < max(0.5, 0.03 * gaps[0]):
+            return "its pore pressure really comes no nearer to back pressure within the hour"
     if spell.kind == "log-silent":
         counted = stage.look(at - 1.0).schedule
         if counted is not None and counted.next_at is None:
