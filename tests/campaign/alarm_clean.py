@@ -155,6 +155,10 @@ def _explained(stage: Stage, spell: Spell) -> str:
             return "its schedule has run out, and nobody has gone on: nothing is known of it"
     if spell.kind == "rate-too-fast" and stage.case.run.rate_percent_min > 1.1 * advised(stage):
         return "its technician keeps to another table, and shears faster than the standard advises"
+    stress = trace.one("cell_kPa", at) - trace.one("pore_kPa", at)
+    beyond = spell.kind == "effective-stress-high" and spell.reason == "stress"
+    if beyond and stress > stage.case.plan.effective_kPa:
+        return "its check really loads it beyond the plan: the step is large and B still small"
     if spell.kind == "effective-stress-low":
         window = trace.seconds[(trace.seconds > at - 120.0) & (trace.seconds < at + 600.0)]
         stress = trace.at("cell_kPa", window) - trace.at("pore_kPa", window)

@@ -8,6 +8,8 @@ from alarm_stage import Place, Rest, Stage
 
 CHECK = "saturation/b-check"
 CLIMB_KPA_H = 1.0
+WARMS_KPA_H = 0.73
+"""What a room that swings by ±1 °C a day does at its fastest to a stiff specimen, by 2.8 kPa/°C."""
 READ_ML = 0.02
 """Beyond a limit in every reading of volume: two counts. [ml]"""
 
@@ -28,9 +30,13 @@ def _in_gauge(stage: Stage, rest: Rest) -> bool:
 def climbs(stage: Stage, dice: Random, near: bool) -> Laid | None:
     """In a check that is left to itself pore pressure goes on towards cell pressure.
 
-    It has to be faster than the limit for as long as the delay, beyond what a check in so noisy a
-    place or so warm a room hides; as cell pressure is neared it goes slower and slower.
+    It has to be faster than the limit for as long as the delay, beyond what noise, few readings and
+    a room that warms may hide in an hour; as cell pressure is neared it goes slower and slower.
     """
+    made = stage.case.made
+    surely = 1.3 * max(1.0, made.errors) + WARMS_KPA_H * made.errors * made.room_swing_C
+    if stage.manner.startswith("scheduled"):
+        surely *= 1.5
     places = [place for place in stage.places if place.name == CHECK]
     dice.shuffle(places)
     for place in places:
@@ -42,7 +48,7 @@ def climbs(stage: Stage, dice: Random, near: bool) -> Laid | None:
         if near and gap * share / lag * H > 0.7 * CLIMB_KPA_H:
             continue
         least = gap * share / lag * H * float(np.exp(-1.3 * H / lag)) / CLIMB_KPA_H
-        if not near and least < 1.3 * max(1.0, stage.case.made.errors):
+        if not near and least < surely:
             continue
         rest = stage.rest(onset, 4.0 * H, dice, stands_s=onset)
         by = gap * share * (1.0 - np.exp(-rest.since / lag))
