@@ -13,6 +13,7 @@ from tui.bench.phases import STEPS, Mark, phase_of
 from tui.bench.picture import Bench, Cell, Worst
 from tui.bench.projections import untold
 from tui.bench.rebasing import rebases_of
+from tui.bench.set_envelopes import envelopes
 from tui.bench.siblings import siblings_of
 from tui.bench.surroundings import Surroundings
 from tui.bench.visits import visits
@@ -114,6 +115,7 @@ def advance(
         visits=visits(asked, now, attended),
         alarms=watched.alarms,
         spells=watched.spells,
+        envelopes=envelopes(cells, bench.envelopes),
         worst=_worst(cells, lies, shown, watched.alarms),
         carried=carried,
     )

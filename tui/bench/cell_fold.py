@@ -16,6 +16,7 @@ from tui.bench.alarms.foreseen import Ahead, foreseen, next_at, unforeseen
 from tui.bench.alarms.overdue import course_in
 from tui.bench.alarms.rules.shearing import RatesOfStrain
 from tui.bench.chain import before_drainage_opens, chain
+from tui.bench.constructed import GROWTH, Constructed, construct, figures_of
 from tui.bench.doubts import doubts
 from tui.bench.forecast_moment import forecast_moment
 from tui.bench.gauges import at_an_end
@@ -23,7 +24,7 @@ from tui.bench.hands import hands, hold_ends, hold_of, when_attended
 from tui.bench.lanes import lane
 from tui.bench.live import is_newer, newest
 from tui.bench.phases import Mark
-from tui.bench.picture import BCheck, Cell, Hand, Live, Phase, Projection, Quantities
+from tui.bench.picture import BCheck, Cell, Figure, Hand, Live, Phase, Projection, Quantities
 from tui.bench.plots import plots
 from tui.bench.projections import (
     consolidation_end,
@@ -36,6 +37,7 @@ from tui.bench.projections import (
 from tui.bench.readings import NAN, Reading
 from tui.bench.row_fold import RowFold
 from tui.bench.saturation_ahead import foresee_saturation
+from tui.bench.set_envelopes import failure
 from tui.bench.shear_ahead import shear_ahead
 from tui.bench.siblings import came_to
 from tui.bench.surroundings import ALONE, Surroundings
@@ -175,7 +177,8 @@ class CellFold(RowFold):
             test=settings.test.kind,
             set_name=settings.specimen.set,
             rows_used=self._readings.total,
-            rows_unused=self._unused,
+            rows_unused=self._unused.count,
+            unused=self._unused,
             live=self._newest(phase),
         )
         if phase is None or self._last is None:
@@ -207,7 +210,11 @@ class CellFold(RowFold):
                 self._curves,
                 None if fit is None or fit.v100 is None else (fit.v0 or 0.0, fit.v100),
             ),
-            plots=plots(settings, phase, checks, self._curves, fit, curve),
+            plots=plots(
+                settings, phase, checks, self._curves, fit, curve, self._constructed(phase)
+            ),
+            figures=self._figures(phase),
+            failure=failure(phase, self._curves),
             hands=hands(
                 self.name,
                 settings,
@@ -219,6 +226,26 @@ class CellFold(RowFold):
                 self._last.time,
             ),
         )
+
+    def _constructed(self, phase: Phase) -> Constructed:
+        """As of a reading, and no oftener than is worth while."""
+        zero = self._curves.zero_consolidation
+        if zero is None or phase.name == "setup":
+            return Constructed()
+        over = phase.name in ("shear", "ended")
+        until = phase.since if over else forecast_moment(self._readings.times, zero.time, GROWTH)
+        if self._constructions is None or self._constructions[:2] != (zero.time, until):
+            found = construct(self.settings, self._curves, until)
+            self._constructions = zero.time, until, found
+        return self._constructions[2]
+
+    def _figures(self, phase: Phase) -> tuple[Figure, ...]:
+        top = self._curves.top
+        found = figures_of(self._constructed(phase))
+        if top is not None and phase.name in ("shear", "ended"):
+            basis = f"at {100.0 * top[0]:.2f} % axial strain"
+            found = (Figure("greatest q", top[1], "kPa", None, basis), *found)
+        return found
 
     def _shown(self) -> Reading:
         """The newest reading as the gauges showed it."""

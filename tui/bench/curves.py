@@ -50,10 +50,11 @@ class _Stretch:
 
 _CONSOLIDATION = ("volume", "pore", "stress_kept", "_cell_top", "newest_volume_out")
 _SHEAR = (
-    *("strain", "deviator", "pore_in_shear", "volumetric", "newest_shear"),
+    *("strain", "deviator", "pore_in_shear", "volumetric", "centre", "top", "newest_shear"),
     *("consolidated", "_setting"),
 )
 """What is told of each stretch."""
+_TRACES = ("volume", "pore", "strain", "deviator", "pore_in_shear", "volumetric", "centre")
 
 
 class Curves:
@@ -99,6 +100,10 @@ class Curves:
         """(axial strain, kPa)."""
         self.volumetric = Trace()
         """(axial strain, volumetric strain)."""
+        self.centre = Trace()
+        """(axial strain, s′ in kPa)."""
+        self.top: tuple[float, float, float] | None = None
+        """Axial strain, deviator and s′ [kPa] at the greatest deviator up to the strain limit."""
         self.newest_shear: tuple[float, float, float] | None = None
         """Axial strain, deviator [kPa] and volumetric strain of the newest reading."""
 
@@ -106,7 +111,7 @@ class Curves:
         """Independent curves with the same points."""
         other = copy.copy(self)
         other.pressures = {name: trace.copy() for name, trace in self.pressures.items()}
-        for name in ("volume", "pore", "strain", "deviator", "pore_in_shear", "volumetric"):
+        for name in _TRACES:
             setattr(other, name, getattr(self, name).copy())
         return other
 
@@ -243,18 +248,23 @@ class Curves:
         span = _span(readings, since, self._shear.zero.time, self._shear.end)
         columns = self._measured(readings, span)
         found = shear_table(self._setting, columns)
-        for time, strain, deviator, pore, volumetric in zip(
+        limit = self._settings.plan.strain_limit
+        for time, strain, deviator, pore, volumetric, centre in zip(
             readings.times[span].tolist(),
             found.axial_strain.tolist(),
             found.deviator_kPa.tolist(),
             columns["pore_pressure"].tolist(),
             found.volumetric_strain.tolist(),
+            found.centre_effective_kPa.tolist(),
             strict=True,
         ):
             self.strain.add(time, strain)
             self.deviator.add(strain, deviator)
             self.pore_in_shear.add(strain, pore)
             self.volumetric.add(strain, volumetric)
+            self.centre.add(strain, centre)
+            if strain <= limit and deviator > (self.top[1] if self.top else 0.0):
+                self.top = (strain, deviator, centre)
             self.newest_shear = (strain, deviator, volumetric)
 
 

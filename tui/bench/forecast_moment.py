@@ -18,12 +18,13 @@ BEGIN_S = 300.0
 """Added to the time of the phase, so that its first minutes are not cut into shreds. [s]"""
 
 
-def forecast_moment(times: Column, since: float) -> float:
+def forecast_moment(times: Column, since: float, growth: float = GROWTH) -> float:
     """Time of the reading that the present forecast is made of. [s]
 
     Args:
         times: (n,) of the readings that are kept, in order; not empty. [s]
         since: when the phase began. [s]
+        growth: of the time of the phase from one forecast to the next.
 
     Example:
         >>> rows = np.arange(0.0, 3700.0)
@@ -32,7 +33,7 @@ def forecast_moment(times: Column, since: float) -> float:
     """
     last = float(times[-1])
     passed = max(last - since, 0.0) + BEGIN_S
-    mark = math.floor(math.log(passed) / math.log(GROWTH))
-    from_s = since - BEGIN_S + GROWTH**mark
+    mark = math.floor(math.log(passed) / math.log(growth))
+    from_s = since - BEGIN_S + growth**mark
     place = int(np.searchsorted(times, from_s - 1e-6))
     return float(times[min(place, len(times) - 1)])

@@ -12,6 +12,7 @@ from typing import Literal
 
 from tui.bench.alarms.spells import Alarm, Spell
 from tui.bench.surroundings import Sibling
+from tui.bench.unused import Unused
 from tui.settings.problems import Problem
 
 PhaseName = Literal["setup", "saturation", "consolidation", "shear", "ended", "interrupted"]
@@ -165,7 +166,7 @@ class Series:
     """One line or cloud of a plot."""
 
     name: str
-    style: Literal["readings", "fit", "construction"]
+    style: Literal["readings", "fit", "construction", "sibling"]
     points: tuple[tuple[float, float], ...]
     """(x, y), thinned to a bounded number."""
 
@@ -183,6 +184,42 @@ class Plot:
     target: tuple[str, float] | None = None
     """A level of y to be drawn and its name."""
     x_is_time: bool = False
+    x_is_log: bool = False
+    """Whether x is drawn on a scale of its logarithm; then it is above zero."""
+    is_path: bool = False
+    """Whether x goes to and fro, as along a stress path: points are in order of time."""
+    of_set: bool = False
+    """Whether the same plot of the other specimens of its set is to be seen behind it."""
+    marks: tuple[tuple[str, float, float], ...] = ()
+    """What is constructed, at its place: "t90", x, y."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number that a construction or a fit came to."""
+
+    name: str
+    value: float
+    unit: str
+    uncertainty: float | None
+    """Standard uncertainty, in the same unit; None where it is not known."""
+    basis: str
+    """In words: what it rests on."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetEnvelope:
+    """The failure envelope of the specimens of one set that have passed their peak."""
+
+    set_name: str
+    points: tuple[tuple[str, float, float], ...]
+    """Folder of the cell, s′ and t′ at its peak deviator. [kPa]"""
+    intercept_kPa: float
+    """Of t′ on s′."""
+    slope: float
+    """Of t′ on s′: sin φ′. [-]"""
+    c_kPa: float
+    phi_deg: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +301,12 @@ class Cell:
     """Everything that was ever raised, in the order of raising."""
     being_read: bool = False
     """Whether its logs hold more than the picture: before that nothing is over or new."""
+    figures: tuple[Figure, ...] = ()
+    """What its plots are read for."""
+    failure: tuple[float, float] | None = None
+    """s′ and t′ at the greatest deviator, once that has passed. [kPa]"""
+    unused: Unused = field(default_factory=Unused)
+    """What of its logs could not be used."""
 
     @property
     def told(self) -> bool:
@@ -307,5 +350,7 @@ class Bench:
     """Of the bench as a whole: one for what several cells share."""
     spells: tuple[Spell, ...] = ()
     """Of the bench as a whole."""
+    envelopes: tuple[SetEnvelope, ...] = ()
+    """Of its sets, as far as they are known."""
     carried: object = field(default=None, compare=False, repr=False)
     """What `advance` carries from look to look; no view reads it."""

@@ -20,6 +20,7 @@ from tui.bench.alarms.fold import Alarms
 from tui.bench.alarms.scene import LIVE_TELLS
 from tui.bench.attended import Attended
 from tui.bench.checks import Checks
+from tui.bench.constructed import Constructed
 from tui.bench.curves import Curves
 from tui.bench.phases import Mark, Phases
 from tui.bench.picture import Cell
@@ -35,6 +36,7 @@ from tui.bench.rebasing import Rebasing
 from tui.bench.slots import Slots
 from tui.bench.stood import Stood
 from tui.bench.telling import Telling
+from tui.bench.unused import Unused
 from tui.bench.zero_words import moved_words
 from tui.bench.zeros import Rebase
 from tui.feed.batches import joined_rows
@@ -99,7 +101,7 @@ class RowFold:
         self._live: LiveRow | None = None
         self._lives: tuple[LiveRow, ...] = ()
         """The newest live rows, for the alarms."""
-        self._unused = 0
+        self._unused = Unused()
         self._gathered: list[Rows] | None = None
         """Rows of a log that is read again; the picture stands until they are all there."""
         self._more = False
@@ -130,6 +132,8 @@ class RowFold:
         self._fit: ConsolidationForecast | None = None
         self._fitted: object = None
         """What that rests on."""
+        self._constructions: tuple[float, float, Constructed] | None = None
+        """Zero of a consolidation, the last reading looked at, and what was constructed."""
         self._pace: float | None = None
         self._has: frozenset[str] = frozenset()
 
@@ -186,11 +190,11 @@ class RowFold:
         other = self.copy()
         if arrivals.restart:
             other._gathered, other.asks_all = [], False
-            other._live, other._unused, other._lives = None, 0, ()
+            other._live, other._unused, other._lives = None, Unused(), ()
         other._more = arrivals.more
         if arrivals.problems is not None:
             other._feed_problems = arrivals.problems
-        other._unused += len(arrivals.unused)
+        other._unused = other._unused.plus(arrivals.unused)
         if arrivals.live is not None:
             other._live = arrivals.live
             other._lives = (*self._lives[-_LIVE_KEPT + 1 :], arrivals.live)

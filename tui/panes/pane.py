@@ -44,6 +44,10 @@ class View:
     """Of the lanes: "bench", "urgency" or "hands"."""
     sought: str = ""
     """Only lanes that tell of this are shown; all if empty."""
+    window: tuple[float, float] | None = None
+    """Of the plot on the whole screen: the places on its axis that are in sight; None for all."""
+    cursor: tuple[float, float] | None = None
+    """Point of that plot at which it is read off."""
 
     @property
     def signs(self) -> Signs:
