@@ -18,8 +18,12 @@ from tui.screens.acting import Acting
 from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.bench_screen import BenchScreen
 from tui.screens.desk import CLOSED, Desk
+from tui.screens.focus_screen import FocusScreen
 from tui.screens.offers import Offers, Palette
 from tui.words import PLAIN, Manner, sanitise
+
+_TELLING = (BenchScreen, AlarmsScreen, FocusScreen)
+"""Screens that say when a look failed."""
 
 
 class Looked(Message):
@@ -106,7 +110,7 @@ class PorewatchApp(App[None]):
         if failure is not None:
             trouble = f"{type(failure).__name__}: {sanitise(str(failure))}"
         for screen in self.screen_stack:
-            if isinstance(screen, BenchScreen | AlarmsScreen) and screen.view.trouble != trouble:
+            if isinstance(screen, _TELLING) and screen.view.trouble != trouble:
                 screen.show_trouble(trouble)
 
     def action_theme(self) -> None:

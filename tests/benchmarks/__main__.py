@@ -8,6 +8,7 @@ NAMES = (
     "status_start",
     "catch_up",
     "row_cost",
+    "plot_redraw",
     "restart",
     "week_restart",
     "latency",

@@ -54,6 +54,11 @@ class LongLog:
         stamp = START + np.timedelta64(k, "s")
         return f"{stamp},{back + 10 + noise:.3f},{back - noise:.3f},{back + 1:.3f},{volume:.4f}\n"
 
+    @property
+    def bench(self) -> Bench:
+        """The picture of it."""
+        return self._bench
+
     def _take(self) -> Bench:
         while (arrived := self._source.read()) is not None:
             self._bench = advance(self._bench, now=1.93e9, arrivals=[arrived])

@@ -11,6 +11,7 @@ from tui.bench.picture import (
     Bench,
     Blind,
     Cell,
+    Figure,
     Guard,
     Hand,
     LaneSegment,
@@ -22,8 +23,11 @@ from tui.bench.picture import (
     Quantities,
     ScheduleCount,
     Series,
+    SetEnvelope,
 )
+from tui.bench.unused import Unused
 from tui.bench.visits import visits
+from tui.feed.rows import UnusedRow
 from tui.settings.problems import Problem
 
 ZONE = ZoneInfo("Europe/Oslo")
@@ -280,6 +284,42 @@ def all_well() -> Bench:
             mounting("C6"),
         )
     )
+
+
+def a_set() -> Bench:
+    """Three specimens of one set, sheared, with what is known of them together."""
+    cells = []
+    for name, stress in (("C1", 100.0), ("C2", 200.0), ("C3", 50.0)):
+        strain = [0.002 * k for k in range(76)]
+        q = [1.3 * stress * e / (0.006 + e) * (1 - 2.0 * e) for e in strain]
+        u = [0.4 * stress * e / (0.01 + e) for e in strain]
+        percent = [100.0 * e for e in strain]
+        path = tuple((stress - v + d / 2, d / 2) for d, v in zip(q, u, strict=True))
+        plots = (
+            Plot("Deviator against axial strain", "ε₁", "%", "q", "kPa",
+                 (Series("deviator", "readings", tuple(zip(percent, q, strict=True))),),
+                 of_set=True),
+            Plot("Stress path", "s′", "kPa", "t′", "kPa",
+                 (Series("stress path", "readings", path),), is_path=True, of_set=True),
+            Plot("Pressures against time", "time", "", "pressure", "kPa", tuple(
+                Series(line, "readings", tuple((AT - 9 * H + 400.0 * k, level + 0.4 * k)
+                                               for k in range(76)))
+                for line, level in (("cell", 500.0), ("back", 400.0), ("pore", 402.0))),
+                 x_is_time=True),
+        )  # fmt: skip
+        figures = (
+            Figure("greatest q", max(q), "kPa", None, "at 5 % axial strain"),
+            Figure("t90", 81.8, "min", 1.3, "root time to t90"),
+        )
+        top = max(path, key=lambda point: point[1])
+        unused = Unused((("OVER", 1),), (UnusedRow(f"{name}/a.csv", 417, "OVER", "Pc"),))
+        cells.append(
+            replace(shearing(name), plots=plots, figures=figures, failure=top, unused=unused,
+                    set_name="BH4-U12")
+        )  # fmt: skip
+    points = tuple((cell.folder, *cell.failure) for cell in cells if cell.failure)
+    line = SetEnvelope("BH4-U12", points, 3.0, 0.51, 3.5, 30.7)
+    return bench(tuple(cells), envelopes=(line,))
 
 
 def one_broken() -> Bench:

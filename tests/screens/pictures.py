@@ -24,7 +24,7 @@ SAMPLES = HERE.parents[1] / "sample_logs"
 WHEN = datetime(2031, 2, 5, 10, 59, 33, tzinfo=UTC)
 PICTURES: dict[str, tuple[tuple[int, int], tuple[str, ...]]] = {
     "bench": ((140, 40), ()),
-    "cell": ((110, 32), ("3", "enter")),
+    "cell": ((110, 32), ("3", "enter", "left", "left", "left")),
     "phone": ((60, 20), ()),
 }
 """By name: size in columns and lines, and the keys that were pressed."""

@@ -14,6 +14,7 @@ from tui.words import Manner
 
 GOLDENS = Path(__file__).parent / "goldens"
 SIZES = ((160, 48), (120, 36), (80, 24), (60, 20), (40, 12))
+FOCUS_SIZES = ((160, 48), (80, 24), (60, 20), (40, 12))
 SCENES = ("all_well", "alarmed", "one_broken", "sixty_four", "empty", "nothing_known")
 
 Look = Callable[..., Awaitable[list[str]]]
@@ -37,15 +38,33 @@ async def test_bench(looking: Look, scene: str, size: tuple[int, int]) -> None:
     compare(f"{scene}_{size[0]}x{size[1]}", lines)
 
 
-@pytest.mark.parametrize("size", ((160, 48), (80, 24), (60, 20)), ids=lambda s: f"{s[0]}x{s[1]}")
+@pytest.mark.parametrize("size", FOCUS_SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
 @pytest.mark.parametrize(
-    ("cell", "name"), (("1", "saturation"), ("3", "consolidation"), ("4", "shear"))
+    ("scene", "keys", "name"),
+    (
+        ("all_well", ("1", "enter"), "saturation"),
+        ("all_well", ("3", "enter", "left", "left", "left"), "consolidation"),
+        ("a_set", ("enter",), "shear"),
+        ("a_set", ("enter", "tab", "plus", "left", "left"), "stress_path"),
+        ("alarmed", ("2", "enter"), "alarmed"),
+        ("one_broken", ("3", "enter"), "broken"),
+        ("nothing_known", ("1", "enter"), "no_readings"),
+    ),
+    ids=lambda value: value if isinstance(value, str) else "",
 )
-async def test_cell_over_the_whole_screen(
-    looking: Look, cell: str, name: str, size: tuple[int, int]
+async def test_a_cell_over_the_whole_screen(
+    looking: Look, scene: str, keys: tuple[str, ...], name: str, size: tuple[int, int]
 ) -> None:
-    lines = await looking(made_benches.all_well(), size, cell, "enter")
-    compare(f"whole_{name}_{size[0]}x{size[1]}", lines)
+    lines = await looking(getattr(made_benches, scene)(), size, *keys)
+    assert len(lines) == size[1]
+    compare(f"focus_{name}_{size[0]}x{size[1]}", lines)
+
+
+async def test_a_cell_over_the_whole_screen_in_ascii(looking: Look) -> None:
+    keys, manner = ("enter", "tab", "left"), Manner(ascii=True)
+    lines = await looking(made_benches.a_set(), (80, 24), *keys, manner=manner)
+    assert "\n".join(lines).isascii()
+    compare("focus_ascii_80x24", lines)
 
 
 async def test_us_units(looking: Look) -> None:

@@ -28,14 +28,17 @@ class Dots:
             self._inks[row][column] = ink
 
     def line(self, x0: int, y0: int, x1: int, y1: int, ink: str, every: int = 1) -> None:
-        """A straight line; `every` > 1 leaves gaps."""
-        steps = max(abs(x1 - x0), abs(y1 - y0), 1)
-        first = max(0, -x0) if x1 > x0 and steps == x1 - x0 else 0
-        last = min(steps, self.wide - x0) if x1 > x0 and steps == x1 - x0 else min(steps, 20_000)
-        for i in range(first, last + 1):
-            if i % every == 0:
-                x = x0 + round((x1 - x0) * i / steps)
-                self.dot(x, y0 + round((y1 - y0) * i / steps), ink)
+        """A straight line; `every` > 1 leaves gaps. However long it is, only what is seen costs."""
+        across, down = x1 - x0, y1 - y0
+        steps = max(abs(across), abs(down), 1)
+        first, last = 0, steps
+        for start, along, size in ((x0, across, self.wide), (y0, down, self.high)):
+            if along == 0:
+                continue
+            ends = sorted(((-1 - start) * steps // along, (size - start) * steps // along))
+            first, last = max(first, ends[0]), min(last, ends[1] + 1)
+        for i in range(first + -first % every, last + 1, every):
+            self.dot(x0 + round(across * i / steps), y0 + round(down * i / steps), ink)
 
     def path(self, points: Iterable[tuple[int, int]], ink: str, every: int = 1) -> None:
         """Points joined in their order."""

@@ -2,6 +2,9 @@
 
 import math
 
+_OVER = 0.01
+"""Of a step: what lies so little beyond a label is drawn on it, and opens no further step."""
+
 
 def round_step(span: float, most: int) -> float:
     """A step of 1, 2 or 5 times a power of ten that divides a span into at most `most` parts.
@@ -22,8 +25,8 @@ def bounds(low: float, high: float, least: float, most: int) -> tuple[float, flo
         Low end, high end, step.
 
     Example:
-        >>> bounds(399.9, 400.3, 10.0, 4)
-        (395.0, 410.0, 5.0)
+        >>> bounds(399.9, 400.3, 10.0, 4), bounds(-0.03, 290.0, 20.0, 6)
+        ((395.0, 410.0, 5.0), (0.0, 300.0, 50.0))
     """
     if high - low < least:
         middle = (low + high) / 2
@@ -31,10 +34,10 @@ def bounds(low: float, high: float, least: float, most: int) -> tuple[float, flo
         if low < 0 <= middle - least / 4:
             low, high = 0.0, least
     step = round_step((high - low) or 1.0, most)
-    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    first, last = math.floor(low / step + _OVER), math.ceil(high / step - _OVER)
     while last - first > max(most, 2):  # what lies on both sides of zero takes two
         step = round_step(step * 1.5 * most, most)
-        first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+        first, last = math.floor(low / step + _OVER), math.ceil(high / step - _OVER)
     return first * step, max(last, first + 1) * step, step
 
 

@@ -191,16 +191,18 @@ class Sheet:
             self.put(place, y, piece.text, piece.ink)
             place -= 1
 
-    def title(self, text: str, right: str = "", rule: str = "─", more: str = "…") -> None:
-        """The first line as a heading with a rule behind it."""
+    def title(
+        self, text: str, right: str = "", rule: str = "─", more: str = "…", line: int = 0
+    ) -> None:
+        """A line, the first one, as a heading with a rule behind it."""
         if not self.width or not self.height:
             return
-        self.put(0, 0, rule * self.width, "rule")
-        end = self.put(0, 0, clip(text, self.width - 1, more) + " ", "title")
+        self.put(0, line, rule * self.width, "rule")
+        end = self.put(0, line, clip(text, self.width - 1, more) + " ", "title")
         room = self.width - end - 2
         if right and room >= 8:
             right = clip(right, room, more)
-            self.put(self.width - cell_len(right) - 1, 0, f" {right}", "dim")
+            self.put(self.width - cell_len(right) - 1, line, f" {right}", "dim")
 
     def lines(self) -> list[Line]:
         """The sheet as finished lines."""

@@ -4,7 +4,7 @@ from rich.cells import cell_len
 
 from tui.bench.picture import Bench
 from tui.ink.sheet import Line, Piece, Sheet, clip, wrap
-from tui.panes.pane import Pane, View, picked_alarm
+from tui.panes.pane import Pane, ScrollingPane, View, picked_alarm
 from tui.words import (
     Raised,
     age,
@@ -108,12 +108,8 @@ class AlarmListPane(AlarmsPane):
     pointed = True
 
 
-class AlarmPane(Pane):
+class AlarmPane(ScrollingPane):
     """The alarm in focus in full: what was read, why, what comes of it, what to do, by when."""
-
-    DEFAULT_CSS = """
-    AlarmPane { overflow-y: auto; scrollbar-size-vertical: 1; scrollbar-gutter: stable; }
-    """
 
     def of_moment(self, bench: Bench) -> object:
         """Its age, and the day, for moments are told by it."""

@@ -60,6 +60,9 @@ class Frame:
     x_of: Callable[[float], float]
     """From the plot's own unit to that place."""
     y_of: Callable[[float], float]
+    x_back: Callable[[float], float]
+    """From a place on the axis, in units that are shown, to one in the plot's own."""
+    y_back: Callable[[float], float]
 
     def column(self, x: float) -> int:
         """The column of the sheet at an x of the plot; it may lie outside."""
@@ -69,17 +72,33 @@ class Frame:
         """The row of the sheet at a y of the plot; it may lie outside."""
         return self.top + round((1 - self.y.share(self.y_of(y))) * (self.rows - 1))
 
+    @property
+    def reach(self) -> float:
+        """Half a column, as a length on the axis in the plot's own unit."""
+        return abs(self.x_back(self.x.high) - self.x_back(self.x.low)) / max(1, self.width) / 2.0
+
+    def at(self, column: int, row: int) -> tuple[float, float]:
+        """Place on the axis of x, and y, of a cell of the sheet, in the plot's own units."""
+        across = (column - self.left) / max(1, self.width - 1)
+        up = 1.0 - (row - self.top) / max(1, self.rows - 1)
+        return (
+            self.x_back(self.x.low + across * (self.x.high - self.x.low)),
+            self.y_back(self.y.low + up * (self.y.high - self.y.low)),
+        )
+
     def holds(self, column: int, row: int) -> bool:
         """Whether a cell of the sheet is inside the axes."""
         inside = self.left <= column < self.left + self.width
         return inside and self.top <= row < self.top + self.rows
 
 
-def converter(unit: str, view: View) -> Callable[[float], float]:
-    """From an internal unit to the one that is shown."""
+def converter(unit: str, view: View, *, back: bool = False) -> Callable[[float], float]:
+    """From an internal unit to the one that is shown, or back."""
     target = unit_shown(unit, view.manner)
     if target == unit:
         return lambda value: value
+    if back:
+        return lambda value: convert(value, target, unit)
     return lambda value: convert(value, unit, target)
 
 

@@ -69,6 +69,8 @@ def draw_plot(
         y_scale,
         lambda x: to_x(place(plot, x)),
         to_y,
+        converter(plot.x_unit, view, back=True),
+        converter(plot.y_unit, view, back=True),
     )
     _axes(sheet, plot, view, frame, zone)
     _legend(sheet, plot, view, left, top)
@@ -164,13 +166,7 @@ def _curves(sheet: Sheet, plot: Plot, seen: list[Series], view: View, frame: Fra
 
 def _dots_of(points: Points, across: Scale, up: Scale, dots: Dots) -> list[tuple[int, int]]:
     wide, high = dots.wide - 1, dots.high - 1
-    return [
-        (
-            round(across.share(x) * wide),
-            max(-1, min(dots.high, round((1 - up.share(y)) * high))),
-        )
-        for x, y in points
-    ]
+    return [(round(across.share(x) * wide), round((1 - up.share(y)) * high)) for x, y in points]
 
 
 def _name(

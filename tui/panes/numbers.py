@@ -34,6 +34,8 @@ Told = list[tuple[str, str]]
 
 LOW = 12
 """Lines below which a pane says only the first of what is long."""
+COLUMN = 25
+"""Cells that label and value take at least."""
 VALUES_KEPT = 4
 """Lines that what the plots need leaves to the values."""
 
@@ -178,7 +180,7 @@ class NumbersPane(Pane):
                 words = plain(f"but: {sanitise(phase.contradiction)}", manner)
                 first += [(line, "warn") for line in wrap(words, width)]
         if cell.schedule is not None:
-            first.append((readings(cell.schedule, at, manner), "text"))
+            first.append((self._of_schedule(cell, at), "text"))
             if cell.schedule.ticks and room >= len(first) + 3:
                 ink = phase.name if phase else "dim"
                 first.append((tick_row(cell.schedule.ticks, width, view), ink))
@@ -210,6 +212,10 @@ class NumbersPane(Pane):
                 last.append((clip(text, width, view.signs.more), "dim"))
         return first[:room], last
 
+    def _of_schedule(self, cell: Cell, at: float) -> str:
+        """How far it has come."""
+        return readings(cell.schedule, at, self.view.manner)
+
     def _more_slots(self, cell: Cell, width: int, room: int) -> Told:
         """That slots end too early and which readings to add; its beginning in a low pane."""
         told: Told = []
@@ -231,15 +237,19 @@ class NumbersPane(Pane):
 
     def _values(self, sheet: Sheet, cell: Cell, y: int, below: int) -> int:
         """Label and value in as many columns as fit; gives the next free line."""
-        found = values(cell, self.view)
-        columns = max(1, (sheet.width + 2) // 24)
-        rows = min(max(0, sheet.height - y - below), -(-len(found) // columns))
-        if rows <= 0:
-            return y
-        wide = (sheet.width + 2) // columns
-        for i, (name, text) in enumerate(found[: rows * columns]):
-            column, row = divmod(i, rows)
-            x = column * wide
-            sheet.put(x, y + row, name, "dim")
-            sheet.put(x + wide - 2 - cell_len(text), y + row, text, "text")
-        return y + rows
+        return in_columns(sheet, values(cell, self.view), y, sheet.height - y - below)
+
+
+def in_columns(sheet: Sheet, found: list[tuple[str, str]], y: int, room: int) -> int:
+    """Labels and values in as many columns as fit, within some lines; gives the next free one."""
+    columns = max(1, (sheet.width + 2) // COLUMN)
+    rows = min(max(0, room), -(-len(found) // columns))
+    if rows <= 0:
+        return y
+    wide = (sheet.width + 2) // columns
+    for i, (name, text) in enumerate(found[: rows * columns]):
+        column, row = divmod(i, rows)
+        x = column * wide
+        sheet.put(x, y + row, name, "dim")
+        sheet.put(x + wide - 2 - cell_len(text), y + row, text, "text")
+    return y + rows

@@ -1,9 +1,11 @@
 """What all panes share: they get the picture and the view, draw lines, and survive a failure."""
 
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
 from textual import events
 from textual.reactive import var
+from textual.scrollbar import ScrollBarRender
 
 from tui.bench.picture import Bench, Cell
 from tui.ink.paper import Paper
@@ -128,6 +130,31 @@ class TimelessPane(Pane):
     def of_moment(self, _bench: Bench) -> object:
         """Nothing."""
         return None
+
+
+class _BlankBars(ScrollBarRender):
+    """A bar without the blocks that end it between two lines: they are no ASCII."""
+
+    VERTICAL_BARS: ClassVar[list[str]] = [" "] * 8
+
+
+class ScrollingPane(Pane):
+    """A pane that may have more lines than there is room for."""
+
+    DEFAULT_CSS = """
+    ScrollingPane { overflow-y: auto; scrollbar-size-vertical: 1; scrollbar-gutter: stable; }
+    """
+
+    def watch_view(self) -> None:
+        """The bar is drawn in the manner of everything else."""
+        if self.view.manner.ascii:
+            self.vertical_scrollbar.renderer = _BlankBars  # type: ignore[misc]
+        super().watch_view()
+
+    def read_on(self, by: int) -> None:
+        """Go so many times as far as there is in sight."""
+        step = max(1, self.size.height - 1)
+        self.scroll_to(y=self.scroll_offset.y + by * step, animate=False)
 
 
 def _same_but_moment(before: Bench | None, after: Bench | None) -> bool:

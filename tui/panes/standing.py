@@ -94,6 +94,10 @@ ACT_KEYS: tuple[tuple[str, str, int], ...] = (("m", "mark", 6), ("n", "note", 6)
 ALARM_KEYS: tuple[tuple[str, str, int], ...] = (
     ("↑↓", "alarm", 7), ("enter", "its cell", 4), ("esc", "back", 8), ("?", "help", 9),
 )  # fmt: skip
+FOCUS_KEYS: tuple[tuple[str, str, int], ...] = (
+    ("↑↓", "cell", 6), ("tab", "plot", 7), ("←→", "read off", 5), ("+ −", "zoom", 4),
+    ("pgdn", "more", 5), ("a", "alarms", 6), ("esc", "back", 9), ("?", "help", 8),
+)  # fmt: skip
 ANSWER_KEYS: tuple[tuple[str, str, int], ...] = (
     ("a", "acknowledge", 10), ("s", "shelve", 9), ("m", "mark", 5), ("n", "note", 5),
 )  # fmt: skip
@@ -129,3 +133,11 @@ class AlarmKeysPane(KeysPane):
     def keys(self) -> tuple[tuple[str, str, int], ...]:
         """Key, what it does, how much that matters."""
         return (*(ANSWER_KEYS if self.view.acts else ()), *ALARM_KEYS)
+
+
+class FocusKeysPane(KeysPane):
+    """Those where one cell has the whole screen."""
+
+    def keys(self) -> tuple[tuple[str, str, int], ...]:
+        """Key, what it does, how much that matters."""
+        return (*FOCUS_KEYS[:-2], *(ACT_KEYS if self.view.acts else ()), *FOCUS_KEYS[-2:])

@@ -13,7 +13,7 @@ from textual.screen import Screen
 from tui.bench.picture import Bench
 from tui.panes.alarms import AlarmListPane, AlarmPane
 from tui.panes.masthead import Masthead
-from tui.panes.pane import View, picked_alarm
+from tui.panes.pane import ScrollingPane, View, picked_alarm
 from tui.panes.standing import AlarmKeysPane, ComplaintsPane, StandingPane, complaints
 from tui.screens.acting import ACT_KEYS, ANSWER_KEYS, Acting
 from tui.screens.arrangement import form_of
@@ -105,8 +105,7 @@ class AlarmsScreen(Acting, Screen[str | None]):
 
     def action_read_on(self, by: int) -> None:
         """More of what the one in focus says."""
-        pane = self.query_one("#alarm")
-        pane.scroll_to(y=pane.scroll_offset.y + by * max(1, pane.size.height - 1), animate=False)
+        self.query_one("#alarm", ScrollingPane).read_on(by)
 
     def action_cell(self) -> None:
         """Back to the wall, with the cell of the alarm in focus."""

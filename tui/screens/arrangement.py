@@ -5,6 +5,9 @@ from dataclasses import dataclass
 _LANES = {"wide": (6, 5, 4, 3, 2), "medium": (5, 4, 3, 2), "narrow": (4, 3, 2), "tiny": (2,)}
 """Lines that a lane may have, most first."""
 
+MOST_PLOT = 30
+"""Lines of a plot from which on what is known gets the rest."""
+
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
@@ -50,3 +53,26 @@ def arrange(width: int, height: int, cells: int, complaint: bool) -> Arrangement
     if form == "narrow":
         columns = 2 if below >= 14 else 1
     return Arrangement(form, rows, wall, below, columns if below >= 2 else 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Focused:
+    """How a cell and what is known of it share the screen."""
+
+    form: str
+    masthead: bool
+    """Whether there is room for it."""
+    plot_rows: int
+    """Lines of the plot above what is known; 0: side by side, both as high as there is room."""
+    facts_columns: int
+    """What is known beside the plot; 0: beneath it, as wide as the screen."""
+
+
+def focused(width: int, height: int, *, complaint: bool) -> Focused:
+    """Side by side where the screen is wide, else three fifths to the plot."""
+    form = form_of(width, height)
+    if form == "wide":
+        return Focused(form, masthead=True, plot_rows=0, facts_columns=max(50, width * 2 // 5))
+    masthead = form != "tiny"
+    free = height - 2 - masthead - complaint  # standing, keys
+    return Focused(form, masthead, max(1, min(free * 3 // 5, MOST_PLOT)), 0)

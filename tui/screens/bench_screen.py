@@ -23,8 +23,9 @@ from tui.panes.standing import ComplaintsPane, KeysPane, StandingPane, complaint
 from tui.panes.wall import AxisPane, Wall, span_of
 from tui.screens.acting import ACT_KEYS, Acting
 from tui.screens.alarms_screen import AlarmsScreen
-from tui.screens.arrangement import arrange, form_of
+from tui.screens.arrangement import arrange
 from tui.screens.desk import CLOSED, Desk
+from tui.screens.focus_screen import FocusScreen
 from tui.screens.handover_screen import HandoverScreen
 from tui.screens.help_panel import HelpPanel
 from tui.screens.seek_screen import SeekScreen
@@ -43,7 +44,6 @@ class BenchScreen(Acting, Screen[None]):
         Binding("down,j", "step(1)", "the next cell"),
         Binding("up,k", "step(-1)", "the cell before"),
         Binding("enter", "whole", "the cell in focus over the whole screen", key_display="enter"),
-        Binding("escape", "back", "back to the wall"),
         Binding("tab", "plot", "its next plot", priority=True),
         Binding("plus,equals_sign", "zoom(-1)", "less time across the lanes"),
         Binding("minus", "zoom(1)", "more time across the lanes"),
@@ -111,26 +111,20 @@ class BenchScreen(Acting, Screen[None]):
         cells = max(cells, 1) if self.bench is not None and self.bench.cells else cells
         complaint = bool(complaints(self.bench, self.view))
         shares = arrange(width, height, cells, complaint)
-        whole = self.has_class("whole") and cells > 0
         alarms = len(raised(self.bench)) if self.bench is not None and width >= ALARMS_FROM else 0
-        arranged = (width, height, shares, whole, complaint, cells > 0, alarms)
+        arranged = (width, height, shares, complaint, cells > 0, alarms)
         if arranged == self._arranged and shares.lane_rows == self.view.lane_rows:
             return
         self._arranged = arranged
         self.query_one("#complaints").display = complaint
         self.query_one("#wall").styles.height = shares.wall
-        self.query_one("#wall").display = not whole
-        self.query_one("#axis").display = not whole and cells > 0
-        below = height - 3 - complaint if whole else shares.below
-        columns = shares.columns if not whole else 3 if width >= 150 else 2 if width >= 80 else 4
-        if not whole and form_of(width, height) == "tiny":
-            columns = 0
+        self.query_one("#axis").display = cells > 0
+        below, columns = shares.below, shares.columns
         self.query_one("#below").display = columns > 0
         self.query_one("#below").styles.height = below
         self.query_one("#plot").display = columns != 1
         self.query_one("#numbers").display = columns != 1
-        for name, on in (("three", columns == 3), ("two", columns == 2), ("stacked", columns == 4)):
-            self.set_class(on, name)
+        self.set_class(columns == 3, "three")
         # numbers and hands share a column unless there are three
         hands = below if columns in (1, 3) else max(3, below // 3)
         listed = min(alarms + 1, max(2, below // 3)) if alarms else 0
@@ -193,14 +187,18 @@ class BenchScreen(Acting, Screen[None]):
         )
 
     def action_whole(self) -> None:
-        """The cell in focus over the whole screen, and back."""
-        self.toggle_class("whole")
-        self._arrange()
+        """The cell in focus over the whole screen."""
+        if self.meant_folder():
+            self.app.push_screen(FocusScreen(self.bench, self.view, self.desk), self._left)
 
-    def action_back(self) -> None:
-        """Back to the wall."""
-        self.remove_class("whole")
-        self._arrange()
+    def _left(self, view: View | None) -> None:
+        """Back from the whole screen, with the cell, plot and units that were in focus there."""
+        if view is not None:
+            self.view = replace(
+                self.view, picked=view.picked, plot=view.plot, manner=view.manner, said=view.said
+            )
+            self._narrow(self.view.sought)
+            self.query_one(Wall).show_picked()
 
     def action_help(self) -> None:
         """What the keys and signs mean."""

@@ -17,11 +17,47 @@ from tui.words import SAFETY, Manner, plain, sanitise
 Possible = tuple[tuple[str, str, str], ...]
 
 
-def help_text(manner: Manner, possible: Possible = ()) -> str:
+WALL_KEYS = """\
+KEYS
+  ↑ ↓ or k j     cell before, cell after (or point at its lane)
+  1 … 9          the cell of that number
+  enter          the cell in focus over the whole screen
+  tab            its next plot
+  + − 0          less time, more time across the lanes, all that matters
+  o              order of the lanes: bench, most urgent, next hands
+  /              only lanes that tell of what is typed; escape shows all
+  u              SI or US units
+  t              colours: dark, light, high contrast
+  a              all alarms, one of them in full
+  h              the handover to the next shift: what is, was and comes
+  ctrl+p         all that can be done here, found by a few letters
+  ? q            this help, quit
+"""
+CELL_KEYS = """\
+KEYS
+  ↑ ↓ or k j     cell before, cell after
+  1 … 9          the cell of that number
+  enter, escape  back to the wall, with this cell in focus
+  tab, shift tab its plots, one way and the other
+  ← →            read the plot off, with shift faster; home, end; or point
+  + − 0          less of the plot, around what is read off; more; all of it
+  page up, down  all that is known of the cell
+  u              SI or US units
+  t              colours: dark, light, high contrast
+  a              all alarms, one of them in full
+  h              the handover to the next shift
+  ctrl+p         all that can be done here, found by a few letters
+  ? q            this help, quit
+"""
+
+
+def help_text(manner: Manner, possible: Possible = (), keys: str = WALL_KEYS) -> str:
     """The whole of it.
 
     Args:
+        manner: how it is to be written.
         possible: what can be said here and now: key, what it does, why not if it cannot.
+        keys: what the keys do on the screen beneath.
     """
     s = signs(manner.ascii)
     open_ = [f"  {key}              {what}" for key, what, why in possible if not why]
@@ -34,21 +70,7 @@ def help_text(manner: Manner, possible: Possible = ()) -> str:
     here = "\n".join((*open_, *(f"  {line}" for line in shut)))
     first, second = wrap(SAFETY, 60)
     text = f"""\
-KEYS
-  ↑ ↓ or k j     cell before, cell after (or point at its lane)
-  1 … 9          the cell of that number
-  enter, escape  the cell in focus over the whole screen, and back
-  tab            its next plot
-  + − 0          less time, more time across the lanes, all that matters
-  o              order of the lanes: bench, most urgent, next hands
-  /              only lanes that tell of what is typed; escape shows all
-  u              SI or US units
-  t              colours: dark, light, high contrast
-  a              all alarms, one of them in full
-  h              the handover to the next shift: what is, was and comes
-  ctrl+p         all that can be done here, found by a few letters
-  ? q            this help, quit
-
+{keys}
 TO BE SAID HERE AND NOW
 {here}
 
@@ -86,14 +108,14 @@ class HelpPanel(Sparing, ModalScreen[None]):
         Binding("escape,question_mark,q,enter", "dismiss", "close")
     ]
 
-    def __init__(self, manner: Manner, possible: Possible = ()) -> None:
+    def __init__(self, manner: Manner, possible: Possible = (), keys: str = WALL_KEYS) -> None:
         super().__init__()
-        self._manner, self._possible = manner, possible
+        self._manner, self._possible, self._keys = manner, possible, keys
 
     def compose(self) -> ComposeResult:
         """The text, which scrolls where it does not fit."""
         with VerticalScroll(id="help"):
-            lines = help_text(self._manner, self._possible).splitlines(keepends=True)
+            lines = help_text(self._manner, self._possible, self._keys).splitlines(keepends=True)
             heading = "bold $ink-key"
             yield Static(
                 Content.assemble(*((line, heading if line.isupper() else "") for line in lines))

@@ -54,6 +54,7 @@ from tui.words.quantities import (
 )
 from tui.words.times import (
     age,
+    clock,
     coarse,
     coarse_age,
     countdown,
@@ -78,6 +79,7 @@ __all__ = [
     "attended_words",
     "b_value",
     "cannot_judge_words",
+    "clock",
     "coarse",
     "coarse_age",
     "countdown",

@@ -8,7 +8,7 @@ from tui.bench.alarms.spells import Alarm
 from tui.bench.picture import Blind, Cell, Phase, PhaseSpan, Projection, ScheduleCount
 from tui.settings.problems import Problem
 from tui.words.plain import NOTHING, PLAIN, Manner, plain, sanitise
-from tui.words.times import coarse, countdown, interval, moment
+from tui.words.times import clock, coarse, countdown, interval, moment
 
 
 class State(NamedTuple):
@@ -34,20 +34,26 @@ def phase_words(
     return plain(f"{name} · {step}" if step else name, manner)
 
 
-def source_words(phase: Phase) -> str:
+def source_words(phase: Phase | PhaseSpan) -> str:
     """Whose word the phase rests on."""
     return _SOURCES.get(phase.source, phase.source)
 
 
-def readings(schedule: ScheduleCount | None, at: float, manner: Manner) -> str:
-    """How far the reading schedule has come: "17 of 40, next in 4 min, 1 missed"."""
+def readings(
+    schedule: ScheduleCount | None, at: float, manner: Manner, *, ticking: bool = False
+) -> str:
+    """How far the reading schedule has come: "17 of 40, next in 4 min, 1 missed".
+
+    Args:
+        ticking: count the seconds down as well: "next in 4:05".
+    """
     if schedule is None:
         return "no schedule"
     text = f"{schedule.taken} of {schedule.slots}"
     if schedule.next_at is None:
         text += ", none left"
     else:
-        due = countdown(schedule.next_at - at)
+        due = (clock if ticking else countdown)(schedule.next_at - at)
         text += f", next {due}" if due == "now" or due.endswith("late") else f", next in {due}"
     if schedule.missed:
         text += f", {schedule.missed} missed"

@@ -48,6 +48,20 @@ def countdown(seconds: float | None) -> str:
     return f"{int(seconds)} s" if seconds < 60 else _long(seconds)
 
 
+def clock(seconds: float) -> str:
+    """A countdown that ticks, as on a timer; from a day on in hours.
+
+    Example:
+        >>> clock(245.9), clock(7_265.0), clock(0.0), clock(-700.0), clock(200_000.0)
+        ('4:05', '2:01:05', 'now', '11 min late', '2 d 7 h')
+    """
+    if seconds < 1.0 or seconds >= 86_400.0:
+        return countdown(seconds) if not 0.0 < seconds < 1.0 else "now"
+    minutes, left = divmod(int(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{left:02d}" if hours else f"{minutes}:{left:02d}"
+
+
 def coarse(seconds: float | None) -> str:
     """A countdown for where there is hardly any room: its largest unit only.
 
@@ -136,3 +150,15 @@ def date_and_time(at: float, zone: tzinfo) -> str:
     """
     then = local(at, zone)
     return f"{_DAYS[then.weekday()]} {then.day} {_MONTHS[then.month - 1]} {then.year} {then:%H:%M}"
+
+
+def to_the_second(at: float, zone: tzinfo) -> str:
+    """A moment where every reading counts.
+
+    Example:
+        >>> from datetime import UTC
+        >>> to_the_second(61.5, UTC)
+        'Thu 1 Jan 00:01:01'
+    """
+    then = local(at, zone)
+    return f"{_DAYS[then.weekday()]} {then.day} {_MONTHS[then.month - 1]} {then:%H:%M:%S}"
