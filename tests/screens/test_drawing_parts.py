@@ -1,6 +1,7 @@
 """Sheets, differences, scales, dots, the arrangement."""
 
 import itertools
+import random
 
 import pytest
 from hypothesis import given
@@ -78,11 +79,34 @@ def test_noise_is_not_magnified() -> None:
 
 def test_a_line_of_dots_is_unbroken() -> None:
     dots = Dots(10, 3, ascii_only=False)
-    dots.line(-400, 0, 19, 11, "text")
+    dots.path(((-400, 0), (19, 11)), "text")
     sheet = Sheet(10, 3)
     dots.onto(sheet, 0, 0)
     for column in range(10):
         assert any(sheet.signs[row][column] != " " for row in range(3))
+
+
+@pytest.mark.parametrize("every", (1, 3))
+@pytest.mark.parametrize("ascii_only", (False, True))
+def test_a_path_is_drawn_dot_by_dot_however_far_it_goes(every: int, ascii_only: bool) -> None:
+    """Against one dot after the other, by the definition of a straight line in whole steps."""
+    chance = random.Random(every)
+    points = [(chance.randint(-30, 60), chance.randint(-30, 50)) for _ in range(60)]
+    points += [(5, 5), (5, 5), (5, -(10**6)), (10**6, 3), (7, 3)]
+    drawn, wanted = (Dots(16, 5, ascii_only) for _ in range(2))
+    drawn.path(points, "text", every)
+    wanted.path(points[:1], "text")
+    for (x0, y0), (x1, y1) in itertools.pairwise(points):
+        steps = max(abs(x1 - x0), abs(y1 - y0), 1)
+        for i in range(0, steps + 1, every):
+            x, y = x0 + round((x1 - x0) * i / steps), y0 + round((y1 - y0) * i / steps)
+            if 0 <= x < wanted.wide and 0 <= y < wanted.high:
+                wanted.path(((x, y),), "text")
+    sheets = Sheet(16, 5), Sheet(16, 5)
+    for dots, sheet in zip((drawn, wanted), sheets, strict=True):
+        dots.onto(sheet, 0, 0)
+    assert sheets[0].signs == sheets[1].signs
+    assert any(sign != " " for row in sheets[0].signs for sign in row)
 
 
 def test_everything_has_room_at_every_size() -> None:

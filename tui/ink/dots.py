@@ -2,10 +2,16 @@
 
 from collections.abc import Iterable
 
+import numpy as np
+from numpy.typing import NDArray
+
 from tui.ink.sheet import Sheet
 
-_BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
+_BITS = np.array(((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80)), np.uint8)
+_ASCII_BITS = np.array(((0x01,), (0x02,)), np.uint8)
 _ASCII = (" ", "'", ".", ":")
+
+_Places = NDArray[np.int64]
 
 
 class Dots:
@@ -13,48 +19,62 @@ class Dots:
 
     def __init__(self, width: int, height: int, ascii_only: bool) -> None:
         self.ascii_only = ascii_only
-        self.cells_wide, self.cells_high = width, height
-        self.per_x, self.per_y = (1, 2) if ascii_only else (2, 4)
+        self._weights = _ASCII_BITS if ascii_only else _BITS
+        self.per_y, self.per_x = self._weights.shape
         self.wide, self.high = width * self.per_x, height * self.per_y
-        self._bits = [[0] * width for _ in range(height)]
-        self._inks = [["text"] * width for _ in range(height)]
+        self._dots = np.zeros((self.high, self.wide), np.bool_)
+        self._inks = np.zeros((height, width), np.int64)
+        self._names: list[str] = []
+        """Inks that were used; the array has their places."""
 
-    def dot(self, x: int, y: int, ink: str) -> None:
-        """One dot; y counts downwards. Outside is nothing."""
-        if 0 <= x < self.wide and 0 <= y < self.high:
-            column, row = x // self.per_x, y // self.per_y
-            bit = 1 << (y % 2) if self.ascii_only else _BITS[y % 4][x % 2]
-            self._bits[row][column] |= bit
-            self._inks[row][column] = ink
+    def dots(self, xs: _Places, ys: _Places, ink: str) -> None:
+        """Dots at (n,) places; y counts downwards. Outside is nothing."""
+        seen = (xs >= 0) & (xs < self.wide) & (ys >= 0) & (ys < self.high)
+        xs, ys = xs[seen], ys[seen]
+        self._dots[ys, xs] = True
+        if ink not in self._names:
+            self._names.append(ink)
+        self._inks[ys // self.per_y, xs // self.per_x] = self._names.index(ink)
 
-    def line(self, x0: int, y0: int, x1: int, y1: int, ink: str, every: int = 1) -> None:
-        """A straight line; `every` > 1 leaves gaps. However long it is, only what is seen costs."""
-        across, down = x1 - x0, y1 - y0
-        steps = max(abs(across), abs(down), 1)
-        first, last = 0, steps
-        for start, along, size in ((x0, across, self.wide), (y0, down, self.high)):
-            if along == 0:
-                continue
-            ends = sorted(((-1 - start) * steps // along, (size - start) * steps // along))
-            first, last = max(first, ends[0]), min(last, ends[1] + 1)
-        for i in range(first + -first % every, last + 1, every):
-            self.dot(x0 + round(across * i / steps), y0 + round(down * i / steps), ink)
+    def level(self, y: int, ink: str, every: int, first: int = 0, last: int | None = None) -> None:
+        """A row of dots from `first` up to `last`, at the multiples of `every`."""
+        xs = np.arange(first + -first % every, self.wide if last is None else last, every)
+        self.dots(xs, np.full_like(xs, y), ink)
 
     def path(self, points: Iterable[tuple[int, int]], ink: str, every: int = 1) -> None:
-        """Points joined in their order."""
-        before: tuple[int, int] | None = None
-        for x, y in points:
-            if before is None:
-                self.dot(x, y, ink)
-            else:
-                self.line(*before, x, y, ink, every)
-            before = (x, y)
+        """Points joined in their order by straight lines; `every` > 1 leaves gaps.
+
+        However long a line is, only what is seen of it costs.
+        """
+        places = np.array(list(points), np.int64).reshape(-1, 2)
+        if len(places) == 0:
+            return
+        self.dots(places[:1, 0], places[:1, 1], ink)
+        start, along = places[:-1], np.diff(places, axis=0)
+        steps = np.maximum(np.abs(along).max(axis=1), 1)
+        first, last = np.zeros_like(steps), steps
+        for axis, size in ((0, self.wide), (1, self.high)):
+            # a line that does not go along an axis is seen all along it, or nowhere: `dots` tells
+            by = np.where(along[:, axis] == 0, 1, along[:, axis])
+            ends = ((np.array([[-1], [size]]) - start[:, axis]) * steps) // by
+            goes = along[:, axis] != 0
+            first = np.where(goes, np.maximum(first, ends.min(axis=0)), first)
+            last = np.where(goes, np.minimum(last, ends.max(axis=0) + 1), last)
+        first += -first % every
+        counts = np.maximum(0, (last - first) // every + 1)
+        line = np.repeat(np.arange(len(steps)), counts)
+        within = np.arange(len(line)) - np.repeat(np.cumsum(counts) - counts, counts)
+        shares = (first[line] + every * within)[:, None] * along[line] / steps[line][:, None]
+        found = start[line] + np.rint(shares).astype(np.int64)
+        self.dots(found[:, 0], found[:, 1], ink)
 
     def onto(self, sheet: Sheet, x: int, y: int) -> None:
         """Put what was drawn on a sheet; empty cells leave it as it is."""
-        for row in range(self.cells_high):
-            for column in range(self.cells_wide):
-                bits = self._bits[row][column]
-                if bits:
-                    sign = _ASCII[bits] if self.ascii_only else chr(0x2800 + bits)
-                    sheet.put(x + column, y + row, sign, self._inks[row][column])
+        height, width = self._inks.shape
+        cells = self._dots.reshape(height, self.per_y, width, self.per_x)
+        every = np.einsum("rycx,yx->rc", cells, self._weights)
+        rows, columns = np.nonzero(every)
+        bits, inks = every[rows, columns].tolist(), self._inks[rows, columns].tolist()
+        for row, column, bit, ink in zip(rows.tolist(), columns.tolist(), bits, inks, strict=True):
+            sign = _ASCII[bit] if self.ascii_only else chr(0x2800 + bit)
+            sheet.put_one(x + column, y + row, sign, self._names[ink])

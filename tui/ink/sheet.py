@@ -163,6 +163,11 @@ class Sheet:
             x += size
         return x
 
+    def put_one(self, x: int, y: int, sign: str, ink: str) -> None:
+        """Write one sign of single width; outside is nothing."""
+        if 0 <= y < self.height and 0 <= x < self.width:
+            self.signs[y][x], self.inks[y][x] = sign, ink
+
     def free(self, x: int, y: int, width: int) -> bool:
         """Whether nothing stands in these cells."""
         if x < 0 or x + width > self.width or not 0 <= y < self.height:

@@ -2,6 +2,7 @@
 
 from datetime import tzinfo
 
+import numpy as np
 from rich.cells import cell_len
 
 from tui.bench.picture import Plot, Series
@@ -139,12 +140,11 @@ def _curves(sheet: Sheet, plot: Plot, seen: list[Series], view: View, frame: Fra
 
     if plot.target is not None:
         row = all_at(((frame.x.low, frame.y_of(plot.target[1])),))[0][1]
-        for x in range(0, dots.wide, 2 * dots.per_x):
-            dots.dot(x, row, "target")
+        dots.level(row, "target", 2 * dots.per_x)
     places = [(name, all_at(((frame.x_of(x), frame.y_of(y)),))[0]) for name, x, y in plot.marks]
     for _, (x, y) in places:
-        for down in range(max(y, 0), dots.high, 2):
-            dots.dot(x, down, "construction")
+        down = np.arange(max(y, 0), dots.high, 2)
+        dots.dots(np.full_like(down, x), down, "construction")
     marks: list[tuple[int, int, str]] = []
     pairs = sorted(zip(plot.series, seen, strict=True), key=lambda p: _ORDER.index(p[1].style))
     for whole, part in pairs:

@@ -114,9 +114,8 @@ def _history(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View)
             continue
         if segment.target is not None:
             row = _level(segment.target, segment, dots.high)
-            for x in range(int(start * dots.per_x), int(end * dots.per_x)):
-                if x % (3 * dots.per_x) == 0:
-                    levels.dot(x, row, "target")
+            first, last = int(start * dots.per_x), int(end * dots.per_x)
+            levels.level(row, "target", 3 * dots.per_x, first, last)
         dots.path(
             (
                 (int(axis.place(t) * dots.per_x // 1), _level(value, segment, dots.high))
