@@ -1,0 +1,1 @@
+"""What leaves the laboratory: the report that is signed, and files for other people's programs."""
