@@ -7,7 +7,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from reduce.columns import Column
 from reduce.leak_by_height import late_slopes
 from reduce.record import Record
 from reduce.reduction.caution import COMMON_PRACTICE, Caution, percent
@@ -24,8 +23,6 @@ SPREAD = 1.25
 """The greatest cv over the least by the three ways: beyond it somebody has to look. [-]"""
 TOO_FAST = 1.1
 """Times the advised rate. [-]"""
-NEAR_VACUUM_KPA = -70.0
-"""Pore water below this lets its gas go. [kPa]"""
 LARGE_CORRECTION = 0.05
 """Membrane or side drains beyond this share of q are worth a word. [-]"""
 
@@ -213,20 +210,8 @@ def of_shear(record: Record, stages: Stages) -> Iterator[Caution]:
         )
     if record.kind == "CD" and stages.sheared is not None:
         yield from _of_drained_shear(stages)
-    if record.kind == "CU" and stages.sheared is not None:
-        yield from _of_cavitation(stages.sheared.table.pore_kPa)
     if missed := record.missed_readings.get("shear"):
         yield Caution(f"{missed} scheduled readings of shear are missing", COMMON_PRACTICE)
-
-
-def _of_cavitation(pore: Column) -> Iterator[Caution]:
-    known = pore[np.isfinite(pore)]
-    if len(known) and float(known.min()) < NEAR_VACUUM_KPA:
-        yield Caution(
-            f"pore pressure fell to {float(known.min()):.0f} kPa in undrained shear: water comes "
-            "out of solution and cavitates, the volume is constant no more",
-            COMMON_PRACTICE,
-        )
 
 
 def seating_allowed(deviator_kPa: float) -> float:

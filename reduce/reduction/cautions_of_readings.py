@@ -26,6 +26,8 @@ TOUCHED, LATE, LATE_SHARE = 0.05, 0.003, 0.1
 a share of the strain at failure. [-]"""
 ALONE = 0.1
 """A greatest value this far above the readings on both sides stands alone. [-]"""
+NEAR_VACUUM_KPA = -70.0
+"""Pore water below this lets its gas go. [kPa]"""
 MOVED = 0.005
 """Water that moved in an undrained shear, as a share of the specimen's volume. [-]"""
 
@@ -59,6 +61,7 @@ def _doubts(record: Record, stages: Stages) -> Iterator[str]:
         yield from _of_failure(stages)
         yield from _of_effective_stress(stages.sheared)
         if record.kind == "CU":
+            yield from _of_cavitation(stages.sheared)
             yield from _of_undrained(record, stages.sheared)
 
 
@@ -138,6 +141,17 @@ def _of_effective_stress(sheared: Sheared) -> Iterator[str]:
         yield (
             f"σ′3 fell to {float(known.min()):.1f} kPa in shear, below 0: the soil liquefied, "
             "cell water leaks in, or a gauge is wrong"
+        )
+
+
+def _of_cavitation(sheared: Sheared) -> Iterator[str]:
+    """A soil that dilates against its water until the gauge shows nearly a vacuum."""
+    pore = sheared.table.pore_kPa
+    known = pore[np.isfinite(pore)]
+    if len(known) and float(known.min()) < NEAR_VACUUM_KPA:
+        yield (
+            f"pore pressure fell to {float(known.min()):.0f} kPa in undrained shear: water comes "
+            "out of solution and cavitates, the volume is constant no more"
         )
 
 

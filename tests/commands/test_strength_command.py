@@ -82,6 +82,17 @@ def test_a_criterion_that_was_not_reached() -> None:
     assert "C4 is left out, it has no strain_limit" in err
 
 
+def test_a_strength_that_cavitating_water_gave_is_told(tmp_path: Path) -> None:
+    """A dense sand sucks its pore water towards a vacuum: what it carries then is no more that of
+    an undrained test, and whoever reads the envelope alone has to know."""
+    bench = tmp_path / "sand"
+    order = ("--soil", "dense-sand", "--kind", "CU", "--cells", "1", "--noise", "0")
+    assert call("rehearse", "--out", str(bench), *order).exit_code == 0
+    ended = call("strength", "C1", "--bench", str(bench), "--json")
+    told = [one["what"] for one in json.loads(ended.stdout)["cautions"]]
+    assert sum("C1: pore pressure fell to" in one and "cavitates" in one for one in told) == 1
+
+
 def test_through_the_origin() -> None:
     code, out, _ = called("C4", "C5", "--cohesionless", "--json")
     assert code == 0
