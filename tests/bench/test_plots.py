@@ -6,12 +6,12 @@ import pytest
 
 from reduce.reduction.whole import reduce_test
 from reduce.strength.of_set import strength_of_set
+from tui.bench.failed_specimens import failed_specimens
 from tui.bench.look import look
 from tui.bench.one_test import read_test
 from tui.bench.picture import Bench, Cell
 from tui.bench.set_envelopes import in_its_set
 from tui.bench.unused import MOST_REASONS, NEWEST, OTHER, Unused
-from tui.commands.strength import failed_specimens
 from tui.feed.rows import UnusedRow
 from tui.rehearsed.bench_folder import write_bench
 from tui.rehearsed.compose import Order, compose

@@ -15,8 +15,8 @@ import pytest
 from reduce.reduction.propagation import numbers_of
 from reduce.reduction.whole import Reduction, reduce_test
 from reduce.strength.of_set import strength_of_set
+from tui.bench.failed_specimens import failed_specimens
 from tui.bench.one_test import read_test
-from tui.commands.strength import failed_specimens
 from tui.rehearsed.bench_folder import write_bench
 from tui.rehearsed.compose import Order, compose
 from tui.settings.places import find_place, read_layout

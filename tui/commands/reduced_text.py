@@ -7,30 +7,12 @@ from typing import TYPE_CHECKING
 from tui.commands.page import SIGNED, Page
 from tui.commands.sheared_text import print_shear
 from tui.words import SAFETY, Manner, date_and_time, measured
+from tui.words.reduced import GROUND_WORDS, METHOD_WORDS, PASSED
 
 if TYPE_CHECKING:
     from reduce.record import Record
     from reduce.reduction.whole import Reduction
     from tui.bench.one_test import OneTest
-
-
-METHOD_WORDS = {
-    "root_time": "root time",
-    "log_time": "log time",
-    "fit": "exact series",
-    "method_a": "method A after ASTM",
-    "method_b": "method B after ASTM",
-    "isotropic": "equal strain, after BS 1377-8",
-}
-PASSED = ("target", "unchanged")
-GROUND_WORDS = {
-    "no check": "no check was made",
-    "not settled": "pore pressure had not settled",
-    "too high": "B is too high",
-    "target": "target reached",
-    "unchanged": "unchanged over further increments",
-    "below target": "below the target",
-}
 
 
 def print_reduction(test: "OneTest", found: "Reduction", zone: tzinfo, manner: Manner) -> None:

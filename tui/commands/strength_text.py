@@ -5,21 +5,11 @@ from typing import TYPE_CHECKING
 
 from tui.commands.page import SIGNED, Page
 from tui.words import SAFETY, Manner
+from tui.words.reduced import CRITERION_WORDS, LINE_WORDS
 
 if TYPE_CHECKING:
     from reduce.strength.of_set import SetStrength
     from reduce.strength.specimens import FailedSpecimen
-
-CRITERION_WORDS = {
-    "peak_deviator": "greatest deviator",
-    "peak_ratio": "greatest ratio σ′1/σ′3",
-    "strain_limit": "at the strain limit",
-}
-METHOD_WORDS = {
-    "weighted": "weighted least squares on p′ and q",
-    "stress_points": "line through the tops, s′ and t′",
-    "mohr_tangent": "tangent to Mohr's circles",
-}
 
 
 def print_strength(
@@ -59,11 +49,11 @@ def print_strength(
 
 def _print_methods(page: Page, found: "SetStrength") -> None:
     page.head("by method")
-    methods = ((name, getattr(found.methods, name)) for name in METHOD_WORDS)
+    methods = ((name, getattr(found.methods, name)) for name in LINE_WORDS)
     page.rows(
         (
             (
-                METHOD_WORDS[name],
+                LINE_WORDS[name],
                 page.value("", None if line is None else line.c_kPa, "kPa"),
                 page.value("", None if line is None else line.phi_deg, "°"),
                 page.value("", None if line is None else line.r, ""),
