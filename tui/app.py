@@ -19,6 +19,7 @@ from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.bench_screen import BenchScreen
 from tui.screens.desk import CLOSED, Desk
 from tui.screens.focus_screen import FocusScreen
+from tui.screens.last_view import Memory
 from tui.screens.offers import Offers, Palette
 from tui.words import PLAIN, Manner, sanitise
 
@@ -60,6 +61,7 @@ class PorewatchApp(App[None]):
         pace: str = "",
         desk: Desk = CLOSED,
         theme: str = "dark",
+        memory: Memory | None = None,
     ) -> None:
         """Prepare; nothing is looked at before the first frame.
 
@@ -70,6 +72,7 @@ class PorewatchApp(App[None]):
             pace: how time runs when it does not follow the clock, such as "replay × 60".
             desk: where what people say is entered.
             theme: dark, light or contrast.
+            memory: the view with which somebody left, to go on with; None begins anew.
         """
         colour = manner.colour and "NO_COLOR" not in os.environ
         # the toolkit strips every colour only where it leaves the terminal its own
@@ -84,8 +87,9 @@ class PorewatchApp(App[None]):
         self.theme = f"{theme}-16" if self.console.color_system == "standard" else theme
         self.beat_s = beat_s
         self._beats = Beats(following, beat_s, lambda look: self.post_message(Looked(look)))
-        self.first_view = View(
-            manner=replace(manner, colour=colour), pace=pace, acts=not desk.closed
+        self._memory = memory or Memory(None)
+        self.first_view = self._memory.last.begun(
+            View(manner=replace(manner, colour=colour), pace=pace, acts=not desk.closed)
         )
         self._desk = desk
 
@@ -113,10 +117,15 @@ class PorewatchApp(App[None]):
             if isinstance(screen, _TELLING) and screen.view.trouble != trouble:
                 screen.show_trouble(trouble)
 
+    def on_acting_viewed(self, message: Acting.Viewed) -> None:
+        """Remember what somebody wants to see."""
+        self._memory.keep(self._memory.last.after(message.before, message.now))
+
     def action_theme(self) -> None:
         """The next theme, where there are colours."""
         if self.first_view.manner.colour:
             self.theme = theme_after(self.theme)
+            self._memory.keep(self._memory.last.coloured(self.theme))
         elif isinstance(self.screen, Acting):
             self.screen.tell("no colours are shown here")
 
@@ -132,3 +141,4 @@ class PorewatchApp(App[None]):
     def let_go(self) -> None:
         """Once the screen has ended: see to it that what was followed is let go of."""
         self._beats.close()
+        self._memory.finish()

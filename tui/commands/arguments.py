@@ -86,9 +86,7 @@ def theme_option(function: Function) -> Function:
     return click.option(
         "--theme",
         type=click.Choice(("dark", "light", "contrast")),
-        default="dark",
-        show_default=True,
-        help="Colours at the start; the key t changes them.",
+        help="Colours at the start; default: as left last, else dark. The key t changes them.",
     )(function)
 
 

@@ -22,7 +22,7 @@ _MISSING = (
 @bench_argument
 @click.option("--port", type=click.IntRange(1, 65535), default=8000, show_default=True, metavar="N")
 @theme_option
-def command(*, bench: Path | None, port: int, theme: str) -> None:
+def command(*, bench: Path | None, port: int, theme: str | None) -> None:
     """The dashboard of BENCH in a browser on this machine, at http://127.0.0.1:N.
 
     It has no log-in of its own: whoever works at this machine can open it, and what is said there
@@ -44,7 +44,8 @@ def command(*, bench: Path | None, port: int, theme: str) -> None:
                 f"port {port} cannot be used: {error.strerror or error}; try another --port"
             ) from error
     os.environ["PYTHONIOENCODING"] = "utf-8"
-    words = [sys.executable, "-m", "tui.commands.main", "watch", str(root), "--theme", theme]
+    words = [sys.executable, "-m", "tui.commands.main", "watch", str(root)]
+    words += [] if theme is None else ["--theme", theme]
     click.echo(f"http://{HOST}:{port} shows the bench {root.name} until Ctrl-C. It has no log-in:")
     click.echo("whoever works at this machine can open it. No other machine can.")
     serve(subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words), HOST, port)

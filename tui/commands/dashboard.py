@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from tui.app import PorewatchApp
     from tui.bench.beats import Following
     from tui.bench.picture import Bench
+    from tui.screens.last_view import Memory
     from tui.words import Manner
 
 _SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")  # the last, a closed terminal, is not everywhere
@@ -77,7 +78,8 @@ class Leaving:
         *,
         root: Path,
         closed: str = "",
-        theme: str = "dark",
+        theme: str | None = None,
+        memory: "Memory | None" = None,
     ) -> None:
         """Show what is followed until somebody leaves; then let go of it.
 
@@ -88,7 +90,8 @@ class Leaving:
             pace: how time runs when it does not follow the clock.
             root: the bench, into whose journal goes what people say.
             closed: why nothing can be said here; "" where it can.
-            theme: dark, light or contrast.
+            theme: dark, light or contrast; None as somebody left it.
+            memory: of the view with which somebody left; None begins anew.
 
         Raises:
             click.exceptions.Exit: it ended otherwise than by the key.
@@ -99,13 +102,15 @@ class Leaving:
             from tui.commands.reporting_app import ReportingApp  # noqa: PLC0415 (the toolkit)
             from tui.screens.desk import Desk  # noqa: PLC0415
 
+            left = None if memory is None else memory.last.theme
             app = ReportingApp(
                 following=Watched(following, root),
                 beat_s=beat_s,
                 manner=manner,
                 pace=pace,
                 desk=Desk(root, closed),
-                theme=theme,
+                theme=theme or left or "dark",
+                memory=memory,
             )
             self._app, let_go = app, app.let_go
             app.run()

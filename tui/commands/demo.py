@@ -40,7 +40,7 @@ _HEAD_START = 0.15
 @theme_option
 @manner_options
 def command(
-    *, speed: float, theme: str, units: Literal["SI", "US"] | None, plain_signs: bool
+    *, speed: float, theme: str | None, units: Literal["SI", "US"] | None, plain_signs: bool
 ) -> None:
     """Six invented cells under the dashboard, their logs growing while you look.
 

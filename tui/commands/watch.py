@@ -39,7 +39,7 @@ def command(
     replay: float | None,
     quiet_link: bool,
     at: datetime | None,
-    theme: str,
+    theme: str | None,
     units: Literal["SI", "US"] | None,
     plain_signs: bool,
 ) -> None:
@@ -47,7 +47,8 @@ def command(
     the cell in focus. The key ? explains the screen, q leaves it.
 
     It only reads the loggers' files as they grow. So that a restart goes on where it was, it keeps
-    what it understood in .porewatch of the bench; that can be thrown away at any time.
+    what it understood in .porewatch of the bench; that can be thrown away at any time. Cell,
+    plot, time across, order, and the units and colours that you chose by key are as you left them.
     """
     if replay is not None and at is not None:
         raise click.UsageError("--replay and --at exclude each other")
@@ -60,9 +61,12 @@ def command(
     from tui.bench.beats import Following as Beaten  # noqa: PLC0415
     from tui.bench.clock import WallClock  # noqa: PLC0415
     from tui.bench.following import Following  # noqa: PLC0415
+    from tui.screens.last_view import Memory  # noqa: PLC0415
     from tui.settings.places import read_layout  # noqa: PLC0415
 
-    manner = manner_of_output(units or read_layout(root).bench.units, plain_signs)
+    memory = Memory.of_bench(root)
+    units = units or memory.last.units or read_layout(root).bench.units
+    manner = manner_of_output(units, plain_signs)
     beat_s = _BEAT_ON_A_SLOW_LINK_S if quiet_link else _BEAT_S
     with leaving_in_order() as leaving:
         pace = closed = ""
@@ -76,4 +80,6 @@ def command(
             closed = "--at shows what was: nothing can be said of it here"
         else:
             following = Following.live(root, WallClock())
-        leaving.show(following, manner, beat_s, pace, root=root, closed=closed, theme=theme)
+        leaving.show(
+            following, manner, beat_s, pace, root=root, closed=closed, theme=theme, memory=memory
+        )

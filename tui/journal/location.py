@@ -52,7 +52,8 @@ def checkpoint_folders(root: Path) -> tuple[Path, Path]:
 
 
 def _state_folder() -> Path:
-    if named := os.environ.get("XDG_STATE_HOME"):
+    # one that is not absolute does not count: it would lie wherever somebody stands, a bench too
+    if (named := os.environ.get("XDG_STATE_HOME")) and Path(named).is_absolute():
         return Path(named)
     try:
         return Path.home() / ".local" / "state"

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from textual.binding import BindingType
+from textual.message import Message
 
 from tui.bench.picture import Bench, Cell
 from tui.ink.sparing import Sparing
@@ -45,6 +46,17 @@ class Acting(Sparing):
         bench: Bench | None
         view: View
     desk: Desk
+
+    class Viewed(Message):
+        """Somebody wants another view, or it has become one."""
+
+        def __init__(self, before: View, now: View) -> None:
+            super().__init__()
+            self.before, self.now = before, now
+
+    def watch_view(self, before: View, now: View) -> None:
+        """Tell the app, which remembers it."""
+        self.post_message(self.Viewed(before, now))
 
     def meant_folder(self) -> str:
         """Folder of the cell that an act would be about; "" where there is none."""

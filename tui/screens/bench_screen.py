@@ -11,7 +11,6 @@ from textual.reactive import var
 from textual.screen import Screen
 
 from tui.bench.picture import Bench
-from tui.ink.times import SPANS_S
 from tui.panes.alarms import AlarmsPane
 from tui.panes.hands import HandsPane
 from tui.panes.lanes import ORDERS, lanes
@@ -20,8 +19,9 @@ from tui.panes.numbers import NumbersPane
 from tui.panes.pane import View, picked_cell
 from tui.panes.plot import PlotPane
 from tui.panes.standing import ComplaintsPane, KeysPane, StandingPane, complaints
-from tui.panes.wall import AxisPane, Wall, span_of
-from tui.screens.acting import ACT_KEYS, Acting
+from tui.panes.wall import Wall
+from tui.panes.wall_head import AxisPane
+from tui.screens.acting import ACT_KEYS
 from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.arrangement import arrange
 from tui.screens.desk import CLOSED, Desk
@@ -29,6 +29,7 @@ from tui.screens.focus_screen import FocusScreen
 from tui.screens.handover_screen import HandoverScreen
 from tui.screens.help_panel import HelpPanel
 from tui.screens.seek_screen import SeekScreen
+from tui.screens.wall_time import TIME_KEYS, WallTime
 from tui.words import raised
 
 ALARMS_FROM = 120
@@ -37,7 +38,7 @@ LOW = 6
 """Lines that the numbers keep at least beside alarms and hands."""
 
 
-class BenchScreen(Acting, Screen[None]):
+class BenchScreen(WallTime, Screen[None]):
     """All cells of a bench; keys change the view, or open what is said about the cell in focus."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -45,9 +46,7 @@ class BenchScreen(Acting, Screen[None]):
         Binding("up,k", "step(-1)", "the cell before"),
         Binding("enter", "whole", "the cell in focus over the whole screen", key_display="enter"),
         Binding("tab", "plot", "its next plot", priority=True),
-        Binding("plus,equals_sign", "zoom(-1)", "less time across the lanes"),
-        Binding("minus", "zoom(1)", "more time across the lanes"),
-        Binding("0", "fit", "as much time as shows all that matters"),
+        *TIME_KEYS,
         Binding("o", "order", "order of the lanes: bench, most urgent, next hands"),
         Binding("slash", "seek", "only lanes that tell of what is typed"),
         Binding("u", "units", "SI or US units"),
@@ -60,6 +59,8 @@ class BenchScreen(Acting, Screen[None]):
 
     bench: var[Bench | None] = var(None, init=False)
     """The picture."""
+    shown: var[Bench | None] = var(None, init=False)
+    """The picture that the wall has: it stays where it was frozen."""
     view: var[View] = var(View(), init=False)
     """How it is wanted."""
 
@@ -71,14 +72,15 @@ class BenchScreen(Acting, Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Every pane gets the picture and the view, and nothing else."""
-        both = (BenchScreen.bench, BenchScreen.view)
+        view, bench, shown = BenchScreen.view, BenchScreen.bench, BenchScreen.shown
+        both = (bench, view)
         yield Masthead(id="masthead").data_bind(*both)
-        yield AxisPane(id="axis").data_bind(*both)
-        yield Wall(id="wall").data_bind(*both)
+        yield AxisPane(id="axis").data_bind(view, bench=shown)
+        yield Wall(id="wall").data_bind(view, bench=shown, going=bench)
         with Horizontal(id="below"):
-            yield PlotPane(id="plot").data_bind(*both)
+            yield PlotPane(id="plot").data_bind(view, bench=shown)
             with Vertical(id="side"):
-                yield NumbersPane(id="numbers").data_bind(*both)
+                yield NumbersPane(id="numbers").data_bind(view, bench=shown)
                 with Vertical(id="asking"):
                     yield AlarmsPane(id="alarms").data_bind(*both)
                     yield HandsPane(id="hands").data_bind(*both)
@@ -94,8 +96,16 @@ class BenchScreen(Acting, Screen[None]):
         """Another size."""
         self._arrange()
 
-    def watch_bench(self) -> None:
+    def watch_bench(self, before: Bench | None, now: Bench | None) -> None:
         """Cells may have come or gone, and with them the room for each."""
+        if self.view.frozen is None:
+            self.shown = now
+        self._arrange()
+        if before is None and now is not None:  # the lane that was in focus is to be seen
+            self.call_after_refresh(lambda: self.query_one(Wall).show_picked())
+
+    def watch_shown(self) -> None:
+        """The wall goes on."""
         self._arrange()
 
     def show_trouble(self, trouble: str) -> None:
@@ -107,8 +117,8 @@ class BenchScreen(Acting, Screen[None]):
         width, height = self.size
         if not width or not self.is_mounted:
             return
-        cells = len(lanes(self.bench, self.view)) if self.bench is not None else 0
-        cells = max(cells, 1) if self.bench is not None and self.bench.cells else cells
+        cells = len(lanes(self.shown, self.view)) if self.shown is not None else 0
+        cells = max(cells, 1) if self.shown is not None and self.shown.cells else cells
         complaint = bool(complaints(self.bench, self.view))
         shares = arrange(width, height, cells, complaint)
         alarms = len(raised(self.bench)) if self.bench is not None and width >= ALARMS_FROM else 0
@@ -137,7 +147,7 @@ class BenchScreen(Acting, Screen[None]):
             self.view = replace(self.view, form=shares.form, lane_rows=shares.lane_rows)
 
     def _pick(self, index: int) -> None:
-        shown = lanes(self.bench, self.view) if self.bench is not None else ()
+        shown = lanes(self.shown, self.view) if self.shown is not None else ()
         if not shown:
             return
         folder = shown[max(0, min(index, len(shown) - 1))].folder
@@ -150,34 +160,21 @@ class BenchScreen(Acting, Screen[None]):
 
     def action_step(self, by: int) -> None:
         """The cell before or after the one in focus."""
-        if self.bench is None or (cell := picked_cell(self.bench, self.view)) is None:
+        if self.shown is None or (cell := picked_cell(self.shown, self.view)) is None:
             return
-        shown = lanes(self.bench, self.view)
+        shown = lanes(self.shown, self.view)
         self._pick(shown.index(cell) + by if cell in shown else 0)
 
     def action_pick(self, number: int) -> None:
         """The cell of a number."""
-        if self.bench is not None and number <= len(lanes(self.bench, self.view)):
+        if self.shown is not None and number <= len(lanes(self.shown, self.view)):
             self._pick(number - 1)
 
     def action_plot(self) -> None:
         """The next plot of the cell in focus."""
-        cell = picked_cell(self.bench, self.view) if self.bench is not None else None
+        cell = picked_cell(self.shown, self.view) if self.shown is not None else None
         if cell is not None and cell.plots:
             self.view = replace(self.view, plot=(self.view.plot + 1) % len(cell.plots))
-
-    def action_zoom(self, by: int) -> None:
-        """More or less time across the lanes."""
-        if self.bench is None:
-            return
-        here = span_of(self.bench, self.view)
-        nearest = min(range(len(SPANS_S)), key=lambda i: abs(SPANS_S[i] - here))
-        index = max(0, min(nearest + by, len(SPANS_S) - 1))
-        self.view = replace(self.view, span_s=SPANS_S[index])
-
-    def action_fit(self) -> None:
-        """As much time as shows every phase and what comes."""
-        self.view = replace(self.view, span_s=None)
 
     def action_units(self) -> None:
         """SI or US."""
@@ -186,10 +183,15 @@ class BenchScreen(Acting, Screen[None]):
             self.view, manner=replace(manner, units="US" if manner.units == "SI" else "SI")
         )
 
+    @property
+    def _live(self) -> View:
+        """The view for other screens, on which nothing is frozen."""
+        return replace(self.view, frozen=None)
+
     def action_whole(self) -> None:
         """The cell in focus over the whole screen."""
         if self.meant_folder():
-            self.app.push_screen(FocusScreen(self.bench, self.view, self.desk), self._left)
+            self.app.push_screen(FocusScreen(self.bench, self._live, self.desk), self._left)
 
     def _left(self, view: View | None) -> None:
         """Back from the whole screen, with the cell, plot and units that were in focus there."""
@@ -217,7 +219,7 @@ class BenchScreen(Acting, Screen[None]):
 
     def _narrow(self, sought: str) -> None:
         self.view = replace(self.view, sought=sought)
-        shown = lanes(self.bench, self.view) if self.bench is not None else ()
+        shown = lanes(self.shown, self.view) if self.shown is not None else ()
         if shown and self.meant_folder() not in [cell.folder for cell in shown]:
             self._pick(0)  # what is in focus is to be seen
         self._arrange()
@@ -229,19 +231,19 @@ class BenchScreen(Acting, Screen[None]):
 
     def action_alarms(self) -> None:
         """All alarms, with the one in focus in full."""
-        self.app.push_screen(AlarmsScreen(self.bench, self.view, self.desk), self._seen)
+        self.app.push_screen(AlarmsScreen(self.bench, self._live, self.desk), self._seen)
 
     def _seen(self, folder: str | None) -> None:
         """Back from the alarms, perhaps to the cell of one."""
-        cells = lanes(self.bench, self.view) if self.bench is not None else ()
+        cells = lanes(self.shown, self.view) if self.shown is not None else ()
         if folder is not None and folder not in [cell.folder for cell in cells]:
             self._narrow("")  # an alarm's cell is shown, whatever was sought
-            cells = lanes(self.bench, self.view) if self.bench is not None else ()
+            cells = lanes(self.shown, self.view) if self.shown is not None else ()
         for index, cell in enumerate(cells):
             if cell.folder == folder:
                 self._pick(index)
 
     def meant_folder(self) -> str:
         """The cell in focus."""
-        cell = picked_cell(self.bench, self.view) if self.bench is not None else None
+        cell = picked_cell(self.shown, self.view) if self.shown is not None else None
         return cell.folder if cell is not None else ""

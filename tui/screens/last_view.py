@@ -1,0 +1,143 @@
+"""The view with which somebody left a bench, kept for when they come back to it.
+
+It lies in the user's state folder, one small file a bench. It is a comfort and never a reason to
+stop: whatever is wrong with the file, or with writing it, the view begins as it would without.
+"""
+
+import stat
+import threading
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Annotated, Literal, get_args
+
+from pydantic import Field, TypeAdapter, ValidationError
+
+from tui.ink.times import SPANS_S
+from tui.journal.location import own_file
+from tui.panes.lanes import ORDERS
+from tui.panes.pane import View
+from tui.settings.safe_write import put
+
+FILE = "view.json"
+_LONGEST = 16_384
+"""What is longer was not written here. [bytes]"""
+
+Theme = Literal["dark", "light", "contrast"]
+
+
+@dataclass(frozen=True, slots=True)
+class LastView:
+    """What is remembered of a view; where a list has moved or is sought through is not."""
+
+    span_s: Annotated[float, Field(ge=SPANS_S[0], le=SPANS_S[-1])] | None = None
+    """Time across the lanes; None fits what there is. [s]"""
+    order: Annotated[str, Field(pattern=f"^({'|'.join(ORDERS)})$")] = "bench"
+    """Of the lanes."""
+    theme: Theme | None = None
+    """As chosen by its key; None where nobody has."""
+    units: Literal["SI", "US"] | None = None
+    """As chosen by their key; None where nobody has: then `bench.toml` says."""
+    picked: Annotated[str, Field(max_length=4096)] | None = None
+    """Folder of the cell in focus."""
+    plot: Annotated[int, Field(ge=0, le=99)] = 0
+    """Which of its plots."""
+
+    def begun(self, view: View) -> View:
+        """A view that goes on with what is remembered; units and colours are the caller's."""
+        return replace(
+            view, span_s=self.span_s, order=self.order, picked=self.picked, plot=self.plot
+        )
+
+    def after(self, before: View, now: View) -> "LastView":
+        """What is to be remembered once somebody has changed a view.
+
+        Units that an option or `bench.toml` named are not chosen by changing something else.
+        """
+        chosen = self.units if now.manner.units == before.manner.units else now.manner.units
+        return replace(
+            self, span_s=now.span_s, order=now.order, units=chosen, picked=now.picked, plot=now.plot
+        )
+
+    def coloured(self, name: str) -> "LastView":
+        """With a theme that somebody chose, by its name for any number of colours."""
+        chosen = next((one for one in get_args(Theme) if one == name.partition("-")[0]), None)
+        return replace(self, theme=chosen)
+
+
+_FORM = TypeAdapter(LastView)
+
+
+class Memory:
+    """The file of one bench: read once, written when the view has changed."""
+
+    def __init__(self, path: Path | None) -> None:
+        """Read it.
+
+        Args:
+            path: of the file; None where nothing is to be kept.
+        """
+        self._path = path
+        self.last = LastView() if path is None else load(path)
+        """As it was left, or stands by now."""
+        self._written = self.last
+        self._lock = threading.Lock()
+        self._writer: threading.Thread | None = None
+
+    @classmethod
+    def of_bench(cls, root: Path) -> "Memory":
+        """That of a bench, beside what else the user's state folder holds of it."""
+        return cls(own_file(root).with_name(FILE))
+
+    def keep(self, view: LastView) -> None:
+        """Remember a view; it is written away from the screen, as a home may lie on a share."""
+        if view == self.last:
+            return
+        self.last = view
+        if self._path is None:
+            return
+        with self._lock:
+            if self._writer is None:
+                # whoever leaves does not wait for a share that has gone
+                self._writer = threading.Thread(target=self._write, name="last view", daemon=True)
+                self._writer.start()
+
+    def finish(self, within_s: float = 1.0) -> None:
+        """Let what was changed last be written, as far as that is quick. [s]"""
+        writer = self._writer
+        if writer is not None:
+            writer.join(within_s)
+
+    def _write(self) -> None:
+        """Write until nothing newer is there: what came meanwhile goes in one turn."""
+        assert self._path is not None
+        while True:
+            with self._lock:
+                wanted = self.last
+                if wanted == self._written:
+                    self._writer = None
+                    return
+            save(self._path, wanted)
+            self._written = wanted
+
+
+def load(path: Path) -> LastView:
+    """What a file says; the defaults if it is none of ours, damaged, or cannot be read."""
+    try:
+        # a pipe in its place would keep one waiting for ever
+        if not stat.S_ISREG(path.stat().st_mode):
+            return LastView()
+        with path.open("rb") as file:
+            content = file.read(_LONGEST + 1)
+        if len(content) > _LONGEST:
+            return LastView()
+        return _FORM.validate_json(content)
+    except (OSError, ValidationError):
+        return LastView()
+
+
+def save(path: Path, view: LastView) -> None:
+    """Write a view whole or not at all; where it cannot be written, nothing is remembered."""
+    with suppress(OSError):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        put(path, _FORM.dump_json(view) + b"\n")
