@@ -1,6 +1,7 @@
 """One cause, one alarm: in a cell, and across the cells of one supply."""
 
 from dataclasses import replace
+from itertools import product
 
 from tui.bench.alarms.causes import NEVER_HELD_BACK, held_back
 from tui.bench.alarms.kinds import KINDS
@@ -39,12 +40,27 @@ def test_what_is_more_urgent_than_its_cause_is_told_all_the_same() -> None:
     assert by_kind(found)["leak-membrane"] is None
 
 
-def test_what_a_failed_gauge_shows_is_never_told_however_urgent_it_looks() -> None:
-    dead = spell("sensor-fault", about="cell_pressure")
-    found = held_back(
-        (dead, spell("pressure-drift", 60.0, about="cell_pressure", priority="urgent"))
-    )
-    assert by_kind(found)["pressure-drift"] == "sensor-fault"
+def test_nothing_hides_what_is_more_urgent() -> None:
+    """Every kind in every priority beside every cause, about the same gauge."""
+    for kind, cause in product(KINDS, KINDS):
+        for about in (None, "back_volume", "cell_pressure", "pore_pressure", "axial_displacement"):
+            late = spell(kind, 60.0, priority="urgent", about=about)
+            early = spell(cause, about=about)
+            if kind != cause:
+                told = [one for one in held_back((early, late)) if one.kind == kind]
+                assert [one.held_back for one in told] == [None], (kind, cause, about)
+
+
+def test_a_gauge_at_its_end_is_told_though_it_shows_more_than_it_can() -> None:
+    for kind, channel, about in (
+        ("volume-gauge-end", "back_volume", None),
+        ("travel-limit", "axial_displacement", "axial_displacement"),
+        ("travel-limit", "axial_load", "axial_load"),
+    ):
+        for priority in ("warning", "urgent"):
+            beyond = spell("sensor-fault", 10.0, about=channel)
+            found = held_back((spell(kind, about=about, priority=priority), beyond))
+            assert by_kind(found)[kind] is None, (kind, priority)
 
 
 def test_a_fall_of_one_cell_alone_explains_nothing() -> None:
@@ -145,6 +161,17 @@ def test_what_follows_from_the_supply_is_held_back_in_its_cells_but_not_the_two(
         "pressure-drift": "supply-lost",
         "effective-stress-low": None,
     }
+
+
+def test_what_outlasts_the_supply_that_came_back_is_raised_then() -> None:
+    lost = {name: (spell("supply-lost", 0.0, 600.0),) for name in ("C1", "C2")}
+    lost["C1"] += (spell("leak-membrane", 60.0),)
+    _, left = shared(lost)
+    leaks = [one for one in left["C1"] if one.kind == "leak-membrane"]
+    assert [(one.held_back, one.raised_at, one.cleared_at) for one in leaks] == [
+        ("supply-lost", T + 60.0, T + 600.0),
+        (None, T + 600.0, None),
+    ]
 
 
 def test_the_bench_alarm_lasts_until_the_last_cell_is_back() -> None:

@@ -5,8 +5,6 @@ from dataclasses import replace
 from tui.bench.alarms.kinds import KINDS
 from tui.bench.alarms.spells import PRIORITIES, Spell
 
-UNREAL = ("sensor-fault", "clock-jump")
-"""What follows from these is in the readings alone."""
 NEVER_HELD_BACK = ("over-pressure", "effective-stress-low")
 TOGETHER_S = 120.0
 """A consequence may be seen this much before its cause. [s]"""
@@ -20,7 +18,6 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
         "volume-gauge-end", "consolidation-overdue", "shear-stopped",
     ),
     "log-silent": ("reading-missed", "shear-stopped", "watch-sparse", "sensor-fault"),
-    "clock-jump": ("reading-missed",),
     "sensor-fault": ("reading-missed",),
     "shear-stopped": ("reading-missed", "load-not-taken"),
     "leak-membrane": (
@@ -37,16 +34,17 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 """By cause, what follows from it in the same cell: common practice, no source."""
 BLINDED: dict[str, tuple[str, ...]] = {
-    "pore_pressure": ("saturation-stalled", "membrane-burst", "leak-membrane", "drainage-state"),
-    "cell_pressure": (*_PRESSURES, "supply-lost"),
-    "back_pressure": (*_PRESSURES, "supply-lost"),
-    "back_volume": ("leak-drainage", "leak-membrane", "drainage-state", "volume-gauge-end"),
-    "cell_volume": ("leak-cell", "leak-membrane"),
-    "axial_displacement": ("shear-stopped", "rate-too-fast", "load-not-taken"),
-    "axial_load": ("load-not-taken", "membrane-burst"),
+    "cell_pressure": _PRESSURES,
+    "back_pressure": _PRESSURES,
+    "back_volume": ("leak-drainage",),
+    "cell_volume": ("leak-cell",),
+    "axial_displacement": ("rate-too-fast", "load-not-taken"),
+    "axial_load": ("load-not-taken",),
     "temperature": ("temperature-swing",),
 }
-"""What a failed gauge seems to show."""
+"""What a failed gauge seems to show, besides what is said of itself; nothing urgent is."""
+GAUGE_ENDS = ("volume-gauge-end", "travel-limit")
+"""A gauge that has come to its end shows at last more than it can: that follows from the end."""
 
 
 def held_back(spells: tuple[Spell, ...]) -> tuple[Spell, ...]:
@@ -63,36 +61,34 @@ def held_back(spells: tuple[Spell, ...]) -> tuple[Spell, ...]:
     found: list[Spell] = []
     for spell in spells:
         cause = _cause_of(spell, spells)
-        if cause is None:
-            found.append(spell)
-            continue
-        over = cause.cleared_at
-        ends = spell.cleared_at
-        if over is None or (ends is not None and ends <= over):
-            found.append(replace(spell, held_back=cause.kind))
-            continue
-        found.append(replace(spell, held_back=cause.kind, cleared_at=over))
-        if over > spell.raised_at:
-            found.append(replace(spell, raised_at=over))
+        found += [spell] if cause is None else behind(spell, cause)
     return tuple(sorted(found, key=lambda spell: (spell.raised_at, spell.kind)))
 
 
-def follows(spell: Spell, cause: Spell) -> bool:
-    """Whether a spell is explained by another one.
+def behind(spell: Spell, cause: Spell) -> list[Spell]:
+    """A consequence as it is held back, and from when on it is told itself, if it goes on."""
+    over, ends = cause.cleared_at, spell.cleared_at
+    if over is None or (ends is not None and ends <= over):
+        return [replace(spell, held_back=cause.kind)]
+    held = replace(spell, held_back=cause.kind, cleared_at=over)
+    return [held, replace(spell, raised_at=over)] if over > spell.raised_at else [held]
 
-    What is more urgent than its cause is told all the same, unless a gauge has failed or a clock
-    was set: then it was never there.
+
+def follows(spell: Spell, cause: Spell) -> bool:
+    """Whether a spell is explained by another one, which is as urgent at least.
+
+    What is more urgent is told all the same, whatever seems to explain it: that a gauge failed, or
+    that a clock was set, is no more than a guess at what its readings mean.
     """
     if spell.kind in NEVER_HELD_BACK:
         return False
-    if cause.kind == "sensor-fault" and (
-        spell.about == cause.about or spell.kind in _blinded(cause.about)
-    ):
-        return spell.kind != "sensor-fault"
-    if spell.kind not in CONSEQUENCES.get(cause.kind, ()):
+    if PRIORITIES.index(spell.priority) > PRIORITIES.index(cause.priority):
         return False
-    more_urgent = PRIORITIES.index(spell.priority) > PRIORITIES.index(cause.priority)
-    return cause.kind in UNREAL or not more_urgent
+    if spell.kind in CONSEQUENCES.get(cause.kind, ()):
+        return True
+    if cause.kind != "sensor-fault" or spell.kind in ("sensor-fault", *GAUGE_ENDS):
+        return False
+    return spell.about == cause.about or spell.kind in _blinded(cause.about)
 
 
 def _blinded(channel: str | None) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ reading that was well and the first that was not, and two cells go together wher
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from tui.bench.alarms.causes import NEVER_HELD_BACK, follows
+from tui.bench.alarms.causes import behind, follows
 from tui.bench.alarms.kinds import KINDS
 from tui.bench.alarms.spells import PRIORITIES, Spell
 from tui.settings.alarm_limits import Limits
@@ -104,13 +104,13 @@ def _merged(kind: str, supply: str, group: list[tuple[str, Spell]]) -> Spell:
 
 def _hold_back_what_follows(cause: Spell, left: dict[str, list[Spell]]) -> None:
     for folder in cause.cells:
-        left[folder] = [
-            replace(spell, held_back=cause.kind)
-            if spell.held_back is None
-            and spell.kind not in NEVER_HELD_BACK
-            and follows(spell, cause)
-            and spell.since >= cause.since - APART_S
-            and (cause.cleared_at is None or spell.since <= cause.cleared_at)
-            else spell
-            for spell in left[folder]
-        ]
+        found: list[Spell] = []
+        for spell in left[folder]:
+            held = (
+                spell.held_back is None
+                and follows(spell, cause)
+                and spell.since >= cause.since - APART_S
+                and (cause.cleared_at is None or spell.since <= cause.cleared_at)
+            )
+            found += behind(spell, cause) if held else [spell]
+        left[folder] = sorted(found, key=lambda one: (one.raised_at, one.kind))

@@ -40,6 +40,8 @@ class MembraneBurst(Rule):
         """(time, cell less pore pressure) just before they met. [s], [kPa]"""
         self._jumped = False
         """Whether that was gone at once."""
+        self._gave_way = False
+        """Whether load or volume went with it: where readings are rare all is gone by the first."""
         self._volumes: tuple[tuple[float, float], ...] = ()
 
     def begin(self, now: Moment) -> None:
@@ -61,7 +63,7 @@ class MembraneBurst(Rule):
             return
         near = abs(gap) <= self._within and reading.cell_pressure > LEAST_KPA
         if not near:
-            self._jumped = False
+            self._jumped = self._gave_way = False
             if not self._gaps or now.time >= self._gaps[-1][0] + SEEN_S:
                 recent = [one for one in self._gaps[:-1] if one[0] >= now.time - JUMP_S]
                 self._gaps = (*recent, *self._gaps[-1:], (now.time, gap))
@@ -69,7 +71,9 @@ class MembraneBurst(Rule):
             self._jumped = any(before - gap > JUMP_KPA for _, before in self._gaps)
         if self._burst.quiet and not (near and self._jumped):
             return
-        so = near and self._jumped and (self._load_gave_way(now) or self._volume_gave_way(now))
+        if near and self._jumped and not self._gave_way:
+            self._gave_way = self._load_gave_way(now) or self._volume_gave_way(now)
+        so = near and self._gave_way
         if near and now.live and not so:
             return  # a live row tells no volume: it denies nothing
         what = "the load" if now.phase == "shear" else "volume"
