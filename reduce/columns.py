@@ -16,6 +16,10 @@ from reduce.errors import ReductionError
 Column = NDArray[np.float64]
 """(n,) readings in time order; NaN where there was none."""
 
+LEAST, GREATEST = 1e-12, 1e9
+"""In any unit of a laboratory: a number below the first is no different from 0, and one beyond the
+second is no reading but a fault of the logger. Squares of what lies between are still numbers."""
+
 Values = TypeVar("Values", float, Column)
 """One number, or a column of them: what goes in comes out."""
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from reduce.columns import Column
+from reduce.columns import GREATEST, LEAST, Column
 from reduce.errors import ReductionError, UntoldError
 from reduce.forecast.outcome import columns
 from reduce.forecast.thinning import average_log
@@ -71,7 +71,7 @@ class ConsolidationCurve:
 
 
 def readings_in_order(times_min: ArrayLike, change: ArrayLike) -> tuple[Column, Column, Column]:
-    """Readings that are numbers.
+    """Readings that are numbers, none of them beyond `GREATEST`.
 
     Returns:
         Times, changes and where they stood in the columns as given.
@@ -80,7 +80,7 @@ def readings_in_order(times_min: ArrayLike, change: ArrayLike) -> tuple[Column, 
         ReductionError: columns of unequal length, or time that runs backwards.
     """
     times, values = columns(times_min, change)
-    index = np.flatnonzero(np.isfinite(times) & np.isfinite(values))
+    index = np.flatnonzero((np.abs(times) <= GREATEST) & (np.abs(values) <= GREATEST))
     times, values = times[index], values[index]
     if (back := np.flatnonzero(np.diff(times) < 0)).size:
         at = int(back[0])
@@ -98,7 +98,8 @@ def consolidation_curve(times_min: ArrayLike, change: ArrayLike) -> Consolidatio
     it and the next. Where readings are closer than a fortieth of a tenfold time they are averaged.
 
     Args:
-        times_min: (n,) since drainage opened, in order; rows with NaN are left out. [min]
+        times_min: (n,) since drainage opened, in order; rows with NaN, or with a number that no
+            instrument gives (`reduce.columns.GREATEST`), are left out. [min]
         change: (n,) positive when the specimen shrinks. [any unit]
 
     Raises:
@@ -111,7 +112,7 @@ def consolidation_curve(times_min: ArrayLike, change: ArrayLike) -> Consolidatio
         (0.1, [1.0, 2.0, 3.0, 4.0, 5.0, 6.0])
     """
     times, values, index = readings_in_order(times_min, change)
-    before = times <= 0.0
+    before = times <= LEAST
     zero = float(values[before][-1]) if before.any() else 0.0
     times, values, index = times[~before], values[~before], index[~before]
     if len(times) < FEWEST:
@@ -139,11 +140,11 @@ def consolidation_curve(times_min: ArrayLike, change: ArrayLike) -> Consolidatio
 
 def _require_rise(curve: ConsolidationCurve) -> None:
     reach, scatter = curve.reach, curve.scatter
+    if reach <= LEAST:
+        raise UntoldError("the change is constant")
     if reach <= max(6.0 * scatter, 1e-12 * float(np.abs(curve.change).max())):
         raise UntoldError(
             f"the change moves by {reach:g} in all, no more than its readings scatter"
-            if reach > 0
-            else "the change is constant"
         )
     if curve.end - curve.change[0] <= 0.5 * reach:
         raise UntoldError("the change does not rise from the first reading to the last")

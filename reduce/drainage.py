@@ -22,6 +22,7 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import ArrayLike
 
+from reduce.columns import GREATEST, LEAST, between
 from reduce.cylinder_series import (
     ROOTS_ENDS,
     ROOTS_RADIAL,
@@ -133,14 +134,14 @@ def slenderness_of(drainage: str, height_mm: float, diameter_mm: float) -> float
     """H/D of a specimen whose drainage is one of those known.
 
     Raises:
-        ReductionError: an unknown drainage, or a dimension that is not above zero.
+        ReductionError: an unknown drainage, or a dimension that no specimen has.
 
     Example:
         >>> slenderness_of("both ends", 76.0, 38.0)
         2.0
     """
-    require_positive("height", height_mm, "mm")
-    slenderness = height_mm / require_positive("diameter", diameter_mm, "mm")
+    height = between("height", height_mm, LEAST, GREATEST, "mm")
+    slenderness = height / between("diameter", diameter_mm, LEAST, GREATEST, "mm")
     _path_ratios(drainage, slenderness)
     return slenderness
 

@@ -24,6 +24,9 @@ STRAIGHT_TO = 0.6
 STRAIGHT_TO_RADIAL = 0.25
 """Of U: as far as a line is drawn where the curved surface drains. [-]"""
 FEWEST_ON_LINE = 3
+LEVEL = 1e-9
+"""A line whose readings rise by no more than this share of the whole change is level: it would
+meet the end in no time that anybody waits. [-]"""
 
 
 def straight_line(x: Column, y: Column) -> tuple[float, float]:
@@ -140,7 +143,7 @@ def _lines(
             continue
         x, y = curve.root[first : last + 1], curve.change[first : last + 1]
         start, slope = straight_line(x, y)
-        if slope > 0:
+        if slope * (x[-1] - x[0]) > LEVEL * curve.reach:
             miss = math.sqrt(float(np.mean((y - start - slope * x) ** 2)))
             yield EarlyLine(first, last, start, slope), miss
 

@@ -7,12 +7,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from reduce.columns import GREATEST
 from reduce.record import Record
 from reduce.reduction.caution import COMMON_PRACTICE, Caution, percent
 from reduce.reduction.drained_curve import Curve
 from reduce.reduction.shearing import Sheared
 from reduce.reduction.stages import Stages
-from reduce.reduction.usable import GREATEST, unusable
+from reduce.reduction.usable import unusable
 
 JUMP = 0.3
 """Of the whole change, while the time since zero not even doubles: consolidation drains at most a

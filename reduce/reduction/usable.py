@@ -4,12 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from reduce.columns import GREATEST
 from reduce.errors import ReductionError
 from reduce.record import PressureStep, Record
-
-GREATEST = 1e9
-"""In any channel's unit: a number beyond is no reading but a fault of the logger. [kPa, ml, mm, N]
-"""
 
 
 def usable(record: Record) -> Record:

@@ -6,7 +6,7 @@ from math import isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from reduce.columns import Column
+from reduce.columns import GREATEST, Column
 from reduce.errors import require_positive
 from reduce.shearing.table import ShearTable
 from reduce.stresses import LEAST_EFFECTIVE_KPA
@@ -89,8 +89,9 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
     reading, within `MINOR_BOUNDS_KPA`.
 
     Args:
-        table: of the shear; rows that are NaN are passed over.
-        strain_limit: up to which failure is looked for; nor is it looked for below `BACK`. [-]
+        table: of the shear; rows that are NaN, or no stress (`reduce.columns.GREATEST`), are passed
+            over.
+        strain_limit: up to which failure is looked for, among readings that are `compressed`. [-]
 
     Returns:
         The states; never an error for readings that show no failure.
@@ -115,10 +116,11 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
         'no peak_ratio: no pore pressure; no at_strain_limit: strain reached 4 % of 15 %'
     """
     require_positive("strain limit", strain_limit, "")
-    known = np.flatnonzero(np.isfinite(table.axial_strain) & np.isfinite(table.deviator_kPa))
+    known = np.flatnonzero(
+        np.isfinite(table.axial_strain) & (np.abs(table.deviator_kPa) <= GREATEST)
+    )
     back = known[table.axial_strain[known] < BACK]
-    within = table.axial_strain[known] <= strain_limit * (1.0 + ROUNDING)
-    upto = known[within & (table.axial_strain[known] >= BACK)]
+    upto = known[compressed(table.axial_strain[known], strain_limit)]
     peak = _peak_deviator(table, upto, back)
     ratio = _peak_ratio(table, upto)
     limit = _at_limit(table, known, strain_limit)
@@ -132,6 +134,25 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
         still_rising=rising,
         why="; ".join(missing) or None,
     )
+
+
+def compressed(strain: Column, upto: float) -> NDArray[np.bool_]:
+    """Which readings belong to the compression from zero strain up to a limit.
+
+    Strain counts from the end of dock. A reading a little below zero is the noise of its gauge and
+    a reading like any other; below `BACK` the ram had not arrived yet, or went back, and what the
+    load cell shows there (a piston that sticks, a cap that seats) is no strength of the specimen.
+
+    Args:
+        strain: (n,) axial strain; NaN is none of them. [-]
+        upto: the limit, reached within `ROUNDING`. [-]
+
+    Example:
+        >>> compressed(np.array([-0.03, -0.0001, 0.02, 0.16]), 0.15).tolist()
+        [False, True, True, False]
+    """
+    inside: NDArray[np.bool_] = (strain >= BACK) & (strain <= upto * (1.0 + ROUNDING))
+    return inside
 
 
 def _peak_deviator(table: ShearTable, upto: Rows, back: Rows) -> FailureState | str:

@@ -4,12 +4,13 @@ Strain measured outside holds the bedding of the ends and the give of the frame:
 below those of local gauges, most of all at small strains.
 """
 
+from math import inf
 from typing import NamedTuple
 
 import numpy as np
 
-from reduce.columns import Column
-from reduce.shearing.failure import FailureState
+from reduce.columns import GREATEST, Column
+from reduce.shearing.failure import FailureState, compressed
 from reduce.shearing.table import ShearTable
 
 AROUND = (0.4, 0.6)
@@ -129,7 +130,7 @@ def _half(table: ShearTable, peak: FailureState | None) -> _Half | None:
     if peak is None or peak.row is None or peak.deviator_kPa is None:
         return None
     strain, q = table.axial_strain[: peak.row + 1], table.deviator_kPa[: peak.row + 1]
-    known = np.isfinite(strain) & np.isfinite(q)
+    known = compressed(strain, inf) & (np.abs(q) <= GREATEST)
     strain, q = strain[known], q[known]
     half = peak.deviator_kPa / 2.0
     after = int(np.argmax(q >= half))

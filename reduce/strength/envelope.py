@@ -6,7 +6,6 @@ positive; σ1 and σ3 are effective or total stresses, whichever the envelope is
 are specimens, in any order.
 """
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
@@ -14,7 +13,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from reduce.columns import Column
+from reduce.columns import GREATEST, LEAST, Column
 from reduce.errors import ReductionError
 from reduce.strength.mohr_coulomb import cohesion_and_angle_pq, cohesion_and_angle_st
 from reduce.strength.straight_line import StraightLine, best_line
@@ -149,7 +148,9 @@ def weighted_line_pq(
         30.0
     """
     mean, deviator = np.asarray(p, dtype=np.float64), np.asarray(q, dtype=np.float64)
-    _circles(mean + 2.0 * deviator / 3.0, mean - deviator / 3.0)
+    with np.errstate(over="ignore", invalid="ignore"):  # what overflows is refused
+        major, minor = mean + 2.0 * deviator / 3.0, mean - deviator / 3.0
+    _circles(major, minor)
     return _fitted(
         "p-q",
         lambda origin: best_line(
@@ -198,10 +199,10 @@ def _circles(sigma1: ArrayLike, sigma3: ArrayLike) -> tuple[Column, Column]:
         raise ReductionError("an envelope needs one σ1 and one σ3 for each specimen")
     for one, other in zip(major, minor, strict=True):
         # σ3 of a circle that starts at the origin may come back from p and q a hair below 0
-        if not (-1e-9 * one <= other < one < math.inf):
+        if not (-1e-9 * one <= other < one and LEAST < one <= GREATEST):
             raise ReductionError(
                 f"principal stresses at failure are {one:g} and {other:g} kPa; the minor one "
-                "must not be below 0 kPa and the major one must be above it"
+                f"must not be below 0 kPa and the major one must be above it, up to {GREATEST:g}"
             )
     return major, minor
 

@@ -2,12 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import inf
 from typing import Literal, get_args
 
 import numpy as np
 
-from reduce.columns import Column
+from reduce.columns import GREATEST, LEAST, Column
 from reduce.errors import ReductionError
 from reduce.record import Kind
 
@@ -67,11 +66,11 @@ def stresses_of(
         if major is None or minor is None:
             raise ReductionError(f"{one.name} ({one.kind}) has no {of} stresses at failure")
         # Total σ3 is 0 in an unconfined compression; an effective σ3 of 0 is no strength at all
-        confined = minor > 0.0 or (of == "total" and minor == 0.0)
-        if not (confined and minor < major < inf):
+        confined = minor > LEAST or (of == "total" and minor == 0.0)
+        if not (confined and minor < major <= GREATEST):
             raise ReductionError(
                 f"{of} stresses of {one.name} at failure are σ1 {major:g} and σ3 {minor:g} kPa; "
-                "σ3 must be above 0 and σ1 above σ3"
+                f"σ3 must be above 0 and σ1 above σ3, up to {GREATEST:g} kPa"
             )
         pairs.append((major, minor))
     table = np.array(pairs, dtype=np.float64)
@@ -87,8 +86,8 @@ def uncertainties_of(
         for one in specimens
         if one.u_p_kPa is not None
         and one.u_q_kPa is not None
-        and 0.0 <= one.u_p_kPa < inf
-        and 0.0 < one.u_q_kPa < inf
+        and 0.0 <= one.u_p_kPa <= GREATEST
+        and LEAST < one.u_q_kPa <= GREATEST
     ]
     if len(told) < len(specimens):
         return None, None

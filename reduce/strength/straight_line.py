@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from reduce.columns import Column
+from reduce.columns import GREATEST, LEAST, Column
 from reduce.errors import ReductionError
 
 _ROUNDS = 500
@@ -86,7 +86,7 @@ def best_line(
         raise ReductionError(f"a line of {fitted} coefficient(s) has {count} point(s)")
     variance_x = _variance("x", u_x, count, 0.0)
     variance_y = _variance("y", u_y, count, 1.0)
-    if not np.all(variance_y > 0.0):
+    if not np.all(variance_y > LEAST**2):
         raise ReductionError("a standard uncertainty of y is 0; it must be above 0")
     shared = np.zeros(count) if covariance is None else _column("covariance", covariance)
     if len(shared) != count or np.any(shared**2 > variance_x * variance_y * (1.0 + 1e-12)):
@@ -136,8 +136,8 @@ def best_line(
 
 def _column(name: str, values: ArrayLike) -> Column:
     column = np.atleast_1d(np.asarray(values, dtype=np.float64))
-    if column.ndim != 1 or not np.all(np.isfinite(column)):
-        raise ReductionError(f"{name} of a line must be finite numbers in a row")
+    if column.ndim != 1 or not np.all(np.abs(column) <= GREATEST):
+        raise ReductionError(f"{name} of a line must be numbers in a row, none beyond {GREATEST:g}")
     return column
 
 

@@ -16,6 +16,7 @@ from reduce.errors import ReductionError
 from reduce.leak_by_height import late_slopes
 from reduce.log_time import casagrande
 from reduce.root_time import root_time_to_t100, taylor
+from reduce.series_fit import SeriesFit, fit_series
 
 Column = NDArray[np.float64]
 Draw = Callable[..., Construction]
@@ -193,6 +194,42 @@ def test_what_cannot_be_told_says_why(method: Draw, bad: str) -> None:
     assert finite(found)
 
 
+HOSTILE: dict[str, tuple[Column, Column]] = {
+    "nothing of a millilitre": (GOOD_MINUTES, 1e-308 * GOOD_CHANGE),
+    "nothing, and then all of it": (
+        np.arange(12.0) ** 2, np.array([0.0, 0.0, 1e-308, 2e-308, 3e-308, *np.arange(1.0, 8.0)]),
+    ),
+    "more than the sea": (GOOD_MINUTES, 1e300 * GOOD_CHANGE),
+    "one reading of a faulty logger": (
+        GOOD_MINUTES, np.where(GOOD_MINUTES[7] == GOOD_MINUTES, 1e300, GOOD_CHANGE),
+    ),
+    "older than the world": (1e200 * GOOD_MINUTES, GOOD_CHANGE),
+    "over at once": (1e-200 * GOOD_MINUTES, GOOD_CHANGE),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("method", [*METHODS, fit_series])
+@pytest.mark.parametrize("drainage", ["both ends", "radial"])
+@pytest.mark.parametrize("hostile", HOSTILE)
+def test_what_no_instrument_gives_has_an_answer_or_a_reason(
+    method: Callable[..., Construction | SeriesFit], drainage: str, hostile: str
+) -> None:
+    """Squares of such numbers are beyond all numbers; warnings are errors here."""
+    minutes, change = HOSTILE[hostile]
+    found = method(minutes, change, drainage=drainage, **CELL)
+    assert (found.why is None) == (found.cv_m2_per_year is not None)
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_a_fault_of_the_logger_costs_its_reading_alone(method: Draw) -> None:
+    """As a row without a number does."""
+    minutes, change = HOSTILE["one reading of a faulty logger"]
+    found = method(minutes, change, drainage="both ends", **CELL)
+    lost = np.where(change > 1e299, np.nan, change)
+    assert found == method(minutes, lost, drainage="both ends", **CELL)
+    assert found.cv_m2_per_year == pytest.approx(CV, rel=0.02)
+
+
 @pytest.mark.parametrize("method", METHODS)
 @pytest.mark.parametrize("drainage", DRAINAGES)
 def test_unfinished_consolidation_is_noticed(method: Draw, drainage: str) -> None:
@@ -223,6 +260,8 @@ def test_what_is_refused(method: Draw) -> None:
         method(minutes, change, drainage="sideways", **CELL)
     with pytest.raises(ReductionError, match="diameter is 0 mm"):
         method(minutes, change, drainage="both ends", height_mm=76.0, diameter_mm=0.0)
+    with pytest.raises(ReductionError, match="height is 7e\\+307 mm"):
+        method(minutes, change, drainage="both ends", height_mm=7e307, diameter_mm=38.0)
 
 
 @pytest.mark.parametrize("degrees", [[0.5, 0.5], [0.9, 0.99]])

@@ -258,6 +258,9 @@ def test_cohesion_below_zero_is_reported_unless_it_may_not_be() -> None:
         ([200.0, 200.0], [100.0, 100.0], "no slope"),
         ([400.0, 401.0], [100.0, 300.0], "slope of"),  # the stronger one is the less confined
         ([2.0, 900.0], [1.0, 0.5], "slope of"),  # φ would be beyond 90°
+        ([4e236, 300.0], [100.0, 150.0], "up to 1e"),  # its square is beyond all numbers
+        ([1.7e308, 300.0], [100.0, 150.0], "up to 1e"),
+        ([3e-200, 5e-200], [1e-200, 2e-200], "above it"),  # its square is nothing
     ],
 )
 def test_what_is_no_envelope(
@@ -277,6 +280,8 @@ def test_what_is_no_envelope(
         {"u_p": [1.0, -2.0, 1.0]},
         {"u_p": [1.0, 1.0, 1.0], "u_q": [1.0, 1.0, 1.0], "covariance": [0.0, 2.0, 0.0]},
         {"covariance": [0.0, 0.1, 0.0]},
+        {"u_q": [1.0, 1e225, 1.0]},
+        {"u_q": [1.0, 1e-160, 1.0]},
     ],
 )
 def test_what_is_no_uncertainty(given_wrong: dict[str, list[float]]) -> None:

@@ -10,6 +10,7 @@ from hypothesis import strategies as some
 from reduce.columns import Column
 from reduce.errors import ReductionError
 from reduce.record import Kind
+from reduce.shearing.failure import BACK as GONE_BACK
 from reduce.shearing.failure import (
     MINOR_BOUNDS_KPA,
     Failures,
@@ -164,6 +165,49 @@ def test_a_floor_in_kilopascals_for_soft_soil() -> None:
     assert found.row == 1
 
 
+BEFORE = np.array([2.0 * GONE_BACK, 3.0 * GONE_BACK, 2.0 * GONE_BACK])
+"""Strain while the ram was not there yet: it counts from the end of dock."""
+
+
+def test_before_the_end_of_dock_nothing_fails() -> None:
+    """A piston that sticks shows a load that no specimen carries: neither peak, nor ratio, nor
+    modulus is taken from there, and all is as if those readings were not."""
+    strain, q = np.append(BEFORE, EVEN), np.append([400.0, 500.0, 30.0], plain(EVEN))
+    excess = np.append([149.0, 149.0, 149.0], 60.0 * np.minimum(EVEN / 0.03, 1.0))
+    table, bare = table_of(strain, q, excess), table_of(EVEN, q[3:], excess[3:])
+    found, wanted = failure_states(table, 0.10), failure_states(bare, 0.10)
+    assert found.peak_deviator is not None and wanted.peak_deviator is not None
+    assert found.peak_deviator.row == 63 and wanted.peak_deviator.row == 60
+    for one, other in zip(states(found), states(wanted), strict=True):
+        assert one.axial_strain == other.axial_strain
+        assert (one.deviator_kPa, one.ratio) == (other.deviator_kPa, other.ratio)
+    for modulus in (secant_modulus_50, tangent_modulus_50, initial_modulus):
+        told = modulus(table, found.peak_deviator)
+        assert told is not None
+        assert told == modulus(bare, wanted.peak_deviator)
+
+
+def test_a_gauge_that_reads_a_little_below_zero_costs_no_reading() -> None:
+    """Brittle soil fails within a tenth of a per cent: its peak may come with a strain that the
+    noise of the gauge puts below zero."""
+    strain = np.array([0.0, -0.0001, -0.0002, 0.0008, 0.002, 0.004])
+    found = failure_states(table_of(strain, np.array([0.0, 60.0, 90.0, 40.0, 30.0, 30.0])), 0.15)
+    assert found.peak_deviator is not None
+    assert found.peak_deviator.row == 2
+
+
+def test_deviators_that_no_load_gives_are_passed_over() -> None:
+    q = plain(EVEN)
+    q[[10, 20]] = -1e200, 1e200
+    table = table_of(EVEN, q)
+    found = failure_states(table, 0.15)
+    assert found.peak_deviator is not None
+    assert found.peak_deviator.row == 60
+    assert tangent_modulus_50(table, found.peak_deviator) == pytest.approx(
+        tangent_modulus_50(table_of(EVEN, plain(EVEN)), found.peak_deviator), rel=0.05
+    )
+
+
 NAN = np.full(5, np.nan)
 FIVE = np.linspace(0.0, 0.04, 5)
 
@@ -229,7 +273,7 @@ def test_no_readings_give_a_number_that_is_none(
         assert state.axial_strain is not None
         assert state.axial_strain <= limit * (1 + 1e-9)
     if found.peak_deviator is not None:
-        inside = q[usable <= limit]
+        inside = q[(usable >= GONE_BACK) & (usable <= limit * (1 + 1e-9))]
         assert found.peak_deviator.deviator_kPa == pytest.approx(np.nanmax(inside))
     moduli = [
         modulus(table, found.peak_deviator)

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from rehearsed_record import record_of_run
 
-from reduce.columns import Column
+from reduce.columns import GREATEST, Column
 from reduce.errors import ReductionError
 from reduce.record import Record
 from reduce.reduction.cautions import cautions_of
 from reduce.reduction.stages import Stages, reduce_stages
-from reduce.reduction.usable import GREATEST, usable
+from reduce.reduction.usable import usable
 from reduce.reduction.whole import reduce_test
 from reduce.rehearsal.plan import TestPlan
 from reduce.rehearsal.soils import SOILS
