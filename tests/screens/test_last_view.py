@@ -15,7 +15,8 @@ from shown import OnScreen, Shown, show
 from tui.app import PorewatchApp
 from tui.ink.palette import THEMES
 from tui.journal.location import own_file
-from tui.panes.lanes import ORDERS, lanes
+from tui.panes.lanes import lanes
+from tui.panes.orders import ORDERS
 from tui.panes.pane import View
 from tui.panes.wall import Wall
 from tui.screens import last_view

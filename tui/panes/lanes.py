@@ -3,15 +3,9 @@
 from math import inf
 
 from tui.bench.picture import Bench, Cell
+from tui.panes.orders import ORDERS
 from tui.panes.pane import View
 from tui.words import phase_words, plain, sanitise, shared_by, state
-
-ORDERS = {
-    "bench": "",
-    "urgency": "most urgent first",
-    "hands": "next hands first",
-}
-"""Orders that a key goes round, with what the heading of the wall says of each."""
 
 _URGENT_FIRST = ("alarm", "bad", "alert", "warn")
 """Inks of states, most pressing first; the others are alike."""

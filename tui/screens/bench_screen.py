@@ -13,9 +13,10 @@ from textual.screen import Screen
 from tui.bench.picture import Bench
 from tui.panes.alarms import AlarmsPane
 from tui.panes.hands import HandsPane
-from tui.panes.lanes import ORDERS, lanes
+from tui.panes.lanes import lanes
 from tui.panes.masthead import Masthead
 from tui.panes.numbers import NumbersPane
+from tui.panes.orders import ORDERS
 from tui.panes.pane import View, picked_cell
 from tui.panes.plot import PlotPane
 from tui.panes.standing import ComplaintsPane, KeysPane, StandingPane, complaints

@@ -4,52 +4,54 @@ It lies in the user's state folder, one small file a bench. It is a comfort and 
 stop: whatever is wrong with the file, or with writing it, the view begins as it would without.
 """
 
+import json
 import stat
 import threading
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
-from typing import Annotated, Literal, get_args
-
-from pydantic import Field, TypeAdapter, ValidationError
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from tui.ink.times import SPANS_S
 from tui.journal.location import own_file
-from tui.panes.lanes import ORDERS
-from tui.panes.pane import View
+from tui.panes.orders import ORDERS
 from tui.settings.safe_write import put
+
+if TYPE_CHECKING:  # it is read before the first frame, which needs none of that
+    from tui.panes.pane import View
 
 FILE = "view.json"
 _LONGEST = 16_384
 """What is longer was not written here. [bytes]"""
 
 Theme = Literal["dark", "light", "contrast"]
+Units = Literal["SI", "US"]
 
 
 @dataclass(frozen=True, slots=True)
 class LastView:
     """What is remembered of a view; where a list has moved or is sought through is not."""
 
-    span_s: Annotated[float, Field(ge=SPANS_S[0], le=SPANS_S[-1])] | None = None
+    span_s: float | None = None
     """Time across the lanes; None fits what there is. [s]"""
-    order: Annotated[str, Field(pattern=f"^({'|'.join(ORDERS)})$")] = "bench"
+    order: str = "bench"
     """Of the lanes."""
     theme: Theme | None = None
     """As chosen by its key; None where nobody has."""
-    units: Literal["SI", "US"] | None = None
+    units: Units | None = None
     """As chosen by their key; None where nobody has: then `bench.toml` says."""
-    picked: Annotated[str, Field(max_length=4096)] | None = None
+    picked: str | None = None
     """Folder of the cell in focus."""
-    plot: Annotated[int, Field(ge=0, le=99)] = 0
+    plot: int = 0
     """Which of its plots."""
 
-    def begun(self, view: View) -> View:
+    def begun(self, view: "View") -> "View":
         """A view that goes on with what is remembered; units and colours are the caller's."""
         return replace(
             view, span_s=self.span_s, order=self.order, picked=self.picked, plot=self.plot
         )
 
-    def after(self, before: View, now: View) -> "LastView":
+    def after(self, before: "View", now: "View") -> "LastView":
         """What is to be remembered once somebody has changed a view.
 
         Units that an option or `bench.toml` named are not chosen by changing something else.
@@ -64,8 +66,22 @@ class LastView:
         chosen = next((one for one in get_args(Theme) if one == name.partition("-")[0]), None)
         return replace(self, theme=chosen)
 
+    @property
+    def possible(self) -> bool:
+        """Whether all of it is what somebody can have chosen."""
+        span_s, plot, picked = self.span_s, self.plot, self.picked
+        return (
+            (span_s is None or (_number(span_s) and SPANS_S[0] <= span_s <= SPANS_S[-1]))
+            and self.order in ORDERS
+            and self.theme in (None, *get_args(Theme))
+            and self.units in (None, *get_args(Units))
+            and (picked is None or (isinstance(picked, str) and len(picked) <= 4096))
+            and (isinstance(plot, int) and _number(plot) and 0 <= plot <= 99)
+        )
 
-_FORM = TypeAdapter(LastView)
+
+def _number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 class Memory:
@@ -131,8 +147,13 @@ def load(path: Path) -> LastView:
             content = file.read(_LONGEST + 1)
         if len(content) > _LONGEST:
             return LastView()
-        return _FORM.validate_json(content)
-    except (OSError, ValidationError):
+        written: dict[str, Any] = json.loads(content)
+        view = LastView(
+            **{one.name: written[one.name] for one in fields(LastView) if one.name in written}
+        )
+        return view if view.possible else LastView()
+    # whatever lies there: no JSON, no letters, no table, too deep, lists where words should be
+    except (OSError, ValueError, TypeError, RecursionError):
         return LastView()
 
 
@@ -140,4 +161,4 @@ def save(path: Path, view: LastView) -> None:
     """Write a view whole or not at all; where it cannot be written, nothing is remembered."""
     with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
-        put(path, _FORM.dump_json(view) + b"\n")
+        put(path, json.dumps(asdict(view)).encode() + b"\n")

@@ -2,67 +2,75 @@
 
 Every view (screen, `status`, reports) says the same thing in the same words. Nothing here reads a
 clock. None is "–", never 0; a quantity always carries its unit.
+
+What is more than letters and signs is imported when it is first asked for: the first frame of the
+dashboard says nothing of a bench.
 """
 
-from tui.words.alarms import (
-    WHOLE_BENCH,
-    Raised,
-    alarm_ink,
-    alarm_sign,
-    counts_words,
-    duty_words,
-    kind_words,
-    kinds_words,
-    priority_words,
-    raised,
-    shared_by,
-    since_words,
-    state_word,
-    state_words,
-)
-from tui.words.cells import (
-    State,
-    ahead_words,
-    cannot_judge_words,
-    event_wordings,
-    event_words,
-    is_reached,
-    phase_words,
-    place_words,
-    problem_words,
-    readings,
-    readings_short,
-    source_words,
-    state,
-)
-from tui.words.hands import attended_words, served_words, visit_words
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from tui.words.plain import NOTHING, PLAIN, SAFETY, Manner, plain, sanitise
-from tui.words.quantities import (
-    b_value,
-    force,
-    length,
-    measured,
-    percent,
-    pressure,
-    pressure_short,
-    ratio,
-    result_unit,
-    shown,
-    temperature,
-    unit_shown,
-    volume,
-)
-from tui.words.times import (
-    age,
-    clock,
-    coarse,
-    coarse_age,
-    countdown,
-    date_and_time,
-    interval,
-    local,
-    moment,
-)
+
+if TYPE_CHECKING:
+    from tui.words.alarms import (
+        WHOLE_BENCH,
+        Raised,
+        alarm_ink,
+        alarm_sign,
+        counts_words,
+        duty_words,
+        kind_words,
+        kinds_words,
+        priority_words,
+        raised,
+        shared_by,
+        since_words,
+        state_word,
+        state_words,
+    )
+    from tui.words.cells import (
+        State,
+        ahead_words,
+        cannot_judge_words,
+        event_wordings,
+        event_words,
+        is_reached,
+        phase_words,
+        place_words,
+        problem_words,
+        readings,
+        readings_short,
+        source_words,
+        state,
+    )
+    from tui.words.hands import attended_words, served_words, visit_words
+    from tui.words.quantities import (
+        b_value,
+        force,
+        length,
+        measured,
+        percent,
+        pressure,
+        pressure_short,
+        ratio,
+        result_unit,
+        shown,
+        temperature,
+        unit_shown,
+        volume,
+    )
+    from tui.words.times import (
+        age,
+        clock,
+        coarse,
+        coarse_age,
+        countdown,
+        date_and_time,
+        interval,
+        local,
+        moment,
+    )
 
 __all__ = [
     "NOTHING",
@@ -124,3 +132,15 @@ __all__ = [
     "visit_words",
     "volume",
 ]
+
+_LATER = ("alarms", "cells", "hands", "quantities", "times")
+"""Modules with what is not imported at once."""
+
+
+def __getattr__(name: str) -> Any:
+    if name in __all__:
+        for module in _LATER:
+            found = import_module(f"tui.words.{module}")
+            if hasattr(found, name):
+                return getattr(found, name)
+    raise AttributeError(f"module 'tui.words' has no attribute {name!r}")
