@@ -1,12 +1,13 @@
 """One test read once from its logs, as the record that `reduce` starts from."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from reduce.record import Record
 from tui.bench.advance import marks_of
 from tui.bench.cell_fold import CellFold
 from tui.bench.look import until
 from tui.bench.rebasing import rebases_of
+from tui.bench.unused import Unused
 from tui.feed.watch import read_all
 from tui.journal.acts import Act
 from tui.journal.location import checkpoint_folders
@@ -24,6 +25,8 @@ class OneTest:
     """Rows or fields that were not used; `check` lists them."""
     problems: tuple[Problem, ...]
     """Of settings, logs and journal."""
+    left_out: Unused = field(default_factory=Unused)
+    """The same by reason, and the newest of it by file and line."""
 
 
 def read_test(layout: Layout, place: Place, at: float | None = None) -> OneTest:
@@ -57,10 +60,10 @@ def read_test(layout: Layout, place: Place, at: float | None = None) -> OneTest:
         keeps_all=True,
         judges=False,
     )
-    unused = 0
+    left_out = Unused()
     for arrived in read_all(alone):
         seen = arrived if at is None else until(arrived, at)
-        unused += len(seen.unused)
+        left_out = left_out.plus(seen.unused)
         fold = fold.take(seen)
     problems = (*place.problems, *fold.problems, *troubles)
     record = replace(
@@ -68,7 +71,7 @@ def read_test(layout: Layout, place: Place, at: float | None = None) -> OneTest:
         edited_logs=_edits(layout, place),
         taken_below_target=_taken(acts, place.folder, test_id),
     )
-    return OneTest(record, unused, problems)
+    return OneTest(record, left_out.count, problems, left_out)
 
 
 def _taken(acts: tuple[Act, ...], folder: str, test: str | None) -> str | None:

@@ -58,6 +58,7 @@ SECTIONS: dict[str, dict[str, str]] = {
     "Reduce": {
         "reduce": "One test to the numbers that its standard asks for.",
         "strength": "The failure envelope of a set of specimens.",
+        "report": "A test or a set as one HTML or PDF for whoever signs it.",
     },
     "Try out": {
         "demo": "A bench that grows many times faster than life.",

@@ -1,0 +1,196 @@
+"""`porewatch report`: a test or a set as one HTML or PDF file for whoever signs it."""
+
+import shlex
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from tui.commands.arguments import (
+    at_option,
+    bench_option,
+    complete_cells,
+    manner_options,
+    place_of,
+    seconds,
+)
+from tui.commands.reduce import Shape
+from tui.commands.strength import CRITERIA, Criterion
+
+if TYPE_CHECKING:
+    from tui.papers.subject import Subject
+
+ENDINGS = (".html", ".htm", ".pdf")
+
+
+def _file(written: str) -> Path:
+    """A file to write, whose ending says what it is to be.
+
+    Raises:
+        click.BadParameter: it has another ending, or can be no file.
+    """
+    path = Path(written)
+    if "\0" in written or path.suffix.lower() not in ENDINGS:
+        raise click.BadParameter(
+            f"{written!r} is neither HTML nor PDF: name a file that ends in .html or .pdf"
+        )
+    return path
+
+
+@click.command("report", short_help="A test or a set as one HTML or PDF for whoever signs it.")
+@click.argument("cells", nargs=-1, required=True, metavar="CELL…", shell_complete=complete_cells)
+@click.option(
+    "--out",
+    type=_file,
+    required=True,
+    metavar="FILE",
+    help="The file; HTML or PDF by its ending. One that is there is replaced.",
+)
+@bench_option
+@click.option(
+    "--criterion",
+    type=click.Choice(CRITERIA),
+    default="peak_deviator",
+    show_default=True,
+    help="What counts as failure; the others stand beside it.",
+)
+@click.option("--cohesionless", is_flag=True, help="Lead the envelope through the origin: c′ = 0.")
+@click.option(
+    "--area",
+    type=click.Choice(["cylinder", "parabola"]),
+    default="cylinder",
+    show_default=True,
+    help="How the specimen bulges: decides the corrected area.",
+)
+@at_option
+@manner_options
+def command(
+    *,
+    cells: tuple[str, ...],
+    out: Path,
+    bench: Path | None,
+    criterion: Criterion,
+    cohesionless: bool,
+    area: Shape,
+    at: datetime | None,
+    units: Literal["SI", "US"] | None,
+    plain_signs: bool,
+) -> None:
+    """Write everything that the standard asks to be reported of CELL…, each a cell or an earlier
+    test named CELL/TEST, into one file: identification, set-up, saturation, consolidation, shear,
+    and the envelope where several of one set (specimen.set) are named.
+
+    The numbers are those of reduce --json. What nobody recorded is left as a line to write on. A
+    test that still runs, or that something is wrong with, is reported as far as it goes, with
+    what is missing. The report is a draft until tester and checker have signed it.
+
+    \b
+      porewatch report C4 --out C4.pdf
+      porewatch report C4 C5/T014 C6 --out set.html --units US
+
+    \b
+    Exit code:
+      0  written, cautions included
+      1  nothing at all can be said, or the file cannot be written
+    """
+    from tui.papers.report.paper import Wish, paper_of  # noqa: PLC0415 (numpy)
+    from tui.words import Manner  # noqa: PLC0415
+
+    subjects = _subjects(cells, bench, at, area)
+    layout = subjects[0].layout
+    wish = Wish(
+        criterion=criterion,
+        shape=area,
+        cohesionless=cohesionless,
+        at_s=None if at is None else seconds(at, layout.zone),
+        command=_again(cells, out, criterion, cohesionless, area, at, units),
+    )
+    paper = paper_of(subjects, Manner(units or layout.bench.units, ascii=plain_signs), wish)
+    if out.suffix.lower() == ".pdf":
+        from tui.papers.report.pdf import pdf_of  # noqa: PLC0415 (reportlab, matplotlib)
+
+        content = pdf_of(paper)
+    else:
+        from tui.papers.report.html import html_of  # noqa: PLC0415 (jinja2, matplotlib)
+
+        content = html_of(paper)
+    _write(out, content)
+    click.echo(f"written: {out}", err=True)
+
+
+def _subjects(
+    cells: tuple[str, ...], bench: Path | None, at: datetime | None, area: Shape
+) -> "list[Subject]":
+    """Each test once.
+
+    Raises:
+        click.ClickException: nothing at all can be said of any of them; exit code 1.
+    """
+    from tui.papers.report.unusable import as_written  # noqa: PLC0415
+    from tui.papers.subject import subject_of  # noqa: PLC0415 (numpy)
+    from tui.words import problem_words, sanitise  # noqa: PLC0415
+
+    found: list[Subject] = []
+    known: set[tuple[Path, str | None]] = set()
+    for cell in cells:
+        layout, place = place_of(cell, bench)
+        test = None if place.settings is None else place.settings.test.id
+        same = layout.root.resolve() / place.folder, test
+        if same in known:
+            continue
+        known.add(same)
+        moment = None if at is None else seconds(at, layout.zone)
+        subject = subject_of(cell, layout, place, moment, area)
+        problems = () if subject.test is None else subject.test.problems
+        told = [problem_words(one) for one in problems]
+        told += [] if subject.why is None else [subject.why]
+        for words in told:
+            print(f"porewatch: {sanitise(words)}", file=sys.stderr)  # noqa: T201
+        found.append(subject)
+    if not any(one.settings is not None or as_written(one) for one in found):
+        raise click.ClickException("nothing can be reported: see above")
+    return found
+
+
+def _again(
+    cells: tuple[str, ...],
+    out: Path,
+    criterion: str,
+    cohesionless: bool,
+    area: str,
+    at: datetime | None,
+    units: str | None,
+) -> str:
+    """The words that write this report again, on this bench."""
+    words = ["porewatch", "report", *cells, "--out", out.name, "--criterion", criterion]
+    words += ["--cohesionless"] if cohesionless else []
+    words += ["--area", area]
+    words += [] if at is None else ["--at", at.isoformat()]
+    words += [] if units is None else ["--units", units]
+    return shlex.join(words)
+
+
+def _write(out: Path, content: bytes) -> None:
+    """Write the file whole or not at all.
+
+    Raises:
+        click.UsageError: it would lie in a cell's folder, where a logger writes.
+        click.ClickException: it cannot be written.
+    """
+    from tui.settings.safe_write import put  # noqa: PLC0415
+
+    try:
+        true = out.resolve()  # a link into a cell's folder leads there as well
+        if any((around / "cell.toml").is_file() for around in true.parents):
+            raise click.UsageError(
+                f"{str(out)!r} lies in the folder of a cell, where its logger writes: name another"
+            )
+        if true.is_dir():
+            raise click.UsageError(f"{str(out)!r} is a folder: name a file in it")
+        out.parent.mkdir(parents=True, exist_ok=True)
+        put(out, content)
+    except (OSError, RuntimeError) as error:  # a loop of links is a RuntimeError
+        why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise click.ClickException(f"cannot write {str(out)!r}: {why}") from None

@@ -1,0 +1,245 @@
+"""The envelope of a set: Mohr's circles, the lines by three ways, how well c and φ are known."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from reduce.errors import ReductionError
+from reduce.reduction.caution import COMMON_PRACTICE
+from reduce.reduction.whole import Reduction
+from reduce.strength.of_set import SetStrength, strength_of_set
+from reduce.strength.specimens import Criterion, FailedSpecimen
+from tui.bench.failed_specimens import STATE_OF, doubts_about_set, failed_specimens
+from tui.bench.strength_json import strength_json
+from tui.papers.report.circles import circle_chart, circle_of, tangent_of
+from tui.papers.report.said import (
+    Chart,
+    Charts,
+    Fact,
+    Facts,
+    Line,
+    Part,
+    Points,
+    Remarks,
+    Section,
+    Table,
+)
+from tui.papers.report.thinning import line_points
+from tui.papers.report.writing import Writer
+from tui.papers.subject import Subject
+from tui.words import NOTHING, Manner, sanitise
+from tui.words.reduced import CRITERION_WORDS, LINE_WORDS
+
+
+def strength_sections(
+    subjects: Sequence[Subject], criterion: Criterion, manner: Manner, *, cohesionless: bool = False
+) -> tuple[Section, ...]:
+    """A section for each set that two or more of the subjects belong to."""
+    if len(subjects) < 2:
+        return ()
+    sets: dict[str | None, list[Subject]] = {}
+    for subject in subjects:
+        settings = subject.settings
+        sets.setdefault(None if settings is None else settings.specimen.set, []).append(subject)
+    sections = []
+    for name, members in sets.items():
+        if len(members) > 1:
+            sections.append(_of_set(name, members, criterion, manner, cohesionless=cohesionless))
+        elif name is not None or members[0].settings is not None:
+            alone = f"{sanitise(members[0].name)} is the only specimen here of the set "
+            alone += sanitise(name) if name else "that is not named (specimen.set)"
+            sections.append(
+                Section(_title(name), (Remarks((f"{alone}: no envelope is laid through one.",)),))
+            )
+    return tuple(sections)
+
+
+def _title(name: str | None) -> str:
+    return f"Strength of the set {sanitise(name)}" if name else "Strength of the set"
+
+
+def _of_set(
+    name: str | None,
+    members: Sequence[Subject],
+    criterion: Criterion,
+    manner: Manner,
+    *,
+    cohesionless: bool,
+) -> Section:
+    reductions = [(one.name, one.found) for one in members if one.found is not None]
+    specimens, notes = failed_specimens(reductions, criterion)
+    notes += [
+        f"{one.name} is left out: {one.why or 'nothing could be reduced'}"
+        for one in members
+        if one.found is None
+    ]
+    left_out = (Remarks(tuple(map(sanitise, notes)), "△"),) if notes else ()
+    try:
+        found = strength_of_set(specimens, criterion=criterion, cohesionless=cohesionless)
+    except ReductionError as error:
+        why = f"no envelope: {sanitise(str(error))}"
+        return Section(_title(name), (Remarks((why,)), *left_out))
+    samples = {
+        one.name: None if one.settings is None else one.settings.specimen.set for one in members
+    }
+    doubts = doubts_about_set(specimens, samples, dict(reductions))
+    if name is None:
+        unnamed = "no set is named in the settings (specimen.set): that these specimens share an "
+        doubts = (
+            (f"{unnamed}envelope rests on their being reported together", COMMON_PRACTICE),
+            *doubts,
+        )
+    found = replace(found, cautions=(*doubts, *found.cautions))
+    writer = Writer(strength_json(found), manner)
+    cautions = tuple(f"{sanitise(what)} ({sanitise(clause)})" for what, clause in found.cautions)
+    parts: list[Part] = [
+        Facts(_facts(writer, found)),
+        _specimens(writer, specimens),
+        *left_out,
+        *_methods(writer, found),
+        Charts((_circles(writer, found, specimens),)),
+        *_paths(writer, found, dict(reductions), criterion),
+    ]
+    if cautions:
+        parts.append(Remarks(cautions, "△"))
+    return Section(_title(name), tuple(parts), about="strength", chapter=True)
+
+
+def _facts(writer: Writer, found: SetStrength) -> tuple[Fact, ...]:
+    facts = [Fact("failure by", CRITERION_WORDS[found.criterion])]
+    named = {
+        "c_effective_kPa": ("c′", "kPa", "c_kPa"),
+        "phi_effective_deg": ("φ′", "°", "phi_deg"),
+        "c_total_kPa": ("c, total", "kPa", None),
+        "phi_total_deg": ("φ, total", "°", None),
+        "undrained_strength_kPa": ("undrained strength", "kPa", None),
+        "r": ("correlation coefficient r", "", None),
+    }
+    for key, (label, unit, interval) in named.items():
+        said = writer.value(key, unit)
+        if said != NOTHING:
+            remark = "" if interval is None else _between(writer, found, interval, unit)
+            facts.append(Fact(label, said, remark))
+    if found.methods.weighted is not None:
+        by = "each specimen weighted by its uncertainty" if found.weighted else "not weighted"
+        facts.append(Fact("fitted by", f"{LINE_WORDS['weighted']}, {by}"))
+    if found.total_by:
+        facts.append(Fact("total strength by", found.total_by))
+    facts.append(Fact("number of specimens", str(len(found.specimens))))
+    return tuple(facts)
+
+
+def _between(writer: Writer, found: SetStrength, name: str, unit: str) -> str:
+    if found.interval is None:
+        return "how uncertain it is cannot be told from so few specimens"
+    low, high = (writer.plain(end, unit) for end in getattr(found.interval, name))
+    return f"{low} to {high} with {found.interval.confidence:.0%} confidence, by the scatter"
+
+
+def _specimens(writer: Writer, specimens: Sequence[FailedSpecimen]) -> Table:
+    heads = ("specimen", "test", *(writer.head(name, "kPa") for name in ("σ1", "σ3", "σ′1", "σ′3")))
+    rows = tuple(
+        (
+            sanitise(one.name),
+            one.kind,
+            writer.plain(one.sigma1_total_kPa, "kPa", bare=True),
+            writer.plain(one.sigma3_total_kPa, "kPa", bare=True),
+            writer.value(f"specimens.{number}.sigma1_effective_kPa", "kPa", bare=True),
+            writer.value(f"specimens.{number}.sigma3_effective_kPa", "kPa", bare=True),
+            writer.value(f"specimens.{number}.phi_effective_deg_c0", "°", bare=True),
+        )
+        for number, one in enumerate(specimens)
+    )
+    undrained = any(one.kind == "CU" for one in specimens)
+    return Table(
+        "Specimens at failure",
+        (*heads, "φ′ if c′ = 0 [°]"),
+        rows,
+        "Total stresses are less the pore pressure at zero strain." if undrained else "",
+        words=(0, 1),
+    )
+
+
+def _methods(writer: Writer, found: SetStrength) -> tuple[Part, ...]:
+    if found.methods.weighted is None:
+        return ()
+    of = (
+        "total" if all(one.sigma1_effective_kPa is None for one in found.specimens) else "effective"
+    )
+    rows = tuple(
+        (
+            LINE_WORDS[name],
+            writer.value(f"methods.{name}.c_{of}_kPa", "kPa", bare=True),
+            writer.value(f"methods.{name}.phi_{of}_deg", "°", bare=True),
+            writer.value(f"methods.{name}.r"),
+        )
+        for name in LINE_WORDS
+    )
+    heads = ("", writer.head("c", "kPa"), "φ [°]", "r")
+    return (Table(f"By three lines, {of} stresses", heads, rows),)
+
+
+def _circles(writer: Writer, found: SetStrength, specimens: Sequence[FailedSpecimen]) -> Chart:
+    kPa = writer.scale("kPa")
+    lines: list[Line] = []
+    reach = {"effective": 0.0, "total": 0.0}
+    for of, style in (("effective", "readings"), ("total", "second")):
+        for one in specimens:
+            minor = getattr(one, f"sigma3_{of}_kPa")
+            major = getattr(one, f"sigma1_{of}_kPa")
+            if minor is None or major is None:
+                continue
+            # All circles of one kind have one entry of the legend
+            name = "" if reach[of] else f"{of} stress at failure"
+            lines.append(circle_of(name, style, minor * kPa, major * kPa))  # type: ignore[arg-type]
+            reach[of] = max(reach[of], major * kPa)
+    for of, style, c, phi in (
+        ("effective", "fit", found.c_effective_kPa, found.phi_effective_deg),
+        ("total", "construction", found.c_total_kPa, found.phi_total_deg),
+    ):
+        if c is not None and phi is not None and reach[of]:
+            sign = "′" if of == "effective" else ""
+            name = f"c{sign} = {writer.plain(c, 'kPa')}, φ{sign} = {phi:.1f}°"
+            lines.append(tangent_of(name, style, c * kPa, phi, reach[of]))  # type: ignore[arg-type]
+    return circle_chart("Mohr's circles at failure with the envelope", writer, tuple(lines))
+
+
+def _paths(
+    writer: Writer,
+    found: SetStrength,
+    reductions: Mapping[str, Reduction],
+    criterion: Criterion,
+) -> tuple[Part, ...]:
+    """The stress paths of all specimens with the line through their tops."""
+    kPa = writer.scale("kPa")
+    lines: list[Line] = []
+    tops: list[tuple[float, float]] = []
+    reach = 0.0
+    for one in found.specimens:
+        sheared = reductions[one.name].stages.sheared
+        shear = reductions[one.name].stages.shear
+        if sheared is None or shear is None or one.sigma1_effective_kPa is None:
+            continue
+        table = sheared.table
+        points = line_points(kPa * table.centre_effective_kPa, kPa * table.shear_stress_kPa)
+        lines.append(Line("" if lines else "stress paths", "readings", points))
+        state = getattr(shear, STATE_OF[criterion])
+        tops.append((state.centre_effective_kPa * kPa, state.shear_stress_kPa * kPa))
+        reach = max(reach, *(s for s, _ in points))
+    if not lines:
+        return ()
+    lines.append(Line(CRITERION_WORDS[criterion], "limit" if not tops else "second", tuple(tops)))
+    line = found.methods.stress_points
+    if line is not None:
+        start = 0.0 if line.line.intercept >= 0.0 else -line.line.intercept / line.line.slope
+        ends: Points = tuple(
+            (s, line.line.intercept * kPa + line.line.slope * s) for s in (start * kPa, reach)
+        )
+        lines.append(Line(f"{LINE_WORDS['stress_points']}: φ′ = {line.phi_deg:.1f}°", "fit", ends))
+    chart = Chart(
+        "Stress paths of the set",
+        writer.axis("s′", "kPa"),
+        writer.axis("t′", "kPa"),
+        tuple(lines),
+        square=True,
+    )
+    return (Charts((chart,)),)
