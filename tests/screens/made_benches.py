@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from tui.bench.alarms.spells import Alarm
+from tui.bench.alarms.spells import Alarm, Priority, Spell
 from tui.bench.picture import (
     BCheck,
     Bench,
@@ -434,3 +434,36 @@ def hostile_alarms() -> Bench:
         effect=HOSTILE, state="acknowledged", acknowledged_by=HOSTILE,
     )  # fmt: skip
     return replace(bench((replace(saturating("C1"), alarms=(told,)),)), guard=Guard(True, HOSTILE))
+
+
+def marked() -> Bench:
+    """Everything that a lane marks: checks, one of them unsettled, alarms that stand or stood."""
+
+    def spell(kind: str, priority: Priority, since_h: float, until_h: float | None) -> Spell:
+        cleared = None if until_h is None else AT - until_h * H
+        return Spell(kind, None, priority, AT - since_h * H, AT - since_h * H + 60.0, cleared)
+
+    first, second, third, fourth = (
+        saturating("C1"), consolidating("C2"), shearing("C3"), mounting("C4")
+    )  # fmt: skip
+    unsettled = replace(first.checks[-1], at=AT - 0.9 * H, began=AT - 1.1 * H, settled=False)
+    curve = first.lane[-1]
+    points = (*curve.points, (unsettled.at, unsettled.B))
+    cells = (
+        replace(
+            first,
+            checks=(*first.checks, unsettled),
+            lane=(first.lane[0], replace(curve, points=points)),
+            spells=(
+                spell("log-silent", "urgent", 26.0, 25.0),
+                spell("pressure-drift", "warning", 12.0, 9.0),
+                spell("watch-sparse", "note", 18.0, 17.0),
+                replace(spell("reading-missed", "warning", 20.0, 19.0), held_back="log-silent"),
+            ),
+        ),
+        replace(second, spells=(spell("leak-drainage", "warning", 4.0, None),)),
+        replace(third, spells=(spell("load-not-taken", "urgent", 5.5, 5.0),)),
+        fourth,
+    )
+    shared = replace(spell("supply-lost", "urgent", 3.0, 2.0), cells=("C2", "C4"))
+    return replace(bench(cells), spells=(shared,))

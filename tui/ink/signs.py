@@ -29,13 +29,22 @@ class Signs(NamedTuple):
     floor: str = "─"
     notch: str = "┴"
     more: str = "…"
+    check: str = "B"
+    unsettled: str = "b"
+    urgent: str = "▲"
+    warned: str = "△"
+    visit: str = "▽"
+    lasting: str = "━"
+    before: str = "«"
+    back: str = "◂"
 
 
 FULL = Signs()
 ASCII = Signs(
     rule="-", now="|", now_head="v", change=":", tick="|", target="-", path="-", faint=".",
     middle="=", full="#", event="+", hand="o", beyond=">", picked=">", taken="|", missed="x",
-    due=".", marker="o", axis="|", corner="+", floor="-", notch="+", more="~",
+    due=".", marker="o", axis="|", corner="+", floor="-", notch="+", more="~", check="B",
+    unsettled="b", urgent="A", warned="a", visit="V", lasting="=", before="<", back="<",
 )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""A time axis of terminal columns with *now* at a fixed place."""
+"""A time axis of terminal columns: *now* stands at a fixed place, or where somebody moved it."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -22,12 +22,41 @@ class TimeAxis:
     """Time across one column. [s]"""
     width: int
     now_column: int
+    """Left of 0, or from `width` on, while now is out of sight."""
 
     @classmethod
-    def around(cls, at: float, span_s: float, width: int, share: float = 0.6) -> "TimeAxis":
-        """An axis whose now line stands at a share of its width."""
+    def around(
+        cls,
+        at: float,
+        span_s: float,
+        width: int,
+        share: float = 0.6,
+        held: float | None = None,
+    ) -> "TimeAxis":
+        """An axis that goes with now, or one that is held.
+
+        Args:
+            at: now. [s]
+            span_s: time across it. [s]
+            width: its columns.
+            share: of its width, where now stands while it goes with now.
+            held: the moment that stands there instead; None goes with now. [s]
+        """
         column = span_s / max(1, width)
-        return cls(at // column * column, column, width, min(width - 1, int(width * share)))
+        stands = min(width - 1, int(width * share))
+        if held is not None:
+            stands += int(at // column) - int(held // column)
+        return cls(at // column * column, column, width, stands)
+
+    @property
+    def history(self) -> int:
+        """How many of its columns lie before now."""
+        return max(0, min(self.now_column, self.width))
+
+    @property
+    def shows_now(self) -> bool:
+        """Whether now is in sight."""
+        return 0 <= self.now_column < self.width
 
     def place(self, at: float) -> float:
         """The column of a moment, with its fraction; it may lie outside."""
@@ -53,6 +82,8 @@ def ticks(axis: TimeAxis, zone: tzinfo, room: int = 9) -> Iterator[tuple[int, st
     days = next((d for d in _STEPS_DAYS if d * 86_400 >= least), _STEPS_DAYS[-1])
     step = timedelta(days=days) if minutes is None else timedelta(minutes=minutes)
     tick = midnight
+    if minutes is None:  # the same days wherever the axis begins
+        tick -= timedelta(days=midnight.toordinal() % days)
     while (at := tick.replace(tzinfo=zone).timestamp()) < axis.last:
         if at >= axis.first:
             yield (

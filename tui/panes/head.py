@@ -113,6 +113,24 @@ def _next_hand(cell: Cell, at: float, view: View) -> str:
     return plain(f"hands {wait}" if late else f"hands in {wait}", view.manner)
 
 
+_LIVE = ("alarm", "alert", "bad", "warn", "good", "plain")
+"""Inks of what goes on where the rest of a head has been frozen: states, alarms, ages."""
+
+
+def _frozen(cell: Cell) -> Cell:
+    """A cell without what would be wrong by now: until when something was to be done."""
+    schedule = cell.schedule and replace(cell.schedule, next_at=None)
+    return replace(cell, hands=(), schedule=schedule)
+
+
+def as_frozen(row: Row) -> Row:
+    """What is not live does not look so: it is dim, and its age stands out."""
+    return [
+        piece if piece.ink in _LIVE or piece.weight == 10 else replace(piece, ink="dim")
+        for piece in row
+    ]
+
+
 def said_of_moment(cell: Cell, at: float) -> object:
     """What a head says of the moment: while it stands, so does the head of a cell that stands."""
     live, hands = cell.live, [hand.at for hand in cell.hands if hand.at is not None]
@@ -137,14 +155,15 @@ def head_rows(
 
     Args:
         cell: whose head it is.
-        at: moment of the picture. [s]
+        at: moment that ages are told of. [s]
         view: how it is wanted.
         rows: lines that there are.
         picked: whether the cell is in focus.
         room: cells that names are padded to, so that what follows stands in columns.
         shared: alarms of the bench that the cell has a part in.
     """
-    manner = view.manner
+    manner, frozen = view.manner, view.frozen is not None
+    cell = _frozen(cell) if frozen else cell
     standing = state(cell, manner, shared)
     sign = view.signs.picked if picked else " "
     called = clip(plain(sanitise(cell.cell), manner), 24, view.signs.more)
@@ -152,6 +171,7 @@ def head_rows(
     word = f"{standing.sign} {standing.word}"
     ink = cell.phase.name if cell.phase else "dim"
     old = plain(age(at - cell.live.at), manner) if cell.live else ""
+    aged = "warn" if frozen else "dim"
     wide_word = Piece(word.ljust(10) if room else word, standing.style, 9)
     phase = Piece(phase_words(cell.phase, manner), ink, 8)
     if rows >= 3:
@@ -165,10 +185,12 @@ def head_rows(
             Piece(
                 "  " + _pressures(cell, view), "text", 7, short="  " + _pressures_slim(cell, view)
             ),
-            Piece(old, "dim", 6, right=True),
+            Piece(old, aged, 6, right=True),
         ]
         hand = Piece(_next_hand(cell, at, view), "key", 4, right=True)
         count = readings(cell.schedule, at, manner) if cell.phase else ""
+        if frozen and cell.schedule is not None:
+            count = readings_short(cell.schedule, at, manner, least=False)
         doubt = reason(cell, manner, shared) if cell.phase else ""
         if doubt and rows > 3:  # why it is doubtful matters more than the whole of the count
             count = readings_short(cell.schedule, at, manner, least=True)
@@ -191,7 +213,7 @@ def head_rows(
         least = readings_short(cell.schedule, at, manner, least=True)
         return [
             [name, wide_word, phase if view.form == "wide" else short_phase],
-            [Piece(f"  {pressures}", "text", 7), Piece(old, "dim", 6),
+            [Piece(f"  {pressures}", "text", 7), Piece(old, aged, 6),
              Piece(count, "dim", 5, right=True, short=least)],
         ]  # fmt: skip
     # an ordinary state may be told by its sign alone where a phase in words stands beside it
@@ -204,5 +226,5 @@ def head_rows(
     else:
         told = Piece(standing.sign if quiet else word, standing.style, 9)
     return [[name, told, short_phase, Piece(pressures, "text", 7),
-             Piece(old, "dim", 6, short=coarse_age(at - cell.live.at) if cell.live else ""),
+             Piece(old, aged, 6, short=coarse_age(at - cell.live.at) if cell.live else ""),
              Piece(count, "dim", 5, right=True)]]  # fmt: skip

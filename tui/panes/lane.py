@@ -1,15 +1,17 @@
 """One lane: its head (what the cell does, in words) and its track (what it did and will do)."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import tzinfo
 
-from tui.bench.alarms.spells import Alarm
+from tui.bench.alarms.spells import Alarm, Spell
 from tui.bench.picture import Cell
 from tui.ink.sheet import Line, Sheet, clip, wrap
 from tui.ink.times import TimeAxis
-from tui.panes.head import head_columns, head_rows, said_of_moment
+from tui.panes.head import as_frozen, head_columns, head_rows, said_of_moment
+from tui.panes.marks import Frame, Windows
 from tui.panes.pane import View
-from tui.panes.track import Frame, draw_track
+from tui.panes.track import Marked, draw_track
 from tui.words import countdown, is_reached, local, problem_words, shared_by
 
 
@@ -34,6 +36,22 @@ class Setting:
     """Cells that the longest name takes, within reason."""
     alarms: tuple[Alarm, ...] = ()
     """Of the bench as a whole."""
+    visits: Mapping[str, Windows] = field(default_factory=dict)
+    """When each cell is to be visited, by its name."""
+    spells: tuple[Spell, ...] = ()
+    """Of the bench as a whole."""
+    told_at: float | None = None
+    """The moment that ages are told of, where the picture has been frozen before; else None. [s]"""
+
+    @property
+    def heads_at(self) -> float:
+        """The moment that heads are told of. [s]"""
+        return self.at if self.told_at is None else self.told_at
+
+    def marked(self, cell: Cell) -> Marked:
+        """What of the bench is marked in the lane of a cell."""
+        shared = tuple(spell for spell in self.spells if cell.folder in spell.cells)
+        return Marked(self.visits.get(cell.cell, ()), shared)
 
 
 def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
@@ -45,12 +63,21 @@ def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
         words = "  ".join(problem_words(problem, setting.view.manner) for problem in errors)
         _tell(sheet, words, setting, frame)
     elif frame.rows > 0:
-        draw_track(sheet, cell, setting.at, setting.zone, setting.axis, frame, setting.view)
+        draw_track(
+            sheet,
+            cell,
+            setting.at,
+            setting.zone,
+            setting.axis,
+            frame,
+            setting.view,
+            setting.marked(cell),
+        )
     return sheet
 
 
 def track_key(cell: Cell, setting: Setting) -> object:
-    """What a track depends on besides its cell: axis, day, how long until the event."""
+    """What a track depends on besides its cell: axis, day, how long until the event, visits."""
     projection, view = cell.projection, setting.view
     return (
         local(setting.at, setting.zone).date(),
@@ -61,13 +88,16 @@ def track_key(cell: Cell, setting: Setting) -> object:
         setting.rows,
         view.manner,
         view.form,
+        setting.marked(cell),
     )
 
 
 def head_key(cell: Cell, setting: Setting) -> object:
     """What a head depends on besides its cell: how it is wanted, and its ages and countdowns."""
     shared = shared_by(cell, setting.alarms)
-    return said_of_moment(cell, setting.at), setting.view, setting.names, shared
+    # alarms of a cell that has been frozen go on
+    goes_on = setting.told_at is not None and (cell.alarms, cell.problems, cell.blind)
+    return said_of_moment(cell, setting.heads_at), setting.view, setting.names, shared, goes_on
 
 
 def draw_lane(cell: Cell, setting: Setting, picked: bool, track: Sheet) -> list[Line]:
@@ -76,8 +106,8 @@ def draw_lane(cell: Cell, setting: Setting, picked: bool, track: Sheet) -> list[
     rows = _head_lines(setting)
     columns = head_columns(setting.view) or setting.width
     shared = shared_by(cell, setting.alarms)
-    told = head_rows(cell, setting.at, setting.view, rows, picked, setting.names, shared)
-    for y, row in enumerate(told):
+    told = head_rows(cell, setting.heads_at, setting.view, rows, picked, setting.names, shared)
+    for y, row in enumerate(told if setting.view.frozen is None else map(as_frozen, told)):
         sheet.flow(0, y, columns, row, setting.view.signs.more)
     if picked:
         for y in range(rows):

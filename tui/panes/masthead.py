@@ -6,9 +6,11 @@ from tui.bench.picture import Bench, Guard
 from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.pane import Pane
 from tui.words import (
+    age,
     counts_words,
     date_and_time,
     duty_words,
+    moment,
     plain,
     sanitise,
     shared_by,
@@ -24,8 +26,9 @@ class Masthead(Pane):
     """One line on top."""
 
     def of_moment(self, bench: Bench) -> object:
-        """Its minute, and whether somebody keeps the watch."""
-        return bench.at // 60, bench.guard.on_duty
+        """Its minute, whether somebody keeps the watch, how long the wall stands still."""
+        frozen = self.view.frozen
+        return bench.at // 60, bench.guard.on_duty, frozen and age(bench.at - frozen.at)
 
     def draw(self, width: int, height: int) -> list[Line]:
         """The line."""
@@ -48,6 +51,13 @@ class Masthead(Pane):
         pieces.pop(1 if width < 80 else 2)
         if not bench.follows_clock:
             pieces.append(Piece(plain(view.pace or "as of its newest row", manner), "key", 7))
+        if view.frozen is not None:
+            still = age(bench.at - view.frozen.at)
+            since = moment(view.frozen.at, bench.zone, bench.at).removeprefix("today ")
+            short = plain(f" FROZEN {still} ", manner)
+            pieces.append(
+                Piece(plain(f" FROZEN since {since}, {still} ", manner), "alert", 11, short=short)
+            )
         for sign, words, ink, least in counts_words(bench):
             short = plain(f"{sign}{least}", manner)
             text = plain(f"{sign} {words}", manner)

@@ -128,7 +128,9 @@ class NumbersPane(Pane):
             return sheet.lines()
         facts = (cell.cell, cell.test, cell.test_id, cell.specimen)
         heading = " · ".join(sanitise(fact, 40) for fact in facts if fact)
-        sheet.title(plain(heading, view.manner), "", view.signs.rule, view.signs.more)
+        as_of = "" if view.frozen is None else f"as of {local(bench.at, bench.zone):%H:%M}"
+        heading = clip(plain(heading, view.manner), width - len(as_of) - 4, view.signs.more)
+        sheet.title(heading, as_of, view.signs.rule, view.signs.more)
         y = 1
         room = height - 1
         before, after = self._told(cell, bench, width, room)

@@ -1,7 +1,8 @@
-"""What is to come, right of now: the way to the target, a band that fades, and words."""
+"""What is to come, as far as it is in sight: the way to the target, a band that fades, words."""
 
 from dataclasses import dataclass
 from datetime import tzinfo
+from math import floor
 
 from rich.cells import cell_len
 
@@ -88,24 +89,27 @@ class Outlook:
         assert projection.at is not None
         earliest = projection.at if projection.earliest is None else projection.earliest
         latest = projection.at if projection.latest is None else projection.latest
-        nearest = float(space.first)
+        nearest = float(left + axis.now_column + 1)
         middle = max(left + axis.place(projection.at), nearest)
         first = max(min(left + axis.place(earliest), middle), nearest)
         last = max(left + axis.place(latest), middle)
         shades = (signs.path, signs.faint, signs.middle, signs.full)
         free = space.first
         for column in range(space.first, space.end):
-            dark = shade(column, int(first), middle, int(last))
-            if column == int(middle):
+            dark = shade(column, floor(first), middle, floor(last))
+            if column == floor(middle):
                 self.sheet.put(column, space.level, signs.event, "band")
             elif dark or column < first:
                 ink = "band" if dark else "target"
                 self.sheet.put(column, space.level, shades[dark], ink)
-            if dark or column == int(middle):
+            if dark or column == floor(middle):
                 free = column + 1
+        if middle < space.first:
+            self.sheet.put(space.first, space.level, signs.before, "band")
+            free = max(free, space.first + 1)
         if middle >= space.end:
             self.sheet.put(space.end - 1, space.level, signs.beyond, "band")
-        return int(first), max(free, self._hands(axis, left, int(middle), space.level))
+        return floor(first), max(free, self._hands(axis, left, floor(middle), space.level))
 
     def _hands(self, axis: TimeAxis, left: int, event: int, line: int) -> int:
         """Mark when hands are needed, but not over the event; gives the column behind them."""
@@ -113,7 +117,7 @@ class Outlook:
         for hand in self.cell.hands:
             if hand.at is None:
                 continue
-            x = left + int(axis.place(hand.at))
+            x = left + floor(axis.place(hand.at))
             if self.space.first <= x < self.space.end and x != event:
                 self.sheet.put(x, line, self.view.signs.hand, "key")
                 free = max(free, x + 1)

@@ -18,6 +18,16 @@ Form = str
 
 
 @dataclass(frozen=True, slots=True)
+class Frozen:
+    """A wall that stands still, while alarms go on."""
+
+    at: float
+    """The moment of its picture. [s]"""
+    known: frozenset[tuple[str, str, str | None]] = frozenset()
+    """The urgent alarms that stood then: folder of the cell, kind, about."""
+
+
+@dataclass(frozen=True, slots=True)
 class View:
     """How the person at the screen wants to see the bench."""
 
@@ -50,6 +60,10 @@ class View:
     """Of the plot on the whole screen: the places on its axis that are in sight; None for all."""
     cursor: tuple[float, float] | None = None
     """Point of that plot at which it is read off."""
+    held_s: float | None = None
+    """The moment that the wall was moved to, in place of now; None goes with now. [s]"""
+    frozen: Frozen | None = None
+    """Since when the wall stands still; None while it goes on."""
 
     @property
     def signs(self) -> Signs:
@@ -68,6 +82,19 @@ def picked_alarm(bench: Bench, view: View) -> Raised | None:
     found = raised(bench)
     chosen = next((one for one in found if one.key == view.alarm), None)
     return chosen or (found[0] if found else None)
+
+
+def since_frozen(bench: Bench, view: View) -> list[Raised]:
+    """The urgent alarms that have been raised since the wall stands still."""
+    if view.frozen is None:
+        return []
+    return [one for one in urgent(bench) if one.key not in view.frozen.known]
+
+
+def urgent(bench: Bench) -> list[Raised]:
+    """The urgent alarms that stand."""
+    found = raised(bench)
+    return [one for one in found if one.alarm.counts and one.alarm.priority == "urgent"]
 
 
 class Pane(Paper):

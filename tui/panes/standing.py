@@ -5,8 +5,8 @@ from rich.cells import cell_len
 from tui.bench.picture import Bench
 from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.lanes import lanes
-from tui.panes.pane import Pane, TimelessPane, View
-from tui.words import SAFETY, duty_words, plain, problem_words, sanitise
+from tui.panes.pane import Pane, TimelessPane, View, since_frozen
+from tui.words import SAFETY, duty_words, kind_words, plain, problem_words, sanitise
 
 Told = tuple[str, str]
 
@@ -14,6 +14,10 @@ Told = tuple[str, str]
 def complaints(bench: Bench | None, view: View) -> list[Told]:
     """What to say in a line that appears only when there is something: text and ink."""
     found: list[Told] = []
+    if bench is not None and (fresh := since_frozen(bench, view)):
+        first = f"{sanitise(fresh[0].cell, 24)} {kind_words(fresh[0].alarm)}"
+        more = f" and {len(fresh) - 1} more" if len(fresh) > 1 else ""
+        found.append((f"▲ new since FROZEN: {first}{more}; f lets it go on", "alarm"))
     if view.trouble:
         found.append((f"the last look failed: {sanitise(view.trouble)}", "bad"))
     if bench is None:
@@ -87,9 +91,13 @@ class StandingPane(Pane):
 
 
 KEYS: tuple[tuple[str, str, int], ...] = (
-    ("↑↓", "cell", 7), ("enter", "whole", 6), ("tab", "plot", 5), ("+ −", "time", 4),
-    ("u", "units", 3), ("a", "alarms", 8), ("?", "help", 9), ("q", "quit", 8),
+    ("↑↓", "cell", 10), ("enter", "whole", 9), ("tab", "plot", 4), ("←→", "time", 6),
+    ("+ −", "zoom", 5), ("/", "seek", 8), ("o", "order", 7), ("f", "freeze", 3),
+    ("h", "handover", 7), ("u", "units", 1), ("a", "alarms", 11), ("?", "help", 12),
+    ("q", "quit", 11),
 )  # fmt: skip
+"""On the wall; what is needed to go on is added where it has moved, or stands still."""
+NOW_KEY, GO_ON_KEY = ("end", "now", 13), ("f", "go on", 14)
 ACT_KEYS: tuple[tuple[str, str, int], ...] = (("m", "mark", 6), ("n", "note", 6))
 ALARM_KEYS: tuple[tuple[str, str, int], ...] = (
     ("↑↓", "alarm", 7), ("enter", "its cell", 4), ("esc", "back", 8), ("?", "help", 9),
@@ -108,7 +116,12 @@ class KeysPane(TimelessPane):
 
     def keys(self) -> tuple[tuple[str, str, int], ...]:
         """Key, what it does, how much that matters."""
-        return (*KEYS[:-2], *(ACT_KEYS if self.view.acts else ()), *KEYS[-2:])
+        view = self.view
+        keys = [key for key in KEYS if view.frozen is None or key[0] != GO_ON_KEY[0]]
+        first = [] if view.frozen is None else [GO_ON_KEY]
+        if view.held_s is not None:
+            first.append(NOW_KEY)
+        return (*first, *keys[:-2], *(ACT_KEYS if view.acts else ()), *keys[-2:])
 
     def draw(self, width: int, height: int) -> list[Line]:
         """One line."""

@@ -1,14 +1,18 @@
 """The right part of a lane: what the phase's own quantity did, now, and what is to come."""
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from datetime import tzinfo
+from operator import itemgetter
 
 from rich.cells import cell_len
 
+from tui.bench.alarms.spells import Spell
 from tui.bench.picture import Cell, LaneSegment
 from tui.ink.dots import Dots
 from tui.ink.sheet import Sheet, clip, first_fitting
 from tui.ink.times import TimeAxis
+from tui.panes.marks import Frame, Windows, level, put_past, put_visits
 from tui.panes.outlook import Outlook, Space
 from tui.panes.pane import View
 from tui.words import (
@@ -20,21 +24,12 @@ from tui.words import (
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
-    """Where on a sheet a track lies: a caption line, if there is room for one, and its chart."""
+class Marked:
+    """What of the bench is marked in a lane, beside what is known of its cell."""
 
-    left: int
-    top: int
-    rows: int
-    """Of the chart."""
-    caption: int | None
-    """Line of the caption."""
-
-
-def _level(value: float, segment: LaneSegment, high: int) -> int:
-    """Dot row of a value on the segment's own scale, counted downwards; kept inside."""
-    share = (value - segment.low) / ((segment.high - segment.low) or 1.0)
-    return max(0, min(high - 1, round((1.0 - share) * (high - 1))))
+    visits: Windows = ()
+    spells: tuple[Spell, ...] = ()
+    """Of alarms that several cells share."""
 
 
 def scale_words(segment: LaneSegment, view: View) -> str:
@@ -58,32 +53,45 @@ def scale_words(segment: LaneSegment, view: View) -> str:
 
 
 def draw_track(
-    sheet: Sheet, cell: Cell, at: float, zone: tzinfo, axis: TimeAxis, frame: Frame, view: View
+    sheet: Sheet,
+    cell: Cell,
+    at: float,
+    zone: tzinfo,
+    axis: TimeAxis,
+    frame: Frame,
+    view: View,
+    marked: Marked,
 ) -> None:
-    """Draw history, now line and projection of one cell."""
+    """Draw history, now line and projection of one cell, as far as they are in sight."""
     _captions(sheet, cell, axis, frame, view)
     _history(sheet, cell, axis, frame, view)
-    for row in range(frame.rows):
-        sheet.put(frame.left + axis.now_column, frame.top + row, view.signs.now, "now")
-    if frame.caption is not None:
-        sheet.put(frame.left + axis.now_column, frame.caption, view.signs.now, "now")
+    put_past(sheet, cell, marked.spells, axis, frame, view)
+    if frame.caption is None:
+        _scale(sheet, cell, axis, frame, view)
+    if axis.shows_now:
+        for y in (frame.caption, *range(frame.top, frame.top + frame.rows)):
+            if y is not None:
+                sheet.put(frame.left + axis.now_column, y, view.signs.now, "now")
     row = frame.rows // 2
     if cell.lane and cell.lane[-1].target is not None:
-        row = _level(cell.lane[-1].target, cell.lane[-1], frame.rows * 4) // 4
-    first = frame.left + axis.now_column + 1
+        row = level(cell.lane[-1].target, cell.lane[-1], frame.rows * 4) // 4
+    first = frame.left + max(0, axis.now_column + 1)
     space = Space(first, frame.left + axis.width, frame.top, frame.rows, frame.top + row)
     Outlook(sheet, cell, at, zone, view, space).draw(axis, frame.left)
+    put_visits(sheet, marked.visits, axis, frame, view)
 
 
 def _captions(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View) -> None:
     """Rule with the name and scale of each phase where it begins; marks down the chart."""
     if frame.caption is not None:
         sheet.put(frame.left, frame.caption, view.signs.rule * axis.width, "rule")
-    free_to = axis.now_column
+    free_to = axis.history
     for index, segment in reversed(list(enumerate(cell.lane))):
         start = int(axis.place(segment.start) // 1)
-        end = axis.now_column if segment.end is None else int(axis.place(segment.end) // 1)
-        if 0 <= start < axis.now_column:
+        end = axis.history if segment.end is None else int(axis.place(segment.end) // 1)
+        if start >= axis.history or end <= 0:
+            continue
+        if start >= 0:
             for row in range(frame.rows):
                 sheet.put(frame.left + start, frame.top + row, view.signs.change, "rule")
         if frame.caption is None:
@@ -104,7 +112,9 @@ def _captions(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View
 
 
 def _history(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View) -> None:
-    width = axis.now_column
+    width = axis.history
+    if width == 0:
+        return
     dots = Dots(width, frame.rows, view.manner.ascii)
     levels = Dots(width, frame.rows, view.manner.ascii)
     for segment in cell.lane:
@@ -113,26 +123,38 @@ def _history(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View)
         if end <= 0 or start >= width:
             continue
         if segment.target is not None:
-            row = _level(segment.target, segment, dots.high)
+            row = level(segment.target, segment, dots.high)
             first, last = int(start * dots.per_x), int(end * dots.per_x)
             levels.level(row, "target", 3 * dots.per_x, first, last)
         dots.path(
             (
-                (int(axis.place(t) * dots.per_x // 1), _level(value, segment, dots.high))
-                for t, value in segment.points
+                (int(axis.place(t) * dots.per_x // 1), level(value, segment, dots.high))
+                for t, value in _in_sight(segment, axis)
             ),
             segment.phase,
         )
     levels.onto(sheet, frame.left, frame.top)
     dots.onto(sheet, frame.left, frame.top)
-    if frame.caption is None and cell.lane:
-        segment = cell.lane[-1]
-        start = max(0, int(axis.place(segment.start) // 1) + 1)
-        words = scale_words(segment, view)
-        for row in range(frame.rows):
-            for x in range(start, max(start, width - len(words) - 1) + 1):
-                if x + len(words) < width and sheet.free(
-                    frame.left + x, frame.top + row, len(words) + 1
-                ):
-                    sheet.put(frame.left + x, frame.top + row, words, "faint")
-                    return
+
+
+def _in_sight(segment: LaneSegment, axis: TimeAxis) -> tuple[tuple[float, float], ...]:
+    """Its points on the axis, and the one before and behind, to which the curve goes on."""
+    first = bisect_left(segment.points, axis.first, key=itemgetter(0))
+    end = bisect_right(segment.points, axis.last, key=itemgetter(0))
+    return segment.points[max(0, first - 1) : end + 1]
+
+
+def _scale(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View) -> None:
+    """In a lane without captions: the scale of the latest phase in sight, where nothing stands."""
+    seen = [one for one in cell.lane if axis.place(one.start) < axis.history]
+    if not seen:
+        return
+    start = max(0, int(axis.place(seen[-1].start) // 1) + 1)
+    words = scale_words(seen[-1], view)
+    for row in range(frame.rows):
+        for x in range(start, max(start, axis.history - len(words) - 1) + 1):
+            if x + len(words) < axis.history and sheet.free(
+                frame.left + x, frame.top + row, len(words) + 1
+            ):
+                sheet.put(frame.left + x, frame.top + row, words, "faint")
+                return

@@ -23,7 +23,10 @@ KEYS
   1 … 9          the cell of that number
   enter          the cell in focus over the whole screen
   tab            its next plot
+  ← →            along the time of the lanes, with shift faster; or shift
+                 and the wheel; home: the first reading, end: now
   + − 0          less time, more time across the lanes, all that matters
+  f              the wall stands still, alarms go on; again: it goes on
   o              order of the lanes: bench, most urgent, next hands
   /              only lanes that tell of what is typed; escape shows all
   u              SI or US units
@@ -81,6 +84,11 @@ A LANE
     {s.path * 3} the way to the target        {s.event} the event
     {s.faint}{s.middle}{s.full} from earliest to latest, densest where likeliest
     {s.hand} hands are needed             {s.beyond} beyond the right end
+  Marks, none of which hides an event or a word:
+    {s.check} a B check, {s.unsettled} one that has not settled, on the curve of B
+    {s.urgent} an urgent alarm, {s.warned} a warning; {s.lasting * 3} as long as it stood
+    {s.visit} a visit that serves this lane; {s.lasting * 3} as long as it may begin
+  Where now is out of sight, an arrow says how far it is.
   Pressures stand as cell, pore, back; the time after them is their age.
 
 STATES
