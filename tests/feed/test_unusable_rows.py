@@ -246,3 +246,14 @@ def test_no_bytes_at_all_make_it_stumble(
     for column in cell.told.values.values():
         assert not any(math.isinf(value) for value in column)
     assert all(one.reason.isprintable() for one in cell.told.unused)
+
+
+def test_what_is_not_used_has_the_time_of_its_row_or_of_the_one_above(make_cell: Cells) -> None:
+    cell = make_cell(LOG)
+    bad_field = "2031-02-03 08:00:02;OVER;52.0\n"
+    cell.write("a.csv", HEADER + row(1) + bad_field + "no time;1;2\n" + row(4) + row(4))
+    zero = cell.read().times[0] - 1.0
+    cell.append("a.csv", "cut\n")  # alone in its look
+    assert [(one.line, one.time) for one in cell.read().unused] == [
+        (3, zero + 2.0), (4, zero + 2.0), (6, zero + 4.0), (7, zero + 4.0),
+    ]  # fmt: skip

@@ -88,4 +88,5 @@ def until(arrived: Arrivals, moment: float) -> Arrivals:
     live = arrived.live if arrived.live is None or arrived.live.time <= moment else None
     if rows is not None and len(rows) and bool((rows.times > moment).any()):
         rows = picked(rows, rows.times <= moment)
-    return replace(arrived, rows=rows, live=live)
+    unused = tuple(one for one in arrived.unused if one.time is None or one.time <= moment)
+    return replace(arrived, rows=rows, live=live, unused=unused)

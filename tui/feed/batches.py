@@ -1,14 +1,14 @@
 """Rows of a stretch of lines and where they stood, until repeats are told from them."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tui.feed.letters import Joined, Letters, Lines
-from tui.feed.rows import Rows, UnusedRow
+from tui.feed.rows import Column, Rows, UnusedRow
 
 Numbers = NDArray[np.int64]
 
@@ -80,3 +80,21 @@ def chosen(rows: Rows, keep: NDArray[np.bool_]) -> Rows:
         {name: column[places] for name, column in rows.channels.items()},
         {name: tuple(words[i] for i in places) for name, words in rows.words.items()},
     )
+
+
+def timed_unused(
+    unused: Iterable[UnusedRow], lines: Numbers, times: Column, before: float | None = None
+) -> tuple[UnusedRow, ...]:
+    """Rows that were not used, each with the time of the row read in its line or last above it.
+
+    Args:
+        unused: of the same stretch of a file.
+        lines: (n,) of the rows that were read, ascending.
+        times: (n,) of those. [s]
+        before: of the last row above the stretch; None where there was none. [s]
+    """
+    told = []
+    for one in unused:
+        above = int(np.searchsorted(lines, one.line, "right"))
+        told.append(replace(one, time=float(times[above - 1]) if above else before))
+    return tuple(told)

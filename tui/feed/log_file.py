@@ -156,7 +156,8 @@ class LogFile:
             chunk = chunk[end:]
             self._skipping = False
             self.lines += 1
-            skipped.append(UnusedRow(self.file, self.lines, TOO_LONG))
+            above = None if self.parser is None else self.parser.newest
+            skipped.append(UnusedRow(self.file, self.lines, TOO_LONG, time=above))
         end = whole_lines(chunk, encoding, self._ends)
         self._unfinished = bool(chunk[end:].strip(b"\0"))
         if not end and self.parser is not None and not skipped:

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from tui.feed.batches import NOTHING, Batch, joined
+from tui.feed.batches import NOTHING, Batch, joined, timed_unused
 from tui.feed.channels import Binding, Channels, bind
 from tui.feed.clean_rows import CleanRows, Wanted, read_clean
 from tui.feed.dialect import Dialect, Split, cut_line, is_units_line, splitter, trimmed
@@ -53,6 +53,8 @@ class LogParser:
         self._words: dict[tuple[str, str], str | None] = {}
         self._phases = {same_name(word): phase for word, phase in log.phases.items()}
         self._use(dialect)
+        self.newest: float | None = None
+        """Time of the last row that was read. [s]"""
 
     def __getstate__(self) -> dict[str, Any]:
         """For a checkpoint; how a line is split follows from its separator."""
@@ -126,7 +128,10 @@ class LogParser:
                 segment.texts.append(text)
                 segment.numbers.append(number)
         batches.append(self._read(segment, unused))
-        return replace(joined(batches), unused=tuple(unused), file=self._file)
+        whole = joined(batches)
+        timed = timed_unused(unused, whole.lines, whole.rows.times, self.newest)
+        self._follow(whole.rows.times)
+        return replace(whole, unused=timed, file=self._file)
 
     def parse_clean(self, block: bytes, first: int) -> Batch | None:
         """What `parse` gives for whole lines in which nothing is out of the ordinary; else None.
@@ -144,6 +149,7 @@ class LogParser:
         if clean is None or times is None or not plausible(times).all():
             return None
         self._banner.clear()
+        self._follow(times)
         channels = {
             name: channel_values(gauges, clean.numbers)
             for name, gauges in self.binding.gauges.items()
@@ -157,6 +163,10 @@ class LogParser:
             Block(block, clean.count, blanks),
             file=self._file,
         )
+
+    def _follow(self, times: Column) -> None:
+        if len(times):
+            self.newest = float(times[-1])
 
     def _wanted(self) -> Wanted | None:
         """How a clean block is read; None where no block can be."""

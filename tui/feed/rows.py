@@ -22,6 +22,9 @@ class UnusedRow:
     """Why: "repeated", "unreadable time", "OVER", …"""
     field: str | None = None
     """The column, when the rest of the row was used."""
+    time: float | None = None
+    """Its own, or that of the last row above it in the file where it cannot be read; None where
+    there is none. [s since the epoch]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from tui.feed.batches import Batch, chosen, joined_rows
+from tui.feed.batches import Batch, chosen, joined_rows, timed_unused
 from tui.feed.cell_clock import CellClock, one_start
 from tui.feed.folder_files import follow, log_files, relative
 from tui.feed.live import LiveFile
@@ -241,7 +241,8 @@ class CellSource:
             fresh = self._seen.fresh(batch.rows.times, batch.letters, may_ask=all_there)
             repeated = set() if fresh.all() else set(batch.lines[~fresh].tolist())
             listed = [one for one in batch.unused if one.line not in repeated]
-            listed += [UnusedRow(batch.file, line, "repeated") for line in repeated]
+            again = [UnusedRow(batch.file, line, "repeated") for line in repeated]
+            listed += timed_unused(again, batch.lines, batch.rows.times)
             unused += sorted(listed, key=lambda one: one.line)
             rows = chosen(batch.rows, fresh)
             if len(rows):
