@@ -61,6 +61,7 @@ FACTORS: dict[str, dict[str, Fraction]] = {
         "h": _F(3600),
         "hr": _F(3600),
         "d": _F(86400),
+        "year": 365 * _F(86400),  # of coefficients of consolidation, as `reduce.drainage` has it
     },
     "force": {
         "N": _F(1),
@@ -90,7 +91,7 @@ FACTORS: dict[str, dict[str, Fraction]] = {
     },
     "density": {"pcf": _POUND / _FOOT**3},
     "temperature difference": {"K": _F(1)},
-    "ratio": {"": _F(1), "%": _F("1e-2")},
+    "ratio": {"": _F(1), "%": _F("1e-2"), "1": _F(1)},
 }
 
 # What a compound's numerator and denominator make; "ratio/time" is a strain rate.
@@ -107,6 +108,7 @@ COMPOUNDS: dict[tuple[str, str], str] = {
     ("pressure", "time"): "pressure rate",
     ("area", "time"): "diffusivity",
     ("area", "force"): "compressibility",
+    ("ratio", "pressure"): "compressibility",
 }
 
 # °C = factor × value + shift

@@ -119,8 +119,8 @@ def known_units(dimension: str) -> tuple[str, ...]:
         "compliance of volume": ("ml/kPa", "mm3/kPa"),
         "compliance of length": ("mm/N", "mm/kN"),
         "pressure rate": ("kPa/min", "kPa/h", "psi/min"),
-        "diffusivity": ("m2/s", "mm2/min"),
-        "compressibility": ("m2/MN", "m2/kN"),
+        "diffusivity": ("m2/s", "mm2/min", "m2/year", "ft2/year"),
+        "compressibility": ("m2/MN", "m2/kN", "1/ksf"),
     }
     if dimension in examples:
         return examples[dimension]

@@ -168,3 +168,13 @@ def test_a_b_that_an_engineer_has_taken_counts_and_is_a_caution(tmp_path: Path) 
     assert "accepted: below the target, taken as it is by ola: cemented sand" in printed
     assert call("undo", "1", *where).exit_code == 0
     assert not reduced("C2", *where)["saturation"]["accepted"]
+
+
+def test_us_pages_have_no_si_unit_of_consolidation_left() -> None:
+    """Common practice, no source: ft²/year, 1/ksf and cm/s; minutes are minutes everywhere."""
+    page = call("reduce", "C4", "--bench", str(SAMPLES), "--units", "US").stdout
+    part = page[page.index("\nconsolidation") : page.index("\nshear")]
+    for unit in ("cv [ft²/year]", " ft²/year", " 1/ksf", " cm/s", "t90 [min]"):
+        assert unit in part
+    for unit in ("m²", "MN", " m/s", "kPa", "ml", "mm"):
+        assert unit not in part.replace("cm/s", "")

@@ -19,17 +19,17 @@ BY_DIMENSION = {
     "volume": "ml mL cm3 cm³ cc mm3 m3 in3 ft3 L l",
     "mass": "g kg t Mg lb oz",
     "force": "N kN MN lbf kip kgf",
-    "time": "s sec min h hr d",
+    "time": "s sec min h hr d year",
     "density": "kg/m3 Mg/m3 g/cm3 g/cc pcf lb/ft3 t/m3",
     "unit weight": "kN/m3 lbf/ft3",
     "force per length": "kN/m N/mm lbf/in lb/in",
-    "speed": "mm/min mm/h in/min m/s",
+    "speed": "mm/min mm/h in/min m/s cm/s",
     "flow": "ml/h ml/min cm3/s",
     "strain rate": "%/h %/min",
     "compliance of volume": "ml/kPa mm3/kPa",
     "compliance of length": "mm/N mm/kN",
-    "diffusivity": "m2/s mm2/min",
-    "compressibility": "m2/MN m2/kN",
+    "diffusivity": "m2/s mm2/min m2/year ft2/year",
+    "compressibility": "m2/MN m2/kN 1/ksf",
 }
 PINT_NAMES = {
     "psf": "lbf/ft**2", "ksf": "1000 lbf/ft**2", "tsf": "2000 lbf/ft**2", "inHg": "inch_Hg",
@@ -37,6 +37,7 @@ PINT_NAMES = {
     "mm2": "mm**2", "cm2": "cm**2", "m2": "m**2", "in2": "inch**2", "ft2": "foot**2",
     "mm3": "mm**3", "cm3": "cm**3", "m3": "m**3", "in3": "inch**3", "ft3": "foot**3",
     "kgf/cm2": "kgf/cm**2", "%": "percent", "sec": "s", "hr": "hour", "d": "day", "in": "inch",
+    "year": "common_year", "1/ksf": "0.001 ft**2/lbf",
     "lb/in": "lbf/inch", "kg/m3": "kg/m**3", "lbf/in": "lbf/inch", "h": "hour", "Mg": "Mg",
 }  # fmt: skip
 PAIRS = [

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import made_benches
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -21,6 +22,7 @@ from tui.words import (
     force,
     interval,
     length,
+    measured,
     moment,
     percent,
     plain,
@@ -28,6 +30,7 @@ from tui.words import (
     pressure_short,
     problem_words,
     readings,
+    result_unit,
     sanitise,
     state,
     temperature,
@@ -104,6 +107,35 @@ def test_us_units() -> None:
     assert force(4.448222 * 100, US) == "100.00 lbf"
     assert volume(16.38706 * 2, US) == "2.000 in³"
     assert temperature(20.0, US) == "68.0 °F"
+
+
+PINT: pint.UnitRegistry[float] = pint.UnitRegistry()
+
+
+@pytest.mark.parametrize(
+    ("unit", "symbol", "by_pint"),
+    [
+        ("m²/year", "ft²/year", PINT.Quantity(1.0, "m**2/year").to("ft**2/year")),
+        ("m²/MN", "1/ksf", PINT.Quantity(1.0, "m**2/MN").to("ft**2/kip")),
+        ("m/s", "cm/s", PINT.Quantity(1.0, "m/s").to("cm/s")),
+        ("MPa", "psi", PINT.Quantity(1.0, "MPa").to("psi")),
+        ("Mg/m³", "pcf", PINT.Quantity(1.0, "Mg/m**3").to("lb/ft**3")),
+        ("mm²", "in²", PINT.Quantity(1.0, "mm**2").to("in**2")),
+    ],
+)
+def test_results_in_us_units_as_pint_converts_them(
+    unit: str, symbol: str, by_pint: pint.Quantity[float]
+) -> None:
+    """Somebody else's code; written with four digits, the uncertainty with two."""
+    assert result_unit(unit, US) == symbol
+    number, shown = measured(2.0, None, unit, US).rsplit(" ", maxsplit=1)
+    assert shown == symbol
+    assert float(number) == pytest.approx(2.0 * by_pint.magnitude, rel=5e-4)
+    doubted = measured(2.0, 0.02, unit, US, bare=True).split(" ± ")
+    assert [float(one) for one in doubted] == pytest.approx(
+        [2.0 * by_pint.magnitude, 0.02 * by_pint.magnitude], rel=0.05
+    )
+    assert measured(2.0, None, unit) == f"2.000 {unit}"
 
 
 def test_no_value_is_a_dash_without_a_unit() -> None:

@@ -187,7 +187,7 @@ def _print_consolidation(page: Page, found: "Reduction", zone: tzinfo) -> None:
             ),
             ("", "height", "area", "volume"),
         )
-    numbers = ("t50_min", "t90_min", "t100_min", "cv_m2_per_year")
+    numbers = {"t50_min": "min", "t90_min": "min", "t100_min": "min", "cv_m2_per_year": "m²/year"}
     methods = consolidation.methods
     rows = [
         (
@@ -196,9 +196,10 @@ def _print_consolidation(page: Page, found: "Reduction", zone: tzinfo) -> None:
                 page.value(
                     f"consolidation.methods.{method}.{name}",
                     getattr(getattr(methods, method), name, None),
-                    "",
+                    unit,
+                    bare=True,
                 )
-                for name in numbers
+                for name, unit in numbers.items()
             ),
         )
         for method in ("root_time", "log_time", "fit")
@@ -207,12 +208,13 @@ def _print_consolidation(page: Page, found: "Reduction", zone: tzinfo) -> None:
         (
             "after the standard",
             *(
-                page.value(f"consolidation.{name}", getattr(consolidation, name), "")
-                for name in numbers
+                page.value(f"consolidation.{name}", getattr(consolidation, name), unit, bare=True)
+                for name, unit in numbers.items()
             ),
         )
     )
-    page.rows(rows, ("", "t50 [min]", "t90 [min]", "t100 [min]", "cv [m²/year]"))
+    heads = (page.label(name.split("_")[0], unit) for name, unit in numbers.items())
+    page.rows(rows, ("", *heads))
     page.line(
         f"drainage: {methods.root_time.drainage or 'not stated'}; cv from "
         f"{METHOD_WORDS[consolidation.headline_from['cv_m2_per_year']]}",

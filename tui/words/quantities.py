@@ -124,9 +124,11 @@ def b_value(value: float | None, manner: Manner = PLAIN) -> str:
 
 _RESULTS_US = {
     "kPa": "psi", "MPa": "psi", "ml": "in³", "mm": "in", "mm²": "in²", "N": "lbf",
-    "Mg/m³": "pcf", "mm/min": "in/min",
+    "Mg/m³": "pcf", "mm/min": "in/min", "m²/year": "ft²/year", "m²/MN": "1/ksf", "m/s": "cm/s",
 }  # fmt: skip
-"""Units of results that US readers expect otherwise; all others stay."""
+"""Units of results that US readers expect otherwise; all others stay. Common practice, no source:
+permeability is in cm/s there too, and compressibility in 1/ksf, which is ft²/kip: ft²/ton would
+leave open whether the short ton or the British one is meant."""
 
 
 def result_unit(unit: str, manner: Manner = PLAIN) -> str:
@@ -135,6 +137,8 @@ def result_unit(unit: str, manner: Manner = PLAIN) -> str:
     Example:
         >>> result_unit("mm²", Manner(units="US")), result_unit("kPa")
         ('in²', 'kPa')
+        >>> result_unit("m²/year", Manner(units="US")), result_unit("m²/MN", Manner(units="US"))
+        ('ft²/year', '1/ksf')
     """
     return plain(_RESULTS_US.get(unit, unit) if manner.units == "US" else unit, manner)
 
