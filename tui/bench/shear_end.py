@@ -1,6 +1,7 @@
 """When a shear has ended: the pressures let go, the ram gone back, or stopped for good."""
 
 from dataclasses import dataclass
+from math import isnan
 
 from tui.bench.aims import Aims
 from tui.bench.moves import Moves
@@ -9,6 +10,11 @@ from tui.bench.readings import Reading
 
 LET_GO_KPA, LET_GO = 20.0, 0.1
 """Cell pressure this far, or this share, below its level in shear has been let go. [kPa]"""
+FALLS_WITH_IT = 0.5
+"""Of the share that cell pressure has fallen by, what another channel shows if it was let go."""
+LEAST = {"pore_pressure": 5.0, "back_pressure": 5.0, "axial_load": 20.0}
+"""From one reading to the next less than this may be the soil's: common practice, no source. [kPa],
+[N]"""
 AT_LIMIT = 0.97
 """From this share of the strain limit on, a ram that stands has finished."""
 STILL_S = 1800.0
@@ -30,6 +36,29 @@ class Sheared:
     aims: Aims
     docking: bool
     """The specimen has not taken load yet: a ram that stands has not finished."""
+    low_since: Reading | None = None
+    """First reading of the fall of cell pressure that an earlier reading showed."""
+
+    def falls(self, reading: Reading) -> Reading | None:
+        """First reading of the fall of cell pressure that this one shows; None: it stands."""
+        cell, level = self.cell, self.cell_level_kPa
+        if level is None or isnan(reading.cell_pressure):
+            return None
+        if level - reading.cell_pressure <= max(LET_GO_KPA, LET_GO * level):
+            return None
+        return self.low_since or (cell.first if cell.moving and cell.first else reading)
+
+    def another_falls(self, reading: Reading) -> bool:
+        """Whether a pressure or the load fell with it, which no failing gauge brings about."""
+        before = self.cell.before
+        if before is None or before.cell_pressure <= 0.0:
+            return False
+        share = FALLS_WITH_IT * (1.0 - reading.cell_pressure / before.cell_pressure)
+        for name, least in LEAST.items():
+            was, fell = getattr(before, name), getattr(before, name) - getattr(reading, name)
+            if fell > max(least, share * was):
+                return True
+        return False
 
     def stopped(self) -> float | None:
         """Time of the first reading after the ram stood; None while it runs. [s]"""
@@ -51,13 +80,14 @@ class Sheared:
 
 
 def ended_since(shear: Sheared, reading: Reading) -> float | None:
-    """Time of the first reading after the end; None while the shear goes on. [s]"""
-    ram, cell, level = shear.ram, shear.cell, shear.cell_level_kPa
-    fallen = 0.0 if cell.value is None or level is None else level - cell.value
-    if fallen > max(LET_GO_KPA, LET_GO * (level or 0.0)):
-        let_go = cell.first if cell.moving and cell.first else reading
+    """Time of the first reading after the end; None while the shear goes on. [s]
+
+    One reading of one gauge ends no test: all that is watched in shear would be over with it.
+    """
+    ram, fall = shear.ram, shear.falls(reading)
+    if fall is not None and (shear.low_since is not None or shear.another_falls(reading)):
         # The test ended when the ram stopped, if it did so before.
-        return min(let_go.time, shear.stopped() or let_go.time)
+        return min(fall.time, shear.stopped() or fall.time)
     if shear.docking:
         return None
     stood = ram.still_since

@@ -1,5 +1,7 @@
 """How a shear is told step by step: dock, touch, end; and contact that was no shear."""
 
+from math import isnan
+
 from tui.bench.readings import Reading
 from tui.bench.shear_end import Sheared, ended_since
 from tui.bench.steps import Begun, Steps
@@ -38,7 +40,7 @@ class ShearSteps(Steps):
         step = "dock" if ram.approach is not None and ram.load.first is None else "shear"
         self._begin("shear", step, ram.first.time)
         if self.now.name == "shear":
-            self._cell_top = self.cell.value
+            self._cell_top, self._cell_low = self.cell.value, None
             self.zero_strain, self._touched = ram.first, None
 
     def _in_shear(self, reading: Reading) -> None:
@@ -51,11 +53,16 @@ class ShearSteps(Steps):
         if self._cell_top is None:
             self._cell_top = self.cell.value
         docking = self.now.step != "shear"
-        shear = Sheared(self.ram, self.cell, self._cell_top, self.zero_strain, self.aims, docking)
+        shear = Sheared(
+            self.ram, self.cell, self._cell_top, self.zero_strain, self.aims, docking,
+            self._cell_low,
+        )  # fmt: skip
         if (since := ended_since(shear, reading)) is not None:
             marked = max((one.start for one in self.spans if one.source == "marks"), default=since)
             # Whoever marked a shear knew that its ram stood: the test goes on until something ends.
             self._begin("ended", None, since if since >= marked else reading.time)
+        elif not isnan(reading.cell_pressure):
+            self._cell_low = shear.falls(reading)
 
     def _follow_touch(self, reading: Reading) -> None:
         """Where the dock ends, as far as it is known by now; strain counts from there."""

@@ -54,6 +54,8 @@ class Steps:
         self._rests_since: float | None = None
         """Cell pressure stands since then while drainage is closed to be loaded. [s]"""
         self._cell_top: float | None = None
+        self._cell_low: Reading | None = None
+        """First reading of a fall of cell pressure in shear, which its newest reading shows."""
         self._last: Reading | None = None
         self._previous: Reading | None = None
 
@@ -92,7 +94,7 @@ class Steps:
         elif name == "consolidation" or (name == "saturation" and step == "b-check"):
             self.valve.closed(before)
         elif name == "shear":
-            self._cell_top, self._touched = self.cell.value, None
+            self._cell_top, self._cell_low, self._touched = self.cell.value, None, None
             self.zero_strain = before if step == "shear" and same_phase else reading
 
     def _before(self, reading: Reading) -> Reading:

@@ -23,9 +23,10 @@ NEIGHBOURS = 5
 STEADY_ML_H, STEADY = 0.05, 0.8
 """An inflow above this, which in the last third of a hold is this share of that in the middle
 third, feeds a leak and not the specimen: common practice, no source. [ml/h], [-]"""
-NEAR = 0.05
-"""B this near to its target rises by little with every step: then it takes two that bring nothing.
-Common practice, no source. [-]"""
+NEAR, NEAR_STEPS = 0.05, 3
+"""B this near to its target rises by hardly more with a step than pressures are read to: then it
+takes as many that bring nothing as a standard asks for where it takes an unchanged B
+(`reduce.acceptance`). Common practice, no source. [-]"""
 SAME_STEP = 0.9
 """Of the cell step, so that a regulator set a little short still counts as a step. [-]"""
 
@@ -149,13 +150,19 @@ class Unchanged(Rule):
         target = self.scene.settings.plan.b_target
         if len(settled) < 2 or target <= settled[-1].B or self._accepted(settled):
             return False
-        before, last = settled[-2:]
-        raised = (last.back_pressure_kPa or 0.0) - (before.back_pressure_kPa or 0.0)
-        if raised < SAME_STEP * self.scene.aims.cell_step_kPa or self._rise <= last.B - before.B:
+        last = settled[-1]
+        steps = 1 if target - NEAR > last.B else NEAR_STEPS
+        earlier = settled[-1 - steps : -1]
+        if len(earlier) < steps:
             return False
-        if target - NEAR > last.B:
-            return True
-        return len(settled) > 2 and self._rise > last.B - settled[-3].B
+        raised = (last.back_pressure_kPa or 0.0) - (earlier[0].back_pressure_kPa or 0.0)
+        if raised < steps * SAME_STEP * self.scene.aims.cell_step_kPa:
+            return False
+        return not any(self._rises(one, last) for one in earlier)
+
+    def _rises(self, before: BCheck, last: BCheck) -> bool:
+        """By the settled readings, or by the last ones: each has noise of its own."""
+        return max(last.B - before.B, last.B_last - before.B_last) >= self._rise
 
     def _accepted(self, settled: list[BCheck]) -> bool:
         """The standard takes an unchanged B for saturation."""
