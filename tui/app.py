@@ -1,30 +1,37 @@
 """The dashboard: it shows the pictures that another thread makes. It computes nothing."""
 
+import asyncio
 import os
 from dataclasses import replace
+from importlib import import_module
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.reactive import var
+from textual.screen import Screen
 
 from tui.bench.beats import Beats, Following, Look
-from tui.bench.picture import Bench
 from tui.ink.themes import theme_after, themes
-from tui.panes.pane import View
-from tui.screens.acting import Acting
-from tui.screens.alarms_screen import AlarmsScreen
-from tui.screens.bench_screen import BenchScreen
-from tui.screens.desk import CLOSED, Desk
-from tui.screens.focus_screen import FocusScreen
 from tui.screens.last_view import Memory
-from tui.screens.offers import Offers, Palette
+from tui.screens.opening import Opening
 from tui.words import PLAIN, Manner, sanitise
 
-_TELLING = (BenchScreen, AlarmsScreen, FocusScreen)
-"""Screens that say when a look failed."""
+# What draws a bench is imported when the first frame stands, once for all: nothing of it here.
+if TYPE_CHECKING:
+    from textual.command import Provider
+
+    from tui.bench.picture import Bench
+    from tui.screens.acting import Acting
+    from tui.screens.desk import Desk
+
+
+def _offers() -> "type[Provider]":
+    from tui.screens.offers import Offers  # noqa: PLC0415 (not for the first frame)
+
+    return Offers
 
 
 class Looked(Message):
@@ -44,13 +51,13 @@ class PorewatchApp(App[None]):
 
     CSS_PATH = str(Path(__file__).with_name("porewatch.tcss"))
     TITLE = "Porewatch"
-    COMMANDS: ClassVar = {Offers}
+    COMMANDS: ClassVar = {_offers}
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("t", "theme", "colours: dark, light, high contrast"),
         Binding("q,ctrl+c", "quit", "quit"),
     ]
 
-    bench: var[Bench | None] = var(None, init=False)
+    bench: "var[Bench | None]" = var(None, init=False)
     """The picture; None until the first look."""
 
     def __init__(
@@ -59,7 +66,7 @@ class PorewatchApp(App[None]):
         beat_s: float = 1.0,
         manner: Manner = PLAIN,
         pace: str = "",
-        desk: Desk = CLOSED,
+        desk: "Desk | None" = None,
         theme: str = "dark",
         memory: Memory | None = None,
     ) -> None:
@@ -70,7 +77,7 @@ class PorewatchApp(App[None]):
             beat_s: time between two looks; 0 leaves looking to whoever calls `beat`. [s]
             manner: units, ASCII and colour.
             pace: how time runs when it does not follow the clock, such as "replay × 60".
-            desk: where what people say is entered.
+            desk: where what people say is entered; None where nothing is.
             theme: dark, light or contrast.
             memory: the view with which somebody left, to go on with; None begins anew.
         """
@@ -88,16 +95,47 @@ class PorewatchApp(App[None]):
         self.beat_s = beat_s
         self._beats = Beats(following, beat_s, lambda look: self.post_message(Looked(look)))
         self._memory = memory or Memory(None)
-        self.first_view = self._memory.last.begun(
-            View(manner=replace(manner, colour=colour), pace=pace, acts=not desk.closed)
-        )
+        self._manner, self._pace = replace(manner, colour=colour), pace
         self._desk = desk
 
+    def get_default_screen(self) -> Screen[None]:
+        """What is painted first."""
+        return Opening(self._manner, acts=self.acts)
+
     def on_mount(self) -> None:
-        """The screen first, then the first look, then one look a beat."""
-        self.push_screen(BenchScreen(self.first_view, self._desk).data_bind(PorewatchApp.bench))
+        """The first frame, then the screen of the bench, then one look a beat."""
         if self.beat_s > 0:
-            self.call_after_refresh(self._beats.start)
+            self.call_after_refresh(lambda: self.run_worker(self._go_on()))
+        else:
+            self._show_bench()
+
+    async def _go_on(self) -> None:
+        """Keys are answered while what draws the bench is imported."""
+        await asyncio.to_thread(import_module, "tui.screens.bench_screen")
+        self._show_bench()
+        self._beats.start()
+
+    @property
+    def acts(self) -> bool:
+        """Whether what people say can be entered."""
+        return self._desk is not None and not self._desk.closed
+
+    def desk(self) -> "Desk":
+        """Where what people say is entered; asked for once, behind the first frame."""
+        from tui.screens.desk import CLOSED  # noqa: PLC0415 (not for the first frame)
+
+        return self._desk or CLOSED
+
+    def _show_bench(self) -> None:
+        from tui.panes.pane import View  # noqa: PLC0415 (not for the first frame)
+        from tui.screens.bench_screen import BenchScreen  # noqa: PLC0415
+
+        view = self._memory.last.begun(View(self._manner, pace=self._pace, acts=self.acts))
+        opening = self.screen
+        self.push_screen(BenchScreen(view, self.desk()).data_bind(PorewatchApp.bench))
+        if isinstance(opening, Opening):  # what was pressed too early is meant for the bench
+            for key in opening.held:
+                self.post_message(key)
 
     def beat(self) -> None:
         """Look here and now, and show it: for whoever leads the dashboard by hand."""
@@ -114,24 +152,26 @@ class PorewatchApp(App[None]):
         if failure is not None:
             trouble = f"{type(failure).__name__}: {sanitise(str(failure))}"
         for screen in self.screen_stack:
-            if isinstance(screen, _TELLING) and screen.view.trouble != trouble:
-                screen.show_trouble(trouble)
+            if (acting := _acting(screen)) is not None and acting.view.trouble != trouble:
+                acting.show_trouble(trouble)
 
-    def on_acting_viewed(self, message: Acting.Viewed) -> None:
+    def on_acting_viewed(self, message: "Acting.Viewed") -> None:
         """Remember what somebody wants to see."""
         self._memory.keep(self._memory.last.after(message.before, message.now))
 
     def action_theme(self) -> None:
         """The next theme, where there are colours."""
-        if self.first_view.manner.colour:
+        if self._manner.colour:
             self.theme = theme_after(self.theme)
             self._memory.keep(self._memory.last.coloured(self.theme))
-        elif isinstance(self.screen, Acting):
-            self.screen.tell("no colours are shown here")
+        elif (acting := _acting(self.screen)) is not None:
+            acting.tell("no colours are shown here")
 
     def action_command_palette(self) -> None:
         """All that can be done here, where something can be."""
-        if isinstance(self.screen, Acting):
+        if _acting(self.screen) is not None:
+            from tui.screens.offers import Palette  # noqa: PLC0415 (not for the first frame)
+
             self.push_screen(Palette())
 
     def on_unmount(self) -> None:
@@ -142,3 +182,12 @@ class PorewatchApp(App[None]):
         """Once the screen has ended: see to it that what was followed is let go of."""
         self._beats.close()
         self._memory.finish()
+
+
+def _acting(screen: Screen[object]) -> "Acting | None":
+    """A screen of the bench, or nothing."""
+    if isinstance(screen, Opening):
+        return None
+    from tui.screens.acting import Acting  # noqa: PLC0415 (not for the first frame)
+
+    return screen if isinstance(screen, Acting) else None

@@ -8,9 +8,10 @@ import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
-from tui.bench.picture import Bench
+if TYPE_CHECKING:  # the first frame is painted before any picture
+    from tui.bench.picture import Bench
 
 EARLY_S = 0.1
 """A row that arrives is shown at once, but not sooner than this after the last look. [s]"""
@@ -28,7 +29,7 @@ class Following(Protocol):
     waits: bool
     """Whether more has arrived than the last beat took."""
 
-    def beat(self) -> Bench:
+    def beat(self) -> "Bench":
         """The picture as of now."""
         ...
 
@@ -45,7 +46,7 @@ class Following(Protocol):
 class Look:
     """What a look at the bench gave."""
 
-    bench: Bench | None
+    bench: "Bench | None"
     """The picture; the one before when the look failed, None before the first."""
     failure: Exception | None = None
     """Why the look failed; None when it did not."""

@@ -36,31 +36,49 @@ def require_terminal() -> None:
 
 
 class Watched:
-    """A bench that is followed, with who is on duty now."""
+    """A bench that is followed, with who is on duty now. It is opened by the first look."""
 
-    def __init__(self, following: "Following", root: Path) -> None:
-        self._following, self._root = following, root
-        self.waits = False
+    def __init__(self, opens: "Callable[[], Following]", root: Path) -> None:
+        """Nothing is opened, and nothing imported for it, before the first look.
+
+        Args:
+            opens: gives where pictures come from. When it fails that look has failed: the screen
+                says so, and the next look tries again.
+            root: the bench, whose watch it tells.
+        """
+        self._opens, self._root = opens, root
+        self._following: Following | None = None
+        self._call: Callable[[], object] | None = None
+
+    @property
+    def waits(self) -> bool:
         """Whether more has arrived than the last beat took."""
+        return self._following is not None and self._following.waits
 
     def beat(self) -> "Bench":
         """The picture of this moment."""
         from tui.bench.clock import WallClock  # noqa: PLC0415 (not for help or wrong usage)
         from tui.guard.duty import duty_problems, read_duty  # noqa: PLC0415
 
+        if self._following is None:
+            self._following = self._opens()
+            if self._call is not None:
+                self._following.call_on_arrival(self._call)
         now = WallClock().now()
         bench = self._following.beat()
-        self.waits = self._following.waits
         problems = (*bench.problems, *duty_problems(self._root, now))
         return replace(bench, guard=read_duty(self._root, now), problems=problems)
 
     def call_on_arrival(self, call: Callable[[], object]) -> None:
         """Call this, from another thread, when something has arrived."""
-        self._following.call_on_arrival(call)
+        self._call = call
+        if self._following is not None:
+            self._following.call_on_arrival(call)
 
     def close(self) -> None:
         """Let go of files and threads."""
-        self._following.close()
+        if self._following is not None:
+            self._following.close()
 
 
 class Leaving:
@@ -71,7 +89,7 @@ class Leaving:
 
     def show(
         self,
-        following: "Following",
+        opens: "Callable[[], Following]",
         manner: "Manner",
         beat_s: float,
         pace: str = "",
@@ -81,10 +99,10 @@ class Leaving:
         theme: str | None = None,
         memory: "Memory | None" = None,
     ) -> None:
-        """Show what is followed until somebody leaves; then let go of it.
+        """Follow a bench and show it until somebody leaves; then let go of it.
 
         Args:
-            following: where pictures come from.
+            opens: gives where pictures come from; called for the first look.
             manner: how things are written.
             beat_s: time between two looks. [s]
             pace: how time runs when it does not follow the clock.
@@ -97,26 +115,25 @@ class Leaving:
             click.exceptions.Exit: it ended otherwise than by the key.
             Exception: whatever the screen did not foresee.
         """
-        let_go = following.close
-        try:
-            from tui.commands.reporting_app import ReportingApp  # noqa: PLC0415 (the toolkit)
-            from tui.screens.desk import Desk  # noqa: PLC0415
+        from tui.commands.reporting_app import ReportingApp  # noqa: PLC0415 (the toolkit)
 
-            left = None if memory is None else memory.last.theme
-            app = ReportingApp(
-                following=Watched(following, root),
-                beat_s=beat_s,
-                manner=manner,
-                pace=pace,
-                desk=Desk(root, closed),
-                theme=theme or left or "dark",
-                memory=memory,
-            )
-            self._app, let_go = app, app.let_go
+        left = None if memory is None else memory.last.theme
+        app = ReportingApp(
+            root,
+            closed,
+            following=Watched(opens, root),
+            beat_s=beat_s,
+            manner=manner,
+            pace=pace,
+            theme=theme or left or "dark",
+            memory=memory,
+        )
+        self._app = app
+        try:
             app.run()
         finally:
             self._app = None
-            let_go()
+            app.let_go()
         if app.fault is not None:
             raise app.fault
         if app.return_code:

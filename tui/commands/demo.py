@@ -65,9 +65,14 @@ def command(
         growth.advance_to(start)
         clock = FastClock(start, speed, stop_at=growth.last_time)
         with growing(growth, clock):
-            following = Following.live(growth.target, clock)
-            pace = f"demo × {speed:g}"
-            leaving.show(following, manner, _BEAT_S, pace, root=growth.target, theme=theme)
+            leaving.show(
+                lambda: Following.live(growth.target, clock),
+                manner,
+                _BEAT_S,
+                pace=f"demo × {speed:g}",
+                root=growth.target,
+                theme=theme,
+            )
 
 
 def finished_bench(folder: Path) -> Path:

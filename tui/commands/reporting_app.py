@@ -1,11 +1,16 @@
 """The dashboard's app, with its faults handed to the program's last door."""
 
 from contextlib import suppress
-from typing import IO, Any
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any
 
 from textual.driver import Driver
+from textual.worker import WorkerFailed
 
 from tui.app import PorewatchApp
+
+if TYPE_CHECKING:
+    from tui.screens.desk import Desk
 
 
 class ReportingApp(PorewatchApp):
@@ -14,13 +19,34 @@ class ReportingApp(PorewatchApp):
     # The app's own style sheet is inherited; without this it would be sought beside this file too.
     CSS_PATH = None  # type: ignore[assignment]  # the base took it for a plain text
 
-    fault: Exception | None = None
-    """The first error that nobody handled."""
+    def __init__(self, root: Path, closed: str = "", **options: Any) -> None:
+        """As the app that it is.
+
+        Args:
+            root: the bench, into whose journal goes what people say.
+            closed: why nothing can be said here; "" where it can.
+            options: what the app takes but the desk.
+        """
+        super().__init__(**options)
+        self._bench_root, self._shut = root, closed
+        self.fault: BaseException | None = None
+        """The first error that nobody handled."""
+
+    @property
+    def acts(self) -> bool:
+        """Whether what people say can be entered."""
+        return not self._shut
+
+    def desk(self) -> "Desk":
+        """The journal of the bench."""
+        from tui.screens.desk import Desk  # noqa: PLC0415 (not for the first frame)
+
+        return Desk(self._bench_root, self._shut)
 
     def _handle_exception(self, error: Exception) -> None:
         # The toolkit prints a traceback with all local values here; no user is to meet one.
         if self.fault is None:
-            self.fault = error
+            self.fault = error.error if isinstance(error, WorkerFailed) else error
         self.panic()
 
     def get_driver_class(self) -> type[Driver]:

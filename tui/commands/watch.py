@@ -2,7 +2,7 @@
 
 from datetime import datetime
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -16,6 +16,9 @@ from tui.commands.arguments import (
     theme_option,
 )
 from tui.commands.dashboard import leaving_in_order, require_terminal
+
+if TYPE_CHECKING:
+    from tui.bench.beats import Following as Beaten
 
 _BEAT_S = 1.0
 _BEAT_ON_A_SLOW_LINK_S = 5.0
@@ -57,29 +60,32 @@ def command(
 
     require_terminal()
 
-    # Imported here: the toolkit and what follows files are not needed for help or wrong usage.
-    from tui.bench.beats import Following as Beaten  # noqa: PLC0415
-    from tui.bench.clock import WallClock  # noqa: PLC0415
-    from tui.bench.following import Following  # noqa: PLC0415
+    # Imported here: neither is needed for help or wrong usage.
     from tui.screens.last_view import Memory  # noqa: PLC0415
-    from tui.settings.places import read_layout  # noqa: PLC0415
+    from tui.settings.units_shown import units_shown  # noqa: PLC0415
 
     memory = Memory.of_bench(root)
-    units = units or memory.last.units or read_layout(root).bench.units
-    manner = manner_of_output(units, plain_signs)
+    manner = manner_of_output(units or memory.last.units or units_shown(root), plain_signs)
     beat_s = _BEAT_ON_A_SLOW_LINK_S if quiet_link else _BEAT_S
-    with leaving_in_order() as leaving:
-        pace = closed = ""
-        following: Beaten
+
+    def opens() -> "Beaten":
+        # Called behind the first frame, which does not wait for what follows files.
+        from tui.bench.clock import WallClock  # noqa: PLC0415
+        from tui.bench.following import Following  # noqa: PLC0415
+
         if replay is not None:
-            following = Following.replay(root, replay)
-            closed = "a replay shows what was: nothing can be said in it"
-            pace = f"replay × {replay:g}"
-        elif moment is not None:
-            following = Following.fixed(root, moment)
-            closed = "--at shows what was: nothing can be said of it here"
-        else:
-            following = Following.live(root, WallClock())
+            return Following.replay(root, replay)
+        if moment is not None:
+            return Following.fixed(root, moment)
+        return Following.live(root, WallClock())
+
+    pace = closed = ""
+    if replay is not None:
+        closed = "a replay shows what was: nothing can be said in it"
+        pace = f"replay × {replay:g}"
+    elif moment is not None:
+        closed = "--at shows what was: nothing can be said of it here"
+    with leaving_in_order() as leaving:
         leaving.show(
-            following, manner, beat_s, pace, root=root, closed=closed, theme=theme, memory=memory
+            opens, manner, beat_s, pace, root=root, closed=closed, theme=theme, memory=memory
         )

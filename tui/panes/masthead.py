@@ -6,6 +6,7 @@ from tui.bench.picture import Bench, Guard
 from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.pane import Pane
 from tui.words import (
+    LOOKING,
     age,
     counts_words,
     date_and_time,
@@ -35,7 +36,7 @@ class Masthead(Pane):
         sheet = Sheet(width, height)
         bench, view = self.bench, self.view
         if bench is None:
-            sheet.put(0, 0, " Porewatch is looking at the bench", "title@picked")
+            sheet.put(0, 0, f" {LOOKING}", "title@picked")
             return sheet.lines()
         manner = view.manner
         when = date_and_time(bench.at, bench.zone)

@@ -4,6 +4,15 @@ from rich.cells import cell_len
 
 from tui.bench.picture import Bench
 from tui.ink.sheet import Line, Piece, Sheet, clip
+from tui.panes.keys import (
+    ACT_KEYS,
+    ALARM_KEYS,
+    ANSWER_KEYS,
+    FOCUS_KEYS,
+    Keys,
+    keys_lines,
+    wall_keys,
+)
 from tui.panes.lanes import lanes
 from tui.panes.pane import Pane, TimelessPane, View, since_frozen
 from tui.words import SAFETY, duty_words, kind_words, plain, problem_words, sanitise
@@ -90,60 +99,25 @@ class StandingPane(Pane):
         return sheet.lines()
 
 
-KEYS: tuple[tuple[str, str, int], ...] = (
-    ("↑↓", "cell", 10), ("enter", "whole", 9), ("tab", "plot", 4), ("←→", "time", 6),
-    ("+ −", "zoom", 5), ("/", "seek", 8), ("o", "order", 7), ("f", "freeze", 3),
-    ("h", "handover", 7), ("u", "units", 1), ("a", "alarms", 11), ("?", "help", 12),
-    ("q", "quit", 11),
-)  # fmt: skip
-"""On the wall; what is needed to go on is added where it has moved, or stands still."""
-NOW_KEY, GO_ON_KEY = ("end", "now", 13), ("f", "go on", 14)
-ACT_KEYS: tuple[tuple[str, str, int], ...] = (("m", "mark", 6), ("n", "note", 6))
-ALARM_KEYS: tuple[tuple[str, str, int], ...] = (
-    ("↑↓", "alarm", 7), ("enter", "its cell", 4), ("esc", "back", 8), ("?", "help", 9),
-)  # fmt: skip
-FOCUS_KEYS: tuple[tuple[str, str, int], ...] = (
-    ("↑↓", "cell", 6), ("tab", "plot", 7), ("←→", "read off", 5), ("+ −", "zoom", 4),
-    ("pgdn", "more", 5), ("a", "alarms", 6), ("esc", "back", 9), ("?", "help", 8),
-)  # fmt: skip
-ANSWER_KEYS: tuple[tuple[str, str, int], ...] = (
-    ("a", "acknowledge", 10), ("s", "shelve", 9), ("m", "mark", 5), ("n", "note", 5),
-)  # fmt: skip
-
-
 class KeysPane(TimelessPane):
     """The few keys that matter."""
 
-    def keys(self) -> tuple[tuple[str, str, int], ...]:
-        """Key, what it does, how much that matters."""
+    def keys(self) -> Keys:
+        """Those of the wall."""
         view = self.view
-        keys = [key for key in KEYS if view.frozen is None or key[0] != GO_ON_KEY[0]]
-        first = [] if view.frozen is None else [GO_ON_KEY]
-        if view.held_s is not None:
-            first.append(NOW_KEY)
-        return (*first, *keys[:-2], *(ACT_KEYS if view.acts else ()), *keys[-2:])
+        return wall_keys(
+            acts=view.acts, frozen=view.frozen is not None, moved=view.held_s is not None
+        )
 
     def draw(self, width: int, height: int) -> list[Line]:
         """One line."""
-        sheet = Sheet(width, height)
-        pieces = [
-            Piece(plain(f"{key} {what} ", self.view.manner), "dim", weight)
-            for key, what, weight in self.keys()
-        ]
-        sheet.flow(0, 0, width, pieces, self.view.signs.more)
-        for key, what, _ in self.keys():
-            text = plain(f"{key} {what} ", self.view.manner)
-            start = "".join(sheet.signs[0]).find(text.strip()) if sheet.height else -1
-            last = start + len(plain(key, self.view.manner)) if start >= 0 else 0
-            for x in range(max(0, start), last):  # one that had no room is not there
-                sheet.inks[0][x] = "key"
-        return sheet.lines()
+        return keys_lines(self.keys(), width, height, self.view.manner)
 
 
 class AlarmKeysPane(KeysPane):
     """Those where alarms are listed."""
 
-    def keys(self) -> tuple[tuple[str, str, int], ...]:
+    def keys(self) -> Keys:
         """Key, what it does, how much that matters."""
         return (*(ANSWER_KEYS if self.view.acts else ()), *ALARM_KEYS)
 
@@ -151,6 +125,6 @@ class AlarmKeysPane(KeysPane):
 class FocusKeysPane(KeysPane):
     """Those where one cell has the whole screen."""
 
-    def keys(self) -> tuple[tuple[str, str, int], ...]:
+    def keys(self) -> Keys:
         """Key, what it does, how much that matters."""
         return (*FOCUS_KEYS[:-2], *(ACT_KEYS if self.view.acts else ()), *FOCUS_KEYS[-2:])

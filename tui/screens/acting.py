@@ -58,6 +58,10 @@ class Acting(Sparing):
         """Tell the app, which remembers it."""
         self.post_message(self.Viewed(before, now))
 
+    def show_trouble(self, trouble: str) -> None:
+        """Say on screen why the last look at the bench failed; "" when it did not."""
+        raise NotImplementedError
+
     def meant_folder(self) -> str:
         """Folder of the cell that an act would be about; "" where there is none."""
         raise NotImplementedError

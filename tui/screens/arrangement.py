@@ -37,7 +37,7 @@ def arrange(width: int, height: int, cells: int, complaint: bool) -> Arrangement
     form = form_of(width, height)
     free = max(1, height - 4 - (1 if complaint else 0))  # masthead, axis, standing, keys
     if cells == 0:
-        return Arrangement(form, 2, free, 0, 0)
+        return Arrangement(form, 2, free + 1, 0, 0)  # no axis
     least = {"wide": 12 if height >= 36 else 9, "medium": 8, "narrow": 3, "tiny": 0}[form]
     least = min(least, max(0, free - 4))
     room = free - least

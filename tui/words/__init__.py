@@ -10,7 +10,7 @@ dashboard says nothing of a bench.
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from tui.words.plain import NOTHING, PLAIN, SAFETY, Manner, plain, sanitise
+from tui.words.plain import LOOKING, NOTHING, PLAIN, SAFETY, Manner, plain, sanitise
 
 if TYPE_CHECKING:
     from tui.words.alarms import (
@@ -73,6 +73,7 @@ if TYPE_CHECKING:
     )
 
 __all__ = [
+    "LOOKING",
     "NOTHING",
     "PLAIN",
     "SAFETY",

@@ -7,6 +7,8 @@ from typing import Literal
 
 SAFETY = "Porewatch observes and advises. It moves no valve and is no safety device."
 NOTHING = "–"
+LOOKING = "Porewatch is looking at the bench"
+"""Before the first look."""
 
 
 @dataclass(frozen=True, slots=True)
