@@ -4,12 +4,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from reduce.forecast import ConsolidationForecast, Forecast, SaturationForecast
+from reduce.forecast import ConsolidationForecast, Forecast, SaturationForecast, ending
 from reduce.forecast import consolidation as forecast_consolidation
 from tui.bench.aims import aims_of
 from tui.bench.curves import Curves
 from tui.bench.picture import BCheck, Projection
 from tui.bench.surroundings import Sibling, cv_of
+from tui.bench.unmeasured import borne_out
 from tui.settings.cell_toml import CellToml
 
 DEFAULT_END = "dissipation 95 %"
@@ -115,7 +116,8 @@ def fit_consolidation(
     if zero is None or not (volume or dissipated):
         return None
     roots = sorted(volume.keys() | dissipated.keys())
-    return forecast_consolidation(
+    end = consolidation_end(settings)
+    found = forecast_consolidation(
         zero.time,
         zero.time + 60.0 * np.array(roots) ** 2,
         np.array([volume.get(root, np.nan) for root in roots]),
@@ -125,9 +127,15 @@ def fit_consolidation(
         height_mm=curves.set_up.height_mm,
         diameter_mm=curves.set_up.diameter_mm,
         volume_ml=curves.set_up.volume_ml,
-        end=consolidation_end(settings),
+        end=end,
         head_kPa=head_kPa,
         cv_of_set_m2_year=cv_of(siblings),
+    )
+    if dissipated and ending(end).kind == "dissipation":
+        return found  # by a gauge at an undrained end
+    pore = () if aims_of(settings).one_transducer else curves.pore.points()
+    return borne_out(
+        found, end, zero, curves.volume.points(), pore, now, least_head_kPa=LEAST_HEAD_KPA
     )
 
 

@@ -1,8 +1,10 @@
 """Alarms that rest on a forecast: phase-complete, schedule-ends-early (contract section 7)."""
 
+import pytest
 from told_alarms import SCHEDULED, Script, followed, of, settings
 
-from tui.bench.alarms.complete import first_met
+from tui.bench.alarms.complete import KIND, first_met
+from tui.bench.alarms.spells import Spell
 
 CLOCKED = settings(log={"rows": "scheduled"}, plan={"consolidation_end": "6 h"})
 
@@ -90,3 +92,35 @@ def test_slots_that_end_early_are_told_an_hour_after_the_begin() -> None:
     assert (told.priority, told.since, told.raised_at) == ("warning", zero, zero + 3600.0)
     assert "add" in told.message
     assert of(followed(rows, zero + 3600.0, SCHEDULED), "schedule-ends-early") == []
+
+
+def blocked(drainage: str, after_min: float, pore: str) -> list[Spell]:
+    """Consolidation told as complete though its stone blocked so soon after drainage opened."""
+    script = drained()
+    zero = script.begins[-1][2] - 15.0
+    last = next(row for row in reversed(script.rows) if row.time <= zero + 60.0 * after_min)
+    rows = [
+        row._replace(
+            back_volume=last.back_volume,
+            pore_pressure=last.pore_pressure if pore == "stands" else row.back_pressure,
+        )
+        if row.time > last.time
+        else row
+        for row in script.rows
+    ]
+    both = settings(specimen={"drainage": drainage}, log={"rows": "scheduled"})
+    return [one for one in of(followed(rows, None, both), KIND) if one.about == "consolidation"]
+
+
+@pytest.mark.parametrize("after_min", [0.3, 1.1, 4.1, 16.5])
+def test_flow_that_stops_at_once_is_no_end_where_both_ends_drain(after_min: float) -> None:
+    assert blocked("both ends", after_min, "stands") == []
+    fallen = blocked("both ends", after_min, "has fallen at the drained end")
+    zero = drained().begins[-1][2] - 15.0
+    assert all(one.since >= zero + 3600.0 for one in fallen)
+
+
+def test_flow_that_slows_down_is_an_end_where_both_ends_drain() -> None:
+    both = settings(specimen={"drainage": "both ends"}, log={"rows": "scheduled"})
+    told = of(followed(drained().rows, None, both), KIND)
+    assert [one.about for one in told] == ["saturation", "consolidation"]
