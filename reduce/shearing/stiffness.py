@@ -67,6 +67,28 @@ def secant_modulus_50(table: ShearTable, peak: FailureState | None) -> float | N
     return None if found is None else found.half_kPa / found.at / 1000.0
 
 
+def strain_at_half(table: ShearTable, peak: FailureState | None) -> float | None:
+    """Axial strain at which the deviator first reaches half of its greatest value: ε50.
+
+    Args, returns: as `secant_modulus_50`; between two readings on the straight line. [-]
+
+    Source:
+        As `secant_modulus_50`: ε50 is the strain that E50 is laid to.
+
+    Example:
+        >>> from reduce.shearing.failure import failure_states
+        >>> from reduce.shearing.table import ShearSetting, shear_table
+        >>> setting = ShearSetting("UU", "ASTM D2850", 1000.0, 100.0, 100.0)
+        >>> table = shear_table(setting, {
+        ...     "axial_displacement": np.array([0.0, 1.0, 2.0, 3.0]),
+        ...     "axial_load": np.array([0.0, 60.0, 110.0, 100.0])})
+        >>> round(strain_at_half(table, failure_states(table, 0.15).peak_deviator), 5)
+        0.00907
+    """
+    found = _half(table, peak)
+    return None if found is None else found.at
+
+
 def tangent_modulus_50(table: ShearTable, peak: FailureState | None) -> float | None:
     """Tangent modulus where the deviator first reaches half of its greatest value: dq/dε1.
 

@@ -59,6 +59,7 @@ SECTIONS: dict[str, dict[str, str]] = {
         "reduce": "One test to the numbers that its standard asks for.",
         "strength": "The failure envelope of a set of specimens.",
         "report": "A test or a set as one HTML or PDF for whoever signs it.",
+        "export": "Results for other programs: AGS4, a workbook, a table.",
     },
     "Try out": {
         "demo": "A bench that grows many times faster than life.",

@@ -1,16 +1,12 @@
 """What `reduce --out` writes: readings.csv row by row, results.json with every number."""
 
 import json
-from datetime import datetime, tzinfo
+from datetime import tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-import numpy as np
 
-from reduce.record import Record
-from reduce.reduction.history import history
-from tui.settings.cell_toml import NUMERIC_CHANNELS
 from tui.settings.safe_write import put
 
 if TYPE_CHECKING:
@@ -51,26 +47,9 @@ def readings_csv(found: "Reduction", zone: tzinfo) -> str:
     """
     from pandas import DataFrame  # noqa: PLC0415 (half a second, and only for this file)
 
-    record = found.record
-    stamps = record.times_s if record.stamps_s is None else record.stamps_s
-    times = [datetime.fromtimestamp(moment, zone).isoformat() for moment in stamps.tolist()]
-    phases, steps = _phases(record)
-    columns: dict[str, Any] = {"time": times, "phase": phases, "step": steps}
-    for name, unit in NUMERIC_CHANNELS.items():
-        if name in record.channels:
-            columns[f"{name}_{unit.replace('degC', 'C')}"] = record.channels[name]
-    derived = history(record, found.stages)
-    columns |= {name: column for name, column in derived.items() if not np.isnan(column).all()}
+    from tui.papers.exchange.readings import readings_columns  # noqa: PLC0415
+
+    columns = readings_columns(found, zone)
+    columns["time"] = [moment.isoformat() for moment in columns["time"]]
     text: str = DataFrame(columns).to_csv(index=False, lineterminator="\n")
     return text
-
-
-def _phases(record: Record) -> tuple[list[str], list[str]]:
-    """Phase and step of every reading."""
-    starts = np.array([stage.start_s for stage in record.stages])
-    places = np.searchsorted(starts, record.times_s, side="right") - 1
-    stages = [record.stages[place] if place >= 0 else None for place in places.tolist()]
-    return (
-        ["" if stage is None else stage.name for stage in stages],
-        ["" if stage is None or stage.step is None else stage.step for stage in stages],
-    )

@@ -1,0 +1,1 @@
+"""Results for other people's programs: AGS4, workbooks, tables."""
