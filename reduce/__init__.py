@@ -32,6 +32,7 @@ from reduce.phase_relations import (
     solids_volume as solids_volume,
     void_ratio as void_ratio,
     void_ratio_after as void_ratio_after,
+    void_ratio_if_full as void_ratio_if_full,
     water_content as water_content,
 )
 from reduce.saturation import (
@@ -121,9 +122,10 @@ if TYPE_CHECKING:
         Failures as Failures,
         FailureState as FailureState,
         failure_states as failure_states,
+        minutes_to as minutes_to,
     )
     from reduce.shearing.load import specimen_load as specimen_load, uplift as uplift
-    from reduce.shearing.rates import advised_rate as advised_rate
+    from reduce.shearing.rates import advised_rate as advised_rate, as_travel as as_travel
     from reduce.shearing.setting import ShearSetting as ShearSetting
     from reduce.shearing.stiffness import (
         initial_modulus as initial_modulus,
@@ -163,9 +165,9 @@ _LATER = {
     "reduce.root_time": "root_time_to_t100 taylor",
     "reduce.saturation_degree": "saturation_after_inflow saturation_from_b",
     "reduce.series_fit": "SeriesFit fit_series",
-    "reduce.shearing.failure": "Failures FailureState failure_states",
+    "reduce.shearing.failure": "Failures FailureState failure_states minutes_to",
     "reduce.shearing.load": "specimen_load uplift",
-    "reduce.shearing.rates": "advised_rate",
+    "reduce.shearing.rates": "advised_rate as_travel",
     "reduce.shearing.setting": "ShearSetting",
     "reduce.shearing.stiffness": "initial_modulus secant_modulus_50 tangent_modulus_50",
     "reduce.shearing.table": "ShearTable shear_table",

@@ -257,6 +257,40 @@ def saturated_water_content(
     return void_ratio * water_density_Mg_m3 / particle_density
 
 
+def void_ratio_if_full(
+    water_content: float,
+    particle_density: float,
+    water_density_Mg_m3: float = WATER_DENSITY_20_C,
+) -> float:
+    """Void ratio of soil whose voids are all full of this water: e = w ρs/ρw, or w Gs.
+
+    Beside the void ratio by volumes it says how good both are: they agree for a specimen that was
+    saturated when its water was weighed.
+
+    Args:
+        water_content: w, weighed. [-]
+        particle_density: ρs. [Mg/m³]
+        water_density_Mg_m3: at the temperature of the specimen. [Mg/m³]
+
+    Returns:
+        e at S = 1. [-]
+
+    Raises:
+        ReductionError: a water content below zero, or a density that is not above it.
+
+    Source:
+        Definition; for instance Powrie, Soil Mechanics: Concepts and Applications.
+
+    Example:
+        >>> round(void_ratio_if_full(0.572, 2.61, 1.0), 3)
+        1.493
+    """
+    not_below_zero("water content", water_content)
+    require_positive("particle density", particle_density, "Mg/m³")
+    require_positive("density of water", water_density_Mg_m3, "Mg/m³")
+    return water_content * particle_density / water_density_Mg_m3
+
+
 def void_ratio_after(void_ratio: float, volumetric_strain: Values) -> Values:
     """Void ratio while volume changes and solids stay: e = e0 − εv (1 + e0).
 

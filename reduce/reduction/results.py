@@ -193,6 +193,12 @@ class ShearReduced:
     """How the corrected area is found: cylinder, parabola or plane."""
     why: str | None = None
     """What could not be told."""
+    minutes_to_peak_ratio: float | None = None
+    """Since zero strain, as `minutes_to_peak`."""
+    minutes_to_strain_limit: float | None = None
+    """Between the two readings around the limit."""
+    advised_rate_mm_per_min: float | None = None
+    """The advised rate as travel of the ram."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,3 +215,8 @@ class AfterTest:
     water_weighed_ml: float | None
     water_balance_ml: float | None
     """Read less weighed."""
+    void_ratio_if_full: float | None = None
+    """w Gs of the water weighed, to be compared with `void_ratio`, which is by volumes."""
+    dry_density_Mg_m3: float | None = None
+    moist_density_Mg_m3: float | None = None
+    """Of solids and the water weighed, at the volume it came to."""

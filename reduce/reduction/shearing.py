@@ -9,8 +9,8 @@ from reduce.record import Record
 from reduce.reduction.dimensions import Cylinder
 from reduce.reduction.results import ConsolidationReduced, ShearReduced
 from reduce.reduction.sheared_specimen import setting_of
-from reduce.shearing.failure import Failures, failure_states
-from reduce.shearing.rates import AdvisedRate, advised_rate
+from reduce.shearing.failure import Failures, failure_states, minutes_to
+from reduce.shearing.rates import AdvisedRate, advised_rate, as_travel
 from reduce.shearing.stiffness import secant_modulus_50, tangent_modulus_50
 from reduce.shearing.table import Shape, ShearSetting, ShearTable, shear_table
 from reduce.shearing.unconsolidated import undrained_strength
@@ -66,10 +66,11 @@ def reduce_shear(
     pore = sheared.setting.zero_pore_kPa
     cell = record.value("cell_pressure", zero)
     peak = failures.peak_deviator
-    rate = _rate(record.times_s[sheared.rows], strain, record)
+    times_s, height = record.times_s[sheared.rows], sheared.setting.height_mm
+    rate = _rate(times_s, strain, record)
     return ShearReduced(
         rate_percent_per_min=rate,
-        rate_mm_per_min=None if rate is None else rate / 100.0 * sheared.setting.height_mm,
+        rate_mm_per_min=as_travel(rate, height),
         advised_rate_percent_per_min=advice.rate_percent_per_min,
         advised_by=advice.basis,
         cell_pressure_kPa=cell,
@@ -80,7 +81,7 @@ def reduce_shear(
         peak_deviator=peak,
         peak_ratio=None if record.kind == "UU" else failures.peak_ratio,
         at_strain_limit=failures.at_strain_limit,
-        minutes_to_peak=_minutes_to(record, sheared, failures),
+        minutes_to_peak=minutes_to(table, times_s, peak),
         required_minutes_to_failure=advice.time_to_failure_min if record.kind != "UU" else None,
         running=record.end_of("shear") is None and failures.at_strain_limit is None,
         E50_MPa=secant_modulus_50(table, peak),
@@ -88,6 +89,11 @@ def reduce_shear(
         undrained_strength_kPa=_undrained(record, failures),
         area_shape=sheared.setting.shape,
         why=failures.why,
+        minutes_to_peak_ratio=None
+        if record.kind == "UU"
+        else minutes_to(table, times_s, failures.peak_ratio),
+        minutes_to_strain_limit=minutes_to(table, times_s, failures.at_strain_limit),
+        advised_rate_mm_per_min=as_travel(advice.rate_percent_per_min, height),
     )
 
 
@@ -109,14 +115,6 @@ def _rate(times_s: Column, strain: Column, record: Record) -> float | None:
     times, strains = times[::step], strains[::step]
     pace = float(np.median(np.diff(strains) / np.diff(times))) * 6000.0
     return pace if pace > 0.0 else None
-
-
-def _minutes_to(record: Record, sheared: Sheared, failures: Failures) -> float | None:
-    peak = failures.peak_deviator
-    if peak is None or peak.row is None:
-        return None
-    times = record.times_s[sheared.rows]
-    return float(times[peak.row] - times[0]) / 60.0
 
 
 def _advice(

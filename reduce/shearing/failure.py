@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 
 from reduce.columns import GREATEST, Column
 from reduce.errors import require_positive
-from reduce.shearing.table import ShearTable
-from reduce.stresses import LEAST_EFFECTIVE_KPA
+from reduce.shearing.area import deviator
+from reduce.shearing.table import COLUMNS, ShearTable
+from reduce.stresses import LEAST_EFFECTIVE_KPA, centre_stress
 
 Rows = NDArray[np.intp]
 
@@ -63,6 +64,13 @@ class FailureState:
     load_N: float | None
     row: int | None
     """Of the table; None where it lies between two readings."""
+    mean_kPa: float | None
+    """p, of total stresses."""
+    centre_kPa: float | None
+    """s = (σ1 + σ3)/2: centre of Mohr's circle of total stresses; its radius is t′, as that of the
+    effective one, whose centre is s′."""
+    uncorrected_deviator_kPa: float | None
+    """Load over corrected area, before membrane and side drains are taken off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +124,7 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
         'no peak_ratio: no pore pressure; no at_strain_limit: strain reached 4 % of 15 %'
     """
     require_positive("strain limit", strain_limit, "")
-    known = np.flatnonzero(
-        np.isfinite(table.axial_strain) & (np.abs(table.deviator_kPa) <= GREATEST)
-    )
+    known = _known(table)
     back = known[table.axial_strain[known] < BACK]
     upto = known[compressed(table.axial_strain[known], strain_limit)]
     peak = _peak_deviator(table, upto, back)
@@ -133,6 +139,52 @@ def failure_states(table: ShearTable, strain_limit: float) -> Failures:
         at_strain_limit=None if isinstance(limit, str) else limit,
         still_rising=rising,
         why="; ".join(missing) or None,
+    )
+
+
+def minutes_to(table: ShearTable, times_s: Column, state: FailureState | None) -> float | None:
+    """Time from zero strain to a state of failure, tf.
+
+    Args:
+        table: of the shear, from the reading of zero strain on.
+        times_s: (n,) of its rows. [s]
+        state: one of `failure_states` of this table, or None.
+
+    Returns:
+        tf; between two readings on the straight line from one to the other, as the state itself;
+        None without a state. [min]
+
+    Source:
+        Definition; the standards ask for it beside the rate (ASTM D4767, BS 1377-8, from memory).
+
+    Example:
+        >>> from reduce.shearing.table import ShearSetting, shear_table
+        >>> setting = ShearSetting("UU", "ASTM D2850", 1000.0, 100.0, 100.0)
+        >>> table = shear_table(setting, {
+        ...     "axial_displacement": np.array([0.0, 2.0, 4.0]),
+        ...     "axial_load": np.array([0.0, 100.0, 90.0])})
+        >>> found, times = failure_states(table, 0.03), np.array([60.0, 180.0, 300.0])
+        >>> minutes_to(table, times, found.peak_deviator)
+        2.0
+        >>> round(minutes_to(table, times, found.at_strain_limit), 9)
+        3.0
+    """
+    if state is None or state.axial_strain is None:
+        return None
+    if state.row is not None:
+        return float(times_s[state.row] - times_s[0]) / 60.0
+    known = _known(table)
+    after = int(np.argmax(table.axial_strain[known] >= state.axial_strain))
+    low, high = (table.axial_strain[known[row]] for row in (after - 1, after))
+    begin, end = (times_s[known[row]] for row in (after - 1, after))
+    at = begin + (state.axial_strain - low) / (high - low) * (end - begin)
+    return float(at - times_s[0]) / 60.0
+
+
+def _known(table: ShearTable) -> Rows:
+    """Rows with a strain, and a deviator that is one."""
+    return np.flatnonzero(
+        np.isfinite(table.axial_strain) & (np.abs(table.deviator_kPa) <= GREATEST)
     )
 
 
@@ -222,7 +274,13 @@ def _still_rising(table: ShearTable, upto: Rows, peak: FailureState) -> bool:
 
 
 def _state_of_row(table: ShearTable, row: int) -> FailureState:
-    return _state({name: float(getattr(table, name)[row]) for name in _FROM_TABLE}, row)
+    values = {name: float(getattr(table, name)[row]) for name in _FROM_TABLE}
+    return _state(values | {"uncorrected_deviator_kPa": _uncorrected(table, row)}, row)
+
+
+def _uncorrected(table: ShearTable, row: int) -> float:
+    one = slice(row, row + 1)
+    return float(deviator(table.load_N[one], table.area_mm2[one])[0])
 
 
 def _state_between(table: ShearTable, before: int, after: int, strain: float) -> FailureState:
@@ -234,6 +292,8 @@ def _state_between(table: ShearTable, before: int, after: int, strain: float) ->
         return float(column[before] + share * (column[after] - column[before]))
 
     values = {name: at(getattr(table, name)) for name in _FROM_TABLE}
+    begin, end = _uncorrected(table, before), _uncorrected(table, after)
+    values["uncorrected_deviator_kPa"] = begin + share * (end - begin)
     if np.isfinite(table.A).any():  # a drained test has none
         values["A"] = _over(values["excess_pore_kPa"], values["deviator_kPa"])
     values["ratio"] = (
@@ -249,8 +309,9 @@ def _over(above: float, below: float) -> float:
 
 
 def _state(values: dict[str, float], row: int | None) -> FailureState:
+    values["centre_kPa"] = centre_stress(values["sigma3_kPa"], values["deviator_kPa"])
     told = {name: value if isfinite(value) else None for name, value in values.items()}
     return FailureState(row=row, **told)
 
 
-_FROM_TABLE = tuple(one.name for one in fields(FailureState) if one.name != "row")
+_FROM_TABLE = tuple(one.name for one in fields(FailureState) if one.name in COLUMNS)

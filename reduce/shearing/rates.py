@@ -54,6 +54,30 @@ class AdvisedRate:
     """The rule in words, or what it lacks."""
 
 
+def as_travel(rate_percent_per_min: float | None, height_mm: float) -> float | None:
+    """A rate of strain as travel of the ram: dr = ε̇ Hc/100.
+
+    Args:
+        rate_percent_per_min: ε̇; None: not known. [%/min]
+        height_mm: Hc, after consolidation. [mm]
+
+    Returns:
+        dr; None where the rate is not known. [mm/min]
+
+    Raises:
+        ReductionError: the height is not above zero.
+
+    Source:
+        BS 1377-8 (from memory): dr = εf Lc/tf.
+
+    Example:
+        >>> round(as_travel(0.03333, 74.0), 5)
+        0.02466
+    """
+    require_positive("height", height_mm, "mm")
+    return None if rate_percent_per_min is None else rate_percent_per_min / 100.0 * height_mm
+
+
 def bs_factor(kind: str, drainage: str, slenderness: float = 2.0) -> float:
     """F of tf = F t100: the printed factor, carried over to other H/D by theory.
 

@@ -62,6 +62,41 @@ def test_every_key_of_the_contract(c4: dict[str, Any], path: str) -> None:
     assert not KEYS[path] - set(inside(c4, path))
 
 
+REPORTED: dict[str, set[str]] = {
+    "shear": {
+        "minutes_to_peak", "minutes_to_peak_ratio", "minutes_to_strain_limit", "rate_mm_per_min",
+        "advised_rate_mm_per_min", "E50_MPa",
+    },
+    "shear.peak_deviator": {
+        "centre_kPa", "centre_effective_kPa", "shear_stress_kPa", "mean_kPa", "mean_effective_kPa",
+        "uncorrected_deviator_kPa", "ratio", "area_mm2", "load_N",
+    },
+    "after_test": {
+        "water_content", "void_ratio", "void_ratio_if_full", "dry_density_Mg_m3",
+        "moist_density_Mg_m3", "saturation",
+    },
+}  # fmt: skip
+"""What the reporting lists of the standards ask for (from memory) beyond the contract's keys."""
+
+
+@pytest.mark.parametrize("path", sorted(REPORTED))
+def test_every_key_that_a_report_needs(c4: dict[str, Any], path: str) -> None:
+    assert not REPORTED[path] - set(inside(c4, path))
+
+
+def test_what_a_report_adds_can_be_redone(c4: dict[str, Any]) -> None:
+    shear, height = c4["shear"], c4["consolidation"]["height_mm"]
+    peak = shear["peak_deviator"]
+    for rate in ("rate", "advised_rate"):
+        percent = shear[f"{rate}_percent_per_min"]
+        assert shear[f"{rate}_mm_per_min"] == pytest.approx(percent / 100.0 * height)
+    assert peak["centre_kPa"] == pytest.approx((peak["sigma1_kPa"] + peak["sigma3_kPa"]) / 2.0)
+    assert peak["uncorrected_deviator_kPa"] == pytest.approx(
+        1000.0 * peak["load_N"] / peak["area_mm2"]
+    )
+    assert shear["minutes_to_peak_ratio"] > 0.0
+
+
 def test_every_check_has_its_keys_and_its_b_can_be_redone(c4: dict[str, Any]) -> None:
     checks = c4["saturation"]["checks"]
     assert len(checks) >= 3

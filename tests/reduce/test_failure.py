@@ -9,13 +9,14 @@ from hypothesis import strategies as some
 
 from reduce.columns import Column
 from reduce.errors import ReductionError
-from reduce.record import Kind
+from reduce.record import Kind, Membrane, SideDrains
 from reduce.shearing.failure import BACK as GONE_BACK
 from reduce.shearing.failure import (
     MINOR_BOUNDS_KPA,
     Failures,
     FailureState,
     failure_states,
+    minutes_to,
 )
 from reduce.shearing.stiffness import initial_modulus, secant_modulus_50, tangent_modulus_50
 from reduce.shearing.table import ShearSetting, ShearTable, shear_table
@@ -206,6 +207,53 @@ def test_deviators_that_no_load_gives_are_passed_over() -> None:
     assert tangent_modulus_50(table, found.peak_deviator) == pytest.approx(
         tangent_modulus_50(table_of(EVEN, plain(EVEN)), found.peak_deviator), rel=0.05
     )
+
+
+def test_mohrs_circles_at_failure() -> None:
+    """A circle reaches from σ3 to σ1, whichever stresses it is of; the load alone gives what
+    membrane and side drains are still part of."""
+    setting = ShearSetting(
+        "CU", "ASTM D4767", 1000.0, 100.0, 100.0, zero_pore_kPa=BACK,
+        membrane=Membrane(0.3, 1400.0), side_drains=SideDrains(60.0, 0.19),
+    )  # fmt: skip
+    channels = {
+        "axial_displacement": 100.0 * EVEN,
+        "axial_load": plain(EVEN) / (1.0 - EVEN),
+        "cell_pressure": np.full(len(EVEN), CELL),
+        "pore_pressure": BACK + 60.0 * np.minimum(EVEN / 0.03, 1.0),
+    }
+    for state in states(failure_states(shear_table(setting, channels), 0.1005)):
+        assert state.centre_kPa is not None and state.shear_stress_kPa is not None
+        assert state.centre_effective_kPa is not None and state.mean_kPa is not None
+        assert state.deviator_kPa is not None and state.pore_kPa is not None
+        for centre, minor, major in (
+            (state.centre_kPa, state.sigma3_kPa, state.sigma1_kPa),
+            (state.centre_effective_kPa, state.sigma3_effective_kPa, state.sigma1_effective_kPa),
+        ):
+            assert centre - state.shear_stress_kPa == pytest.approx(minor)
+            assert centre + state.shear_stress_kPa == pytest.approx(major)
+        assert state.mean_kPa == pytest.approx(CELL + state.deviator_kPa / 3.0)
+        assert state.mean_effective_kPa == pytest.approx(state.mean_kPa - state.pore_kPa)
+        assert state.membrane_kPa and state.side_drains_kPa
+        carried = state.membrane_kPa + state.side_drains_kPa
+        assert state.uncorrected_deviator_kPa == pytest.approx(state.deviator_kPa + carried)
+
+
+@given(some.floats(0.011, 0.149), some.floats(0.001, 5.0))
+def test_time_to_failure_is_strain_over_rate(limit: float, percent_per_min: float) -> None:
+    """At a steady rate, whatever readings are lost and wherever the clock stood."""
+    strain = EVEN.copy()
+    strain[[40, 41, 75, 120]] = np.nan
+    times = 1e6 + 6000.0 * EVEN / percent_per_min
+    table = table_of(strain, plain(EVEN))
+    found = failure_states(table, limit)
+    for state in states(found):
+        assert state.axial_strain is not None
+        assert minutes_to(table, times, state) == pytest.approx(
+            100.0 * state.axial_strain / percent_per_min, rel=1e-6
+        )
+    assert len(states(found)) == 2
+    assert minutes_to(table, times, None) is None
 
 
 NAN = np.full(5, np.nan)

@@ -374,3 +374,23 @@ def test_water_that_left_while_saturating(undrained: Record) -> None:
 def test_a_standard_of_other_tests(undrained: Record, kind: Any, standard: str) -> None:
     bad = replace(undrained, kind=kind, standard=standard)
     assert f"this one is {kind}: kind or standard is wrong" in cautions(bad)
+
+
+@pytest.mark.parametrize("water_content", [0.2, 0.3])
+def test_void_ratio_by_water_and_by_volumes_differ_by_the_saturation(
+    undrained: Record, water_content: float
+) -> None:
+    """S = w Gs/e: a specimen that was full when it was weighed has one void ratio by both."""
+    weighed = replace(undrained.specimen, final_water_content=water_content)
+    after = reduce_stages(replace(undrained, specimen=weighed)).after_test
+    assert after.void_ratio is not None and after.saturation is not None
+    assert after.void_ratio_if_full == pytest.approx(after.saturation * after.void_ratio)
+    assert after.dry_density_Mg_m3 is not None
+    assert after.moist_density_Mg_m3 == pytest.approx(
+        after.dry_density_Mg_m3 * (1.0 + water_content)
+    )
+    grains = undrained.specimen.particle_density_Mg_m3
+    assert grains is not None
+    assert after.dry_density_Mg_m3 == pytest.approx(grains / (1.0 + after.void_ratio))
+    bare = reduce_stages(undrained).after_test
+    assert (bare.void_ratio_if_full, bare.moist_density_Mg_m3) == (None, None)

@@ -230,7 +230,10 @@ def _print_after(page: Page, found: "Reduction") -> None:
     page.rows(
         (
             ("water content", page.value("", after.water_content, "%")),
-            ("void ratio", page.value("", after.void_ratio, "")),
+            ("void ratio by volumes", page.value("", after.void_ratio, "")),
+            ("void ratio by water, w Gs", page.value("", after.void_ratio_if_full, "")),
+            ("dry density", page.value("", after.dry_density_Mg_m3, "Mg/m³")),
+            ("moist density", page.value("", after.moist_density_Mg_m3, "Mg/m³")),
             ("degree of saturation", page.value("", after.saturation, "%")),
             ("water content that fills all voids", page.value("", after.water_content_full, "%")),
             ("water in it by the readings", page.value("", after.water_read_ml, "ml")),
