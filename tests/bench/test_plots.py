@@ -52,12 +52,12 @@ def test_the_envelope_of_a_set_is_the_line_that_its_strength_has(root: Path, ben
 
 def test_a_stress_path_has_its_siblings_and_the_envelope_behind_it(bench: Bench) -> None:
     cell = bench.cells[0]
-    path = plot_of(cell, "Stress path")
+    path = plot_of(cell, "Stress path t′ against s′")
     drawn = in_its_set(bench, cell, path)  # type: ignore[arg-type]
     assert [(one.name, one.style) for one in drawn.series[1:3]] == [
         ("C2", "sibling"), ("C3", "sibling"),
     ]  # fmt: skip
-    assert drawn.series[3].name.startswith("envelope of 3: c′ ")
+    assert drawn.series[3].name == "envelope of 3"
     at_peak = max(t for _, t in drawn.series[0].points)
     assert cell.failure is not None
     assert cell.failure[1] == pytest.approx(at_peak, rel=0.01)
@@ -69,7 +69,7 @@ def test_a_stress_path_has_its_siblings_and_the_envelope_behind_it(bench: Bench)
 def test_other_sets_and_other_plots_have_nothing_behind_them(bench: Bench) -> None:
     other = bench.cells[3]
     assert other.set_name != bench.cells[0].set_name
-    drawn = in_its_set(bench, other, plot_of(other, "Stress path"))  # type: ignore[arg-type]
+    drawn = in_its_set(bench, other, plot_of(other, "Stress path t′ against s′"))  # type: ignore[arg-type]
     names = {one.name for one in drawn.series if one.style == "sibling"}
     assert names == {"C5", "C6"}
     pressures = plot_of(other, "Pressures against time")

@@ -299,7 +299,7 @@ def a_set() -> Bench:
             Plot("Deviator against axial strain", "ε₁", "%", "q", "kPa",
                  (Series("deviator", "readings", tuple(zip(percent, q, strict=True))),),
                  of_set=True),
-            Plot("Stress path", "s′", "kPa", "t′", "kPa",
+            Plot("Stress path t′ against s′", "s′", "kPa", "t′", "kPa",
                  (Series("stress path", "readings", path),), is_path=True, of_set=True),
             Plot("Pressures against time", "time", "", "pressure", "kPa", tuple(
                 Series(line, "readings", tuple((AT - 9 * H + 400.0 * k, level + 0.4 * k)
@@ -467,3 +467,16 @@ def marked() -> Bench:
     )
     shared = replace(spell("supply-lost", "urgent", 3.0, 2.0), cells=("C2", "C4"))
     return replace(bench(cells), spells=(shared,))
+
+
+def later(before: Bench) -> Bench:
+    """The same three minutes later: other values everywhere, and a membrane has burst in C3."""
+    cells = tuple(
+        replace(cell, live=replace(cell.live, at=AT + 183.0, cell_pressure_kPa=999.9))
+        for cell in before.cells
+        if cell.live is not None
+    )
+    told = "cell pressure fell from 550 to 431 kPa within 2 min"
+    burst = alarm("membrane-burst", -100.0, message=told)
+    cells = tuple(replace(one, alarms=(burst,)) if one.cell == "C3" else one for one in cells)
+    return replace(before, at=AT + 185.0, cells=cells, worst="urgent")

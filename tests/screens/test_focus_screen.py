@@ -68,7 +68,7 @@ async def test_tab_goes_around_the_plots_both_ways() -> None:
             await screen.press(key)
             titles.append(re.search(r"C1 · (.*?) ─", screen.text()).group(1))  # type: ignore[union-attr]
         assert titles == [
-            "Stress path", "Pressures against time", "Deviator against axial strain",
+            "Stress path t′ against s′", "Pressures against time", "Deviator against axial strain",
             "Pressures against time",
         ]  # fmt: skip
         await screen.press("escape")
@@ -154,11 +154,14 @@ async def test_siblings_are_drawn_behind_and_named_with_the_envelope() -> None:
     async with show(Shown(made_benches.a_set()), (160, 48)) as screen:
         await screen.press("enter", "tab")
         legend = focus(screen).query_one(FocusPlotPane).shown[1].text
-        for words in ("stress path", "·· C2", "·· C3", "envelope of 3: c′ 4 kPa, φ′ 30.7°"):
+        for words in ("stress path", "·· C2", "·· C3", "── envelope of 3"):
             assert words in legend
         pane = focus(screen).query_one(FocusPlotPane)
         inks = {ink for line in pane.shown[2:-3] for ink in line.inks}
         assert {"saturation", "dim", "fit"} <= inks
+        assert "c′ 3.500 kPa tops of 3 of its set, s′ and t′" in facts(screen)
+        await screen.press("u")
+        assert "c′ 0.5076 psi" in facts(screen)
 
 
 async def test_all_that_is_known_is_told_and_scrolls(tmp_path: Path) -> None:
@@ -170,10 +173,11 @@ async def test_all_that_is_known_is_told_and_scrolls(tmp_path: Path) -> None:
             seen.append(screen.text())
         text = "\n".join(seen)
         for words in (
-            "17 of 40, next in 4:05, 1 missed", "▪▪▪▪▪×▪▪▪", "t90         81.8 ± 1.3 min",
+            "readings 17 of 40, next in 4:05, 1 missed", "▪▪▪▪▪×▪▪▪", "t90         81.8 ± 1.3 min",
+            "± from where the lines may lie alone",
             "▲ urgent! saturation stalled, 1 h 24 min", "unacknowledged · since today 12:56",
             "B 0.865 at back pressure 350.0 kPa", "Tue 08:20   saturation · hold  1 d 6 h so far",
-            "inferred", "1240 used, 6 not used", "4  OVER", "2  repeated", "C2/a.csv:417, Pc: OVER",
+            "Phases, inferred", "1240 used, 6 not used", "4  OVER", "2  repeated", "C2/a.csv:417, Pc: OVER",
             "leak-cell: needs cell_volume",
         ):  # fmt: skip
             assert words in text, words

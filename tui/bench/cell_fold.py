@@ -244,6 +244,7 @@ class CellFold(RowFold):
         found = figures_of(self._constructed(phase))
         if top is not None and phase.name in ("shear", "ended"):
             basis = f"at {100.0 * top[0]:.2f} % axial strain"
+            basis += ", so far" if phase.name == "shear" else ""
             found = (Figure("greatest q", top[1], "kPa", None, basis), *found)
         return found
 

@@ -4,9 +4,11 @@ import numpy as np
 
 from reduce.construction import Construction
 from reduce.forecast import ConsolidationForecast
+from reduce.forecast.endings import ending
 from tui.bench.constructed import Constructed
 from tui.bench.curves import Curves
 from tui.bench.picture import BCheck, Phase, Plot, Series
+from tui.bench.projections import consolidation_end, dissipated
 from tui.settings.cell_toml import CellToml
 
 Points = tuple[tuple[float, float], ...]
@@ -27,7 +29,7 @@ def plots(
         "consolidation": (
             _volume_against_root_time(curves, fit, constructed.root),
             _volume_against_log_time(curves, fit, constructed.log),
-            _pore_against_root_time(curves),
+            _pore_against_root_time(settings, curves),
         ),
         "shear": _against_strain(settings, curves),
     }
@@ -112,13 +114,19 @@ def _marks(
     if not marks and fit is not None and fit.t90_s is not None and fit.curve:
         times, out = np.array(fit.curve).T
         at = float(np.interp(fit.t90_s, times, out))
-        marks.append(("t90 (fit)", fit.t90_s / 60.0, at))
+        marks.append(("t90 foreseen", fit.t90_s / 60.0, at))
     return tuple(marks)
 
 
-def _pore_against_root_time(curves: Curves) -> Plot:
+def _pore_against_root_time(settings: CellToml, curves: Curves) -> Plot:
+    """With the pressure at which consolidation ends, where its dissipation is measured."""
     series = Series("pore pressure", "readings", curves.pore.points())
-    return Plot("Pore pressure against root time", "√t", "√min", "u", "kPa", (series,))
+    end, zero, target = ending(consolidation_end(settings)), curves.zero_consolidation, None
+    head, measured = dissipated(settings, curves)
+    if measured and zero is not None and end.kind == "dissipation":
+        level = zero.pore_pressure - end.value * head
+        target = (f"{100.0 * end.value:g} % dissipated", level)
+    return Plot("Pore pressure against root time", "√t", "√min", "u", "kPa", (series,), target)
 
 
 def _against_strain(settings: CellToml, curves: Curves) -> tuple[Plot, ...]:
@@ -130,7 +138,7 @@ def _against_strain(settings: CellToml, curves: Curves) -> tuple[Plot, ...]:
     deviator = plot("Deviator", "q", "kPa", "deviator, corrected", curves.deviator.points(), 1.0)
     if settings.test.kind == "CD":
         points = curves.volumetric.points()
-        second = plot("Volumetric strain", "εv", "%", "εv, shrinking positive", points, 100.0)
+        second = plot("Volumetric strain", "εᵥ", "%", "εᵥ, shrinking positive", points, 100.0)
     else:
         points = curves.pore_in_shear.points()
         second = plot("Pore pressure", "u", "kPa", "pore pressure", points, 1.0)
@@ -146,7 +154,9 @@ def _stress_path(curves: Curves) -> Plot:
         if strain in centre
     )
     series = (Series("stress path", "readings", path),)
-    return Plot("Stress path", "s′", "kPa", "t′", "kPa", series, is_path=True, of_set=True)
+    return Plot(
+        "Stress path t′ against s′", "s′", "kPa", "t′", "kPa", series, is_path=True, of_set=True
+    )
 
 
 def _pressures(curves: Curves) -> Plot:

@@ -111,17 +111,17 @@ def fit_consolidation(
         siblings: whose cv is expected of this specimen, before its own readings tell.
     """
     zero = curves.zero_consolidation
-    head_kPa, dissipated = _dissipated(settings, curves)
+    head_kPa, measured = dissipated(settings, curves)
     volume = dict(curves.volume.points())
-    if zero is None or not (volume or dissipated):
+    if zero is None or not (volume or measured):
         return None
-    roots = sorted(volume.keys() | dissipated.keys())
+    roots = sorted(volume.keys() | measured.keys())
     end = consolidation_end(settings)
     found = forecast_consolidation(
         zero.time,
         zero.time + 60.0 * np.array(roots) ** 2,
         np.array([volume.get(root, np.nan) for root in roots]),
-        dissipation=np.array([dissipated.get(root, np.nan) for root in roots]),
+        dissipation=np.array([measured.get(root, np.nan) for root in roots]),
         now=now,
         drainage=settings.specimen.drainage,
         height_mm=curves.set_up.height_mm,
@@ -131,7 +131,7 @@ def fit_consolidation(
         head_kPa=head_kPa,
         cv_of_set_m2_year=cv_of(siblings),
     )
-    if dissipated and ending(end).kind == "dissipation":
+    if measured and ending(end).kind == "dissipation":
         return found  # by a gauge at an undrained end
     pore = () if aims_of(settings).one_transducer else curves.pore.points()
     return borne_out(
@@ -139,8 +139,12 @@ def fit_consolidation(
     )
 
 
-def _dissipated(settings: CellToml, curves: Curves) -> tuple[float, dict[float, float]]:
-    """Excess pore pressure [kPa] and its dissipation by √minutes, measured at an undrained end."""
+def dissipated(settings: CellToml, curves: Curves) -> tuple[float, dict[float, float]]:
+    """Excess pore pressure [kPa] and its dissipation by √minutes, measured at an undrained end.
+
+    Nothing is measured where both ends drain, by a transducer that reads the regulator as well,
+    or of too little excess.
+    """
     zero, drainage = curves.zero_consolidation, settings.specimen.drainage
     if zero is None or drainage is None or "both ends" in drainage:
         return LEAST_HEAD_KPA, {}

@@ -82,6 +82,5 @@ def in_its_set(bench: Bench, cell: Cell, plot: Plot) -> Plot:
         farthest = max(x for one in (*plot.series, *behind) for x, _ in one.points)
         ends = (0.0, farthest * _BEYOND)
         points = tuple((s, line.intercept_kPa + line.slope * s) for s in ends)
-        name = f"envelope of {len(line.points)}: c′ {line.c_kPa:.0f} kPa, φ′ {line.phi_deg:.1f}°"
-        behind.append(Series(name, "fit", points))
+        behind.append(Series(f"envelope of {len(line.points)}", "fit", points))
     return replace(plot, series=(*plot.series, *behind)) if behind else plot

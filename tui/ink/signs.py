@@ -13,6 +13,8 @@ class Signs(NamedTuple):
     tick: str = "╷"
     target: str = "┈"
     path: str = "╌"
+    dashed: str = "╌╌"
+    """In a legend."""
     faint: str = "░"
     middle: str = "▒"
     full: str = "▓"
@@ -41,8 +43,9 @@ class Signs(NamedTuple):
 
 FULL = Signs()
 ASCII = Signs(
-    rule="-", now="|", now_head="v", change=":", tick="|", target="-", path="-", faint=".",
-    middle="=", full="#", event="+", hand="o", beyond=">", picked=">", taken="|", missed="x",
+    rule="-", now="|", now_head="v", change=":", tick="|", target="-", path="-", dashed="- -",
+    faint=".", middle="=", full="#", event="+", hand="o", beyond=">", picked=">", taken="|",
+    missed="x",
     due=".", marker="o", axis="|", corner="+", floor="-", notch="+", more="~", check="B",
     unsettled="b", urgent="A", warned="a", visit="V", lasting="=", before="<", back="<",
 )  # fmt: skip

@@ -26,6 +26,10 @@ _LEAST = {
 """Least span of a scale by unit: below this a curve is noise, and noise must look small."""
 
 
+_APART = 1.5
+"""Rows from one label of y to the next, at least."""
+
+
 @dataclass(frozen=True, slots=True)
 class Scale:
     """What lies along an axis."""
@@ -112,7 +116,7 @@ def in_sight(plot: Plot, view: View) -> list[Series]:
             points = tuple((place(plot, x), y) for x, y in points if x > 0.0)
         if view.window is not None and not plot.is_path:
             low, high = view.window
-            if is_marks(series):
+            if is_marks(plot, series):
                 points = tuple((x, y) for x, y in points if low <= x <= high)
             else:
                 points = within(points, low, high)
@@ -144,7 +148,7 @@ def scales(
         ys.append(to_y(plot.target[1]))
     if window is not None:
         ys = [y for _, y in points]
-    y_scale = _scale(ys, plot.y_unit, view, max(1, min(6, rows // 2)))
+    y_scale = _scale(ys, plot.y_unit, view, max(4, min(6, rows // 2)))
 
     def x_scale(width: int) -> Scale:
         xs = [x for x, _ in points]
@@ -159,6 +163,25 @@ def scales(
         return _scale(xs, plot.x_unit, view, most)
 
     return x_scale, y_scale
+
+
+def y_labels(scale: Scale, rows: int) -> list[tuple[float, str]]:
+    """As many labels as stand apart on so many rows, evenly; at least those of both ends.
+
+    Example:
+        >>> [text for _, text in y_labels(Scale(0.0, 30.0, 10.0), 8)]
+        ['0', '10', '20', '30']
+        >>> [text for _, text in y_labels(Scale(0.0, 30.0, 10.0), 3)]
+        ['0', '30']
+    """
+    found = scale.labels()
+    parts = max(1, len(found) - 1)
+    apart = (
+        every
+        for every in range(1, parts + 1)
+        if parts % every == 0 and (rows - 1) * every >= _APART * parts
+    )
+    return found[:: next(apart, parts)]
 
 
 def _scale(values: list[float], unit: str, view: View, most: int) -> Scale:

@@ -40,9 +40,13 @@ def x_at(plot: Plot, where: float) -> float:
     return 10.0**where if plot.x_is_log else where
 
 
-def is_marks(series: Series) -> bool:
-    """Whether its points are marks of their own, with no line between them."""
-    return series.style == "readings" and len(series.points) < MANY
+def is_marks(plot: Plot, series: Series) -> bool:
+    """Whether its points are marks of their own, with no line between them.
+
+    All readings of a plot are drawn alike: marks while there are few of each.
+    """
+    alike = (one for one in plot.series if one.style == "readings")
+    return series.style == "readings" and all(len(one.points) < MANY for one in alike)
 
 
 def main_series(plot: Plot) -> Series | None:
@@ -96,15 +100,18 @@ def followed(plot: Plot, window: Window | None, at: Point) -> Window | None:
 
 
 def stops(plot: Plot) -> tuple[float, ...]:
-    """Places at which a cursor may stand: those of all points, in order."""
-    return tuple(
-        sorted({
-            place(plot, x)
-            for series in plot.series
-            for x, _ in series.points
-            if x > 0.0 or not plot.x_is_log
-        })
-    )  # fmt: skip
+    """Places at which a cursor may stand, in order.
+
+    Those of the readings, as they are what is read off; beyond them those of every other line.
+    """
+    own, others = set[float](), set[float]()
+    for series in plot.series:
+        places = own if series.style == "readings" else others
+        places.update(place(plot, x) for x, _ in series.points if x > 0.0 or not plot.x_is_log)
+    if own:
+        low, high = min(own), max(own)
+        others = {one for one in others if not low <= one <= high}
+    return tuple(sorted(own | others))
 
 
 def newest(plot: Plot) -> Point | None:
@@ -194,7 +201,7 @@ def read_off(plot: Plot, at: Point, reach: float) -> tuple[ReadOff, ...]:
             continue
         if plot.is_path and series is main:
             y: float | None = at[1]
-        elif is_marks(series) and not plot.is_path:
+        elif is_marks(plot, series) and not plot.is_path:
             y = _mark_at(plot, series.points, at[0], reach)
         else:
             y = _line_at(plot, series.points, at[0])

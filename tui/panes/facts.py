@@ -5,24 +5,35 @@ from datetime import tzinfo
 from rich.cells import cell_len
 from textual.reactive import var
 
-from tui.bench.picture import Bench, Cell
+from tui.bench.picture import Bench, Cell, Figure
 from tui.ink.sheet import Line, Sheet, clip, wrap
 from tui.journal.acts import WATCH_KINDS
 from tui.journal.entries import UNDO, Entry
-from tui.panes.numbers import NumbersPane, Told, in_columns, values
+from tui.panes.known import (
+    MOMENT,
+    Told,
+    check_lines,
+    in_columns,
+    phase_line,
+    span_line,
+    tick_row,
+    values,
+)
 from tui.panes.pane import ScrollingPane, View, picked_cell
 from tui.words import (
     Manner,
     age,
+    ahead_words,
     alarm_ink,
-    b_value,
     cannot_judge_words,
+    event_words,
+    interval,
     kind_words,
     moment,
-    phase_words,
+    percent,
     plain,
-    pressure,
     priority_words,
+    problem_words,
     readings,
     sanitise,
     shared_by,
@@ -36,17 +47,15 @@ from tui.words.plots import figure_words
 Notes = tuple[Entry, ...] | str
 """What the journal holds about the cell, or why it cannot be read."""
 
-_EVERYTHING = 10_000
-"""More lines than there ever are."""
 _MOST = 60
 """Spans, checks and entries that are listed of each; of more the newest."""
-_MOMENT = 11
-"""Cells of "today 14:20" and the like."""
 _WIDE = 64
 """From here on phases are named in full."""
+_PROBLEM = {"error": "bad", "warning": "warn"}
+_PLUS_MINUS = "± from where the lines may lie alone; `porewatch reduce` adds gauges and dimensions"
 
 
-class FactsPane(ScrollingPane, NumbersPane):
+class FactsPane(ScrollingPane):
     """Everything about one cell; what matters more stands higher."""
 
     notes: var[Notes] = var((), init=False)
@@ -56,10 +65,6 @@ class FactsPane(ScrollingPane, NumbersPane):
         """The journal has been read."""
         self._drawn = (None, None)
         self.redraw()
-
-    def of_moment(self, bench: Bench) -> object:
-        """Seconds are counted down."""
-        return bench.at
 
     def draw(self, width: int, height: int) -> list[Line]:
         """All of it."""
@@ -71,21 +76,24 @@ class FactsPane(ScrollingPane, NumbersPane):
         manner, zone, at = view.manner, bench.zone, bench.at
         facts = (cell.cell, cell.test, cell.test_id, cell.specimen)
         name = " · ".join(sanitise(fact, 40) for fact in facts if fact)
-        lines = _heading(name, width, view) + _lines(_raised(cell, bench, manner), width, view)
-        before, _ = self._told(cell, bench, width, _EVERYTHING)
-        lines += _lines(before, width, view)
+        lines = _heading(name, width, view)
+        lines += _lines(_raised(cell, bench, manner), width, view)
+        lines += _lines(_now(cell, bench, width, view), width, view)
         lines += _columns(values(cell, view), width)
-        lines += _lines(_figures(cell, manner), width, view)
+        checks = check_lines(cell, zone, at, manner, _MOST)
+        unjudged: Told = [(words, "dim") for words in cannot_judge_words(cell.blind)]
+        sections = (
+            ("Read off the plots", _figures(cell, bench, manner)),
+            ("Alarms", _alarms(cell, bench, manner)),
+            ("Journal", _journal(self.notes, zone, at, manner)),
+            ("B checks", checks),
+            (_phases_title(cell), _spans(cell, zone, at, manner, width)),
+            ("Rows", _rows(cell, manner)),
+            ("Not judged", unjudged),
+        )
         parts = [
             _heading(title, width, view) + _lines(told, width, view)
-            for title, told in (
-                ("Alarms", _alarms(cell, bench, manner)),
-                ("Journal", _journal(self.notes, zone, at, manner)),
-                ("B checks", _checks(cell, zone, at, manner)),
-                ("Phases", _spans(cell, zone, at, manner, width)),
-                ("Rows", _rows(cell, manner)),
-                ("Not judged", [(words, "dim") for words in cannot_judge_words(cell.blind)]),
-            )
+            for title, told in sections
             if told
         ]
         # air between them only where nothing has to scroll for it
@@ -93,10 +101,6 @@ class FactsPane(ScrollingPane, NumbersPane):
         for part in parts:
             lines += (Sheet(width, 1).lines() if airy else []) + part
         return lines + Sheet(width, max(0, height - len(lines))).lines()
-
-    def _of_schedule(self, cell: Cell, at: float) -> str:
-        """With the seconds."""
-        return readings(cell.schedule, at, self.view.manner, ticking=True)
 
 
 def _heading(text: str, width: int, view: View) -> list[Line]:
@@ -113,7 +117,10 @@ def _lines(told: Told, width: int, view: View) -> list[Line]:
         if cell_len(text) <= width:
             wrapped.append((text, ink))
             continue
-        first, *rest = wrap(text, width - 2)
+        cut = text.rfind(" ", 0, width + 1 - (cell_len(text) - len(text)))
+        first, rest = text[:cut].rstrip(), wrap(text[max(cut, 0) :], width - 2)
+        if not first.strip():  # a word longer than the line
+            first, *rest = wrap(text, width - 2)
         wrapped += [(first, ink), *((f"  {line}", ink) for line in rest)]
     sheet = Sheet(width, len(wrapped))
     for y, (text, ink) in enumerate(wrapped):
@@ -127,14 +134,56 @@ def _columns(found: list[tuple[str, str]], width: int) -> list[Line]:
     return sheet.lines()[:used]
 
 
-def _figures(cell: Cell, manner: Manner) -> Told:
-    numbers = [figure_words(one, manner) for one in cell.figures]
-    names = max((cell_len(one.name) for one in cell.figures), default=0)
-    wide = max(map(cell_len, numbers), default=0)
-    return [
-        (f"{one.name:<{names}}  {number:<{wide}}  {sanitise(one.basis)}", "text")
-        for one, number in zip(cell.figures, numbers, strict=True)
+def _now(cell: Cell, bench: Bench, width: int, view: View) -> Told:
+    """What is wrong, what the cell is doing, how its readings have come, what comes next."""
+    manner, zone, at, phase = view.manner, bench.zone, bench.at, cell.phase
+    told: Told = [
+        (problem_words(one, manner), _PROBLEM.get(one.severity, "dim")) for one in cell.problems
     ]
+    if phase is not None:
+        told.append((phase_line(cell, bench, width, manner), "text"))
+        if phase.contradiction:
+            told.append((f"but: {sanitise(phase.contradiction)}", "warn"))
+    if cell.schedule is not None:
+        words = readings(cell.schedule, at, manner, ticking=True)
+        told.append((f"readings {words}", "text"))
+        if cell.schedule.ticks:
+            row = tick_row(cell.schedule.ticks, width, view)
+            told.append((row, phase.name if phase else "dim"))
+    needs = [sanitise(words) for words in cell.advice]
+    if cell.slots_end_early:
+        told.append((needs.pop(0), "text"))
+    projection = cell.projection
+    told.append((event_words(projection, zone, at, manner), "band"))
+    if projection.at is not None:
+        between = interval(projection.earliest, projection.latest, zone, at)
+        if projection.confidence is not None:
+            between += f", {percent(projection.confidence)}"
+        basis = sanitise(projection.basis)
+        told.append((f"{between} · {basis}" if basis else between, "dim"))
+    if then := ahead_words(cell.ahead, zone, at, manner):
+        told.append((f"then {' · '.join(then)}", "dim"))
+    return told + [(words, "dim") for words in needs]
+
+
+def _figures(cell: Cell, bench: Bench, manner: Manner) -> Told:
+    """With what ± does not tell; then the envelope of the set."""
+    envelope = next((one for one in bench.envelopes if one.set_name == cell.set_name), None)
+    found = list(cell.figures)
+    if envelope is not None:
+        basis = f"tops of {len(envelope.points)} of its set, s′ and t′"
+        found.append(Figure("c′", envelope.c_kPa, "kPa", None, basis))
+        found.append(Figure("φ′", envelope.phi_deg, "°", None, basis))
+    names = [plain(one.name, manner) for one in found]
+    numbers = [figure_words(one, manner) for one in found]
+    first, second = max(map(cell_len, names), default=0), max(map(cell_len, numbers), default=0)
+    told: Told = [
+        (f"{name:<{first}}  {number:<{second}}  {sanitise(one.basis)}", "text")
+        for one, name, number in zip(found, names, numbers, strict=True)
+    ]
+    if any(one.uncertainty is not None for one in found):
+        told.append((_PLUS_MINUS, "dim"))
+    return told
 
 
 def _raised(cell: Cell, bench: Bench, manner: Manner) -> Told:
@@ -169,39 +218,32 @@ def _journal(notes: Notes, zone: tzinfo, at: float, manner: Manner) -> Told:
         act = entry.act
         if act.kind in (*WATCH_KINDS, UNDO) or entry.undone_by is not None:
             continue
-        words = f"{moment(act.held_at, zone, at):<{_MOMENT}} {said(act, zone)}, {sanitise(act.who)}"
+        words = f"{moment(act.held_at, zone, at):<{MOMENT}} {said(act, zone)}, {sanitise(act.who)}"
         if act.text:
             words += f": {quotes[0]}{sanitise(act.text)}{quotes[1]}"
         told.append((words, "text"))
     return told[:_MOST]
 
 
-def _checks(cell: Cell, zone: tzinfo, at: float, manner: Manner) -> Told:
-    told: Told = []
-    for check in reversed(cell.checks[-_MOST:]):
-        standing = "" if check.settled else ", not settled"
-        if not check.finished:
-            standing = ", still running"
-        where = pressure(check.back_pressure_kPa, manner)
-        words = f"B {b_value(check.B, manner)} at back pressure {where}{standing}"
-        told.append((f"{moment(check.at, zone, at):<{_MOMENT}} {words}", "saturation"))
-    return told
+def _phases_title(cell: Cell) -> str:
+    """With whose word all of them rest on, if it is one."""
+    sources = {source_words(span) for span in cell.spans}
+    return f"Phases, {sources.pop()}" if len(sources) == 1 else "Phases"
 
 
 def _spans(cell: Cell, zone: tzinfo, at: float, manner: Manner, width: int) -> Told:
-    """Begin, phase and step, how long, whose word it rests on; newest first."""
-    short = width < _WIDE
+    """Begin, phase and step, how long, whose word each rests on if they differ; newest first."""
     spans = cell.spans[-_MOST:]
-    names = max((cell_len(phase_words(span, manner, short)) for span in spans), default=0)
+    begins = [span_line(span, zone, at, manner, short=width < _WIDE) for span in spans]
+    wide = max(map(cell_len, begins), default=0)
+    differ = len({span.source for span in cell.spans}) > 1
     told: Told = []
-    for span in reversed(spans):
-        words = phase_words(span, manner, short)
+    for span, begin in zip(reversed(spans), reversed(begins), strict=True):
         lasted = age((at if span.end is None else span.end) - span.start)
-        if span.end is None:
-            lasted += " so far"
-        begin = f"{moment(span.start, zone, at):<{_MOMENT}} {words}"
-        pad = " " * (names - cell_len(words))
-        told.append((f"{begin}{pad}  {lasted}, {source_words(span)}", span.name))
+        so_far = " so far" if span.end is None else ""
+        source = f", {source_words(span)}" if differ else ""
+        pad = " " * (wide - cell_len(begin))
+        told.append((f"{begin}{pad}  {lasted}{so_far}{source}", span.name))
     return told
 
 

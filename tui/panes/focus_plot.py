@@ -8,8 +8,9 @@ from tui.bench.set_envelopes import in_its_set
 from tui.ink.sheet import Line, Piece, Sheet
 from tui.panes.axes import Frame
 from tui.panes.cursor import Point, main_series, pointed, read_off, whole
-from tui.panes.drawing import draw_cursor, draw_plot, ink_of
+from tui.panes.drawing import draw_cursor, draw_plot
 from tui.panes.pane import TimelessPane, picked_cell
+from tui.panes.plot_edges import ink_of
 from tui.words import plain, sanitise
 from tui.words.plots import x_words, y_words
 

@@ -1,109 +1,36 @@
 """The cell in focus in words and numbers: phase and its source, readings, values, problems."""
 
-from rich.cells import cell_len
-
 from tui.bench.picture import Bench, Cell
-from tui.ink.sheet import Line, Sheet, clip, first_fitting, wrap
-from tui.panes.pane import Pane, View, picked_cell
+from tui.ink.sheet import Line, Sheet, clip, wrap
+from tui.panes.known import (
+    Told,
+    check_lines,
+    in_columns,
+    phase_line,
+    span_line,
+    tick_row,
+    values,
+)
+from tui.panes.pane import Pane, picked_cell
 from tui.words import (
     age,
     ahead_words,
-    b_value,
     cannot_judge_words,
     event_words,
-    force,
     interval,
     is_reached,
-    length,
     local,
-    moment,
     percent,
-    phase_words,
     plain,
-    pressure,
     problem_words,
     readings,
     sanitise,
-    source_words,
-    temperature,
-    volume,
 )
-
-Told = list[tuple[str, str]]
-"""Lines as (text, ink)."""
 
 LOW = 12
 """Lines below which a pane says only the first of what is long."""
-COLUMN = 25
-"""Cells that label and value take at least."""
 VALUES_KEPT = 4
 """Lines that what the plots need leaves to the values."""
-
-
-def values(cell: Cell, view: View) -> list[tuple[str, str]]:
-    """Every value that is known, as label and text."""
-    manner, live, known = view.manner, cell.live, cell.quantities
-    found: list[tuple[str, str | None]] = []
-    if live is not None:
-        found += [
-            (
-                "cell pressure",
-                _or_none(live.cell_pressure_kPa, pressure(live.cell_pressure_kPa, manner)),
-            ),
-            (
-                "pore pressure",
-                _or_none(live.pore_pressure_kPa, pressure(live.pore_pressure_kPa, manner)),
-            ),
-            (
-                "back pressure",
-                _or_none(live.back_pressure_kPa, pressure(live.back_pressure_kPa, manner)),
-            ),
-            (
-                "σ′",
-                _or_none(live.effective_stress_kPa, pressure(live.effective_stress_kPa, manner)),
-            ),
-        ]
-    found += [
-        ("B", _or_none(known.B, b_value(known.B, manner))),
-        ("U", _or_none(known.U, percent(known.U, manner, 1))),
-        ("deviator q", _or_none(known.deviator_kPa, pressure(known.deviator_kPa, manner))),
-        ("axial strain", _or_none(known.axial_strain, percent(known.axial_strain, manner, 2))),
-        (
-            "vol. strain",
-            _or_none(known.volumetric_strain, percent(known.volumetric_strain, manner, 2)),
-        ),
-    ]
-    if live is not None:
-        found += [
-            ("volume in", _or_none(live.back_volume_ml, volume(live.back_volume_ml, manner))),
-            ("gauge left", _or_none(live.stroke_left_ml, volume(live.stroke_left_ml, manner))),
-            ("cell volume", _or_none(live.cell_volume_ml, volume(live.cell_volume_ml, manner))),
-            (
-                "travel",
-                _or_none(live.axial_displacement_mm, length(live.axial_displacement_mm, manner)),
-            ),
-            ("axial load", _or_none(live.axial_load_N, force(live.axial_load_N, manner))),
-            ("temperature", _or_none(live.temperature_C, temperature(live.temperature_C, manner))),
-        ]
-    return [(plain(name, manner), text) for name, text in found if text is not None]
-
-
-def _or_none(value: float | None, text: str) -> str | None:
-    return None if value is None else text
-
-
-def tick_row(ticks: str, width: int, view: View) -> str:
-    """The schedule's slots as signs; the part around the next slot if there are too many."""
-    signs = view.signs
-    text = "".join({"t": signs.taken, "m": signs.missed}.get(tick, signs.due) for tick in ticks)
-    if len(text) <= width:
-        return text
-    following = next((i for i, tick in enumerate(ticks) if tick == "d"), len(ticks))
-    start = max(0, min(following - 2 * width // 3, len(text) - width))
-    part = text[start : start + width]
-    if start > 0:
-        part = signs.more + part[1:]
-    return part if start + width >= len(text) else part[:-1] + signs.more
 
 
 class NumbersPane(Pane):
@@ -147,20 +74,10 @@ class NumbersPane(Pane):
     def _history(self, cell: Cell, bench: Bench) -> Told:
         """Checks and phases so far, newest first, for where there is room left over."""
         manner, zone, at = self.view.manner, bench.zone, bench.at
-        told: Told = [("", "dim")]
-        for check in reversed(cell.checks[-12:]):
-            standing = "" if check.settled else ", not settled"
-            if not check.finished:
-                standing = ", still running"
-            words = (
-                f"{moment(check.at, zone, at):<11} B {b_value(check.B, manner)} at back pressure "
-                f"{pressure(check.back_pressure_kPa, manner)}{standing}"
-            )
-            told.append((plain(words, manner), "saturation"))
-        told += [("", "dim")] if cell.checks else []
+        checks = check_lines(cell, zone, at, manner, 12)
+        told: Told = [("", "dim"), *checks, *([("", "dim")] if checks else [])]
         for span in reversed(cell.spans[-30:]):
-            words = f"{moment(span.start, zone, at):<11} {phase_words(span)}"
-            told.append((plain(words, manner), span.name))
+            told.append((span_line(span, zone, at, manner, short=False), span.name))
         return told
 
     def _told(self, cell: Cell, bench: Bench, width: int, room: int) -> tuple[Told, Told]:
@@ -173,16 +90,12 @@ class NumbersPane(Pane):
             first += [(line, ink) for line in wrap(problem_words(problem, manner), width)]
         phase = cell.phase
         if phase is not None:
-            since = f"since {moment(phase.since, bench.zone, at)}"
-            words = f"{phase_words(phase)}, {source_words(phase)}"
-            old = age(at - phase.since)
-            said = (f"{words}, {since} ({old})", f"{words}, {since}", f"{words}, {old}", words)
-            first.append((plain(first_fitting(width, *said), manner), "text"))
+            first.append((phase_line(cell, bench, width, manner), "text"))
             if phase.contradiction:
                 words = plain(f"but: {sanitise(phase.contradiction)}", manner)
                 first += [(line, "warn") for line in wrap(words, width)]
         if cell.schedule is not None:
-            first.append((self._of_schedule(cell, at), "text"))
+            first.append((readings(cell.schedule, at, manner), "text"))
             if cell.schedule.ticks and room >= len(first) + 3:
                 ink = phase.name if phase else "dim"
                 first.append((tick_row(cell.schedule.ticks, width, view), ink))
@@ -214,10 +127,6 @@ class NumbersPane(Pane):
                 last.append((clip(text, width, view.signs.more), "dim"))
         return first[:room], last
 
-    def _of_schedule(self, cell: Cell, at: float) -> str:
-        """How far it has come."""
-        return readings(cell.schedule, at, self.view.manner)
-
     def _more_slots(self, cell: Cell, width: int, room: int) -> Told:
         """That slots end too early and which readings to add; its beginning in a low pane."""
         told: Told = []
@@ -240,18 +149,3 @@ class NumbersPane(Pane):
     def _values(self, sheet: Sheet, cell: Cell, y: int, below: int) -> int:
         """Label and value in as many columns as fit; gives the next free line."""
         return in_columns(sheet, values(cell, self.view), y, sheet.height - y - below)
-
-
-def in_columns(sheet: Sheet, found: list[tuple[str, str]], y: int, room: int) -> int:
-    """Labels and values in as many columns as fit, within some lines; gives the next free one."""
-    columns = max(1, (sheet.width + 2) // COLUMN)
-    rows = min(max(0, room), -(-len(found) // columns))
-    if rows <= 0:
-        return y
-    wide = (sheet.width + 2) // columns
-    for i, (name, text) in enumerate(found[: rows * columns]):
-        column, row = divmod(i, rows)
-        x = column * wide
-        sheet.put(x, y + row, name, "dim")
-        sheet.put(x + wide - 2 - cell_len(text), y + row, text, "text")
-    return y + rows

@@ -14,7 +14,7 @@ from tui.panes.keys import (
     wall_keys,
 )
 from tui.panes.lanes import lanes
-from tui.panes.pane import Pane, TimelessPane, View, since_frozen
+from tui.panes.pane import Pane, TimelessPane, View, picked_cell, since_frozen
 from tui.words import SAFETY, duty_words, kind_words, plain, problem_words, sanitise
 
 Told = tuple[str, str]
@@ -122,9 +122,16 @@ class AlarmKeysPane(KeysPane):
         return (*(ANSWER_KEYS if self.view.acts else ()), *ALARM_KEYS)
 
 
+_PLOTS_FOR = {"plot": 2, "read off": 1, "zoom": 1}
+"""How many plots there must be that a key does something."""
+
+
 class FocusKeysPane(KeysPane):
     """Those where one cell has the whole screen."""
 
     def keys(self) -> Keys:
-        """Key, what it does, how much that matters."""
-        return (*FOCUS_KEYS[:-2], *(ACT_KEYS if self.view.acts else ()), *FOCUS_KEYS[-2:])
+        """Key, what it does, how much that matters; none that would do nothing."""
+        cell = picked_cell(self.bench, self.view) if self.bench is not None else None
+        plots = len(cell.plots) if cell is not None else 0
+        found = [key for key in FOCUS_KEYS if plots >= _PLOTS_FOR.get(key[1], 0)]
+        return (*found[:-2], *(ACT_KEYS if self.view.acts else ()), *found[-2:])

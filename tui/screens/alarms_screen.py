@@ -3,26 +3,23 @@
 from dataclasses import replace
 from typing import ClassVar
 
-from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container
-from textual.reactive import var
-from textual.screen import Screen
 
-from tui.bench.picture import Bench
 from tui.panes.alarms import AlarmListPane, AlarmPane
 from tui.panes.masthead import Masthead
-from tui.panes.pane import ScrollingPane, View, picked_alarm
+from tui.panes.pane import ScrollingPane, picked_alarm
 from tui.panes.standing import AlarmKeysPane, ComplaintsPane, StandingPane, complaints
-from tui.screens.acting import ACT_KEYS, ANSWER_KEYS, Acting
+from tui.screens.acting import ACT_KEYS, ANSWER_KEYS
 from tui.screens.arrangement import form_of
-from tui.screens.desk import Desk
+from tui.screens.help_over_bench import alarm_help
 from tui.screens.help_panel import HelpPanel
+from tui.screens.over_bench import OverBench
 from tui.words import raised
 
 
-class AlarmsScreen(Acting, Screen[str | None]):
+class AlarmsScreen(OverBench[str | None]):
     """Gives the folder of the cell that somebody wants to see, or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -37,20 +34,9 @@ class AlarmsScreen(Acting, Screen[str | None]):
         *ACT_KEYS,
     ]
 
-    bench: var[Bench | None] = var(None, init=False)
-    """The picture."""
-    view: var[View] = var(View(), init=False)
-    """How it is wanted."""
-
-    def __init__(self, bench: Bench | None, view: View, desk: Desk) -> None:
-        super().__init__()
-        self.desk = desk
-        self.set_reactive(AlarmsScreen.view, view)
-        self.set_reactive(AlarmsScreen.bench, bench)
-
     def compose(self) -> ComposeResult:
         """Every pane gets the picture and the view, and nothing else."""
-        both = (AlarmsScreen.bench, AlarmsScreen.view)
+        both = (OverBench.bench, OverBench.view)
         yield Masthead(id="masthead").data_bind(*both)
         with Container(id="raised"):
             yield AlarmListPane(id="list").data_bind(*both)
@@ -59,35 +45,11 @@ class AlarmsScreen(Acting, Screen[str | None]):
         yield StandingPane(id="standing").data_bind(*both)
         yield AlarmKeysPane(id="keys").data_bind(*both)
 
-    def on_mount(self) -> None:
-        """The first arrangement; from now on pictures come as the app shows them."""
-        self.watch(self.app, "bench", self._see, init=False)
-        self._arrange()
-
-    def _see(self, bench: Bench | None) -> None:
-        self.bench = bench
-
-    def on_resize(self, _event: events.Resize) -> None:
-        """Another size."""
-        self._arrange()
-
-    def watch_bench(self) -> None:
-        """Alarms may have come or gone."""
-        self._arrange()
-
-    def show_trouble(self, trouble: str) -> None:
-        """Say on screen why the last look at the bench failed; "" when it did not."""
-        self.view = replace(self.view, trouble=trouble)
-        self._arrange()
-
-    def _arrange(self) -> None:
-        width, height = self.size
-        if not width or not self.is_mounted:
-            return
+    def share_out(self, width: int, height: int) -> None:
+        """The list as long as it has to be, but the larger part to the one in focus."""
         found = 0 if self.bench is None else len(raised(self.bench))
         complaint = bool(complaints(self.bench, self.view)) and height >= 16
         self.query_one("#complaints").display = complaint
-        # as long as it has to be, but what the one in focus says has the larger part
         room = height - 3 - complaint
         self.query_one("#list").styles.height = max(2, min(found + 1, room * 2 // 5))
         form = form_of(width, height)
@@ -113,7 +75,7 @@ class AlarmsScreen(Acting, Screen[str | None]):
 
     def action_help(self) -> None:
         """What can be done here, what the signs mean."""
-        self.app.push_screen(HelpPanel(self.view.manner, self.possible()))
+        self.app.push_screen(HelpPanel(self.view.manner, self.possible(), alarm_help()))
 
     def meant_folder(self) -> str:
         """The cell of the alarm in focus; "" for the bench."""

@@ -7,6 +7,10 @@ _LANES = {"wide": (6, 5, 4, 3, 2), "medium": (5, 4, 3, 2), "narrow": (4, 3, 2), 
 
 MOST_PLOT = 30
 """Lines of a plot from which on what is known gets the rest."""
+LEAST_PLOT = 5
+"""Lines of a plot below which there is none."""
+LEAST_FACTS = 3
+"""Lines that what is known keeps beneath a plot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +67,21 @@ class Focused:
     masthead: bool
     """Whether there is room for it."""
     plot_rows: int
-    """Lines of the plot above what is known; 0: side by side, both as high as there is room."""
+    """Lines of the plot; where there is no room for one, 0."""
+    beside: bool
+    """Whether what is known stands beside the plot instead of beneath it."""
     facts_columns: int
-    """What is known beside the plot; 0: beneath it, as wide as the screen."""
+    """Of what is known beside the plot; 0: as wide as the screen."""
 
 
 def focused(width: int, height: int, *, complaint: bool) -> Focused:
     """Side by side where the screen is wide, else three fifths to the plot."""
     form = form_of(width, height)
-    if form == "wide":
-        return Focused(form, masthead=True, plot_rows=0, facts_columns=max(50, width * 2 // 5))
     masthead = form != "tiny"
     free = height - 2 - masthead - complaint  # standing, keys
-    return Focused(form, masthead, max(1, min(free * 3 // 5, MOST_PLOT)), 0)
+    if form == "wide":
+        rows = free if free >= LEAST_PLOT else 0
+        return Focused(form, masthead, rows, beside=True, facts_columns=max(50, width * 2 // 5))
+    least = LEAST_PLOT if free >= LEAST_PLOT + LEAST_FACTS else 0
+    rows = min(max(least, free * 3 // 5), MOST_PLOT) if least else 0
+    return Focused(form, masthead, rows, beside=False, facts_columns=0)

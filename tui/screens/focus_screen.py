@@ -5,14 +5,11 @@ import sqlite3
 from dataclasses import replace
 from typing import ClassVar
 
-from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container
-from textual.reactive import var
-from textual.screen import Screen
 
-from tui.bench.picture import Bench
+from tui.bench.picture import Plot
 from tui.journal.tables import JournalError
 from tui.panes.cursor import Point, at_end, followed, stepped, zoomed
 from tui.panes.facts import FactsPane
@@ -21,12 +18,13 @@ from tui.panes.lanes import lanes
 from tui.panes.masthead import Masthead
 from tui.panes.pane import ScrollingPane, View, picked_cell
 from tui.panes.standing import ComplaintsPane, FocusKeysPane, StandingPane, complaints
-from tui.screens.acting import ACT_KEYS, Acting
+from tui.screens.acting import ACT_KEYS
 from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.arrangement import focused
-from tui.screens.desk import Desk
 from tui.screens.handover_screen import HandoverScreen
-from tui.screens.help_panel import CELL_KEYS, HelpPanel
+from tui.screens.help_over_bench import cell_help
+from tui.screens.help_panel import HelpPanel
+from tui.screens.over_bench import OverBench
 
 FAST = 10
 """Columns that the cursor goes with shift."""
@@ -34,7 +32,7 @@ _JOURNAL_S = 30.0
 """Time of the picture after which the journal is read again. [s]"""
 
 
-class FocusScreen(Acting, Screen[View]):
+class FocusScreen(OverBench[View]):
     """Gives the view with which somebody left: the cell that is in focus now, its plot, units."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -62,21 +60,14 @@ class FocusScreen(Acting, Screen[View]):
         *(Binding(str(n), f"pick({n})", show=False) for n in range(1, 10)),
     ]
 
-    bench: var[Bench | None] = var(None, init=False)
-    """The picture."""
-    view: var[View] = var(View(), init=False)
-    """How it is wanted."""
-
-    def __init__(self, bench: Bench | None, view: View, desk: Desk) -> None:
-        super().__init__()
-        self.desk = desk
-        self._read_at = 0.0
-        self.set_reactive(FocusScreen.view, view)
-        self.set_reactive(FocusScreen.bench, bench)
+    _read_at = 0.0
+    """Moment of the picture at which the journal was read. [s]"""
+    _seen_plot = ""
+    """Title of the plot that somebody looks at."""
 
     def compose(self) -> ComposeResult:
         """Every pane gets the picture and the view; what is known gets the journal as well."""
-        both = (FocusScreen.bench, FocusScreen.view)
+        both = (OverBench.bench, OverBench.view)
         yield Masthead(id="masthead").data_bind(*both)
         with Container(id="focus"):
             yield FocusPlotPane(id="plot").data_bind(*both)
@@ -86,42 +77,53 @@ class FocusScreen(Acting, Screen[View]):
         yield FocusKeysPane(id="keys").data_bind(*both)
 
     def on_mount(self) -> None:
-        """The first arrangement; from now on pictures come as the app shows them."""
-        self.watch(self.app, "bench", self._see, init=False)
-        self._arrange()
+        """What the journal says comes as soon as it is read."""
+        super().on_mount()
+        self._remember_plot()
         self._read_journal()
 
-    def _see(self, bench: Bench | None) -> None:
-        self.bench = bench
-
-    def on_resize(self, _event: events.Resize) -> None:
-        """Another size."""
-        self._arrange()
-
     def watch_bench(self) -> None:
-        """Others may have entered something meanwhile."""
-        self._arrange()
+        """Plots may have come; others may have entered something meanwhile."""
+        self._keep_plot()
+        super().watch_bench()
         if self.bench is not None and abs(self.bench.at - self._read_at) >= _JOURNAL_S:
             self._read_journal()
 
-    def show_trouble(self, trouble: str) -> None:
-        """Say on screen why the last look at the bench failed; "" when it did not."""
-        self.view = replace(self.view, trouble=trouble)
-        self._arrange()
-
-    def _arrange(self) -> None:
-        width, height = self.size
-        if not width or not self.is_mounted:
+    def _keep_plot(self) -> None:
+        """What somebody chose, zoomed or reads off stays, whatever plots come before it."""
+        view = self.view
+        chosen = view.plot != 0 or view.window is not None or view.cursor is not None
+        titles = [plot.title for plot in self._plots()]
+        if not chosen or not titles or titles[view.plot % len(titles)] == self._seen_plot:
             return
-        complaint = bool(complaints(self.bench, self.view)) and height >= 16
+        if self._seen_plot in titles:
+            self.view = replace(view, plot=titles.index(self._seen_plot))
+        else:
+            self.view = replace(view, plot=0, window=None, cursor=None)
+
+    def watch_view(self, before: View, now: View) -> None:
+        """Remember which plot it is."""
+        super().watch_view(before, now)
+        self._remember_plot()
+
+    def _remember_plot(self) -> None:
+        plots = self._plots()
+        self._seen_plot = plots[self.view.plot % len(plots)].title if plots else ""
+
+    def _plots(self) -> tuple[Plot, ...]:
         cell = picked_cell(self.bench, self.view) if self.bench is not None else None
-        drawn = cell is None or bool(cell.plots)
+        return cell.plots if cell is not None else ()
+
+    def share_out(self, width: int, height: int) -> None:
+        """Plot and what is known share the screen; a cell without a plot has more to say."""
+        complaint = bool(complaints(self.bench, self.view)) and height >= 16
         shares = focused(width, height, complaint=complaint)
+        drawn = bool(shares.plot_rows) and (bool(self._plots()) or not self.meant_folder())
         self.query_one("#complaints").display = complaint
         self.query_one("#masthead").display = shares.masthead
-        self.set_class(shares.plot_rows == 0, "beside")
-        self.query_one("#plot").display = drawn  # a cell without one has more to say
-        self.query_one("#plot").styles.height = shares.plot_rows or "100%"
+        self.set_class(shares.beside, "beside")
+        self.query_one("#plot").display = drawn
+        self.query_one("#plot").styles.height = "100%" if shares.beside else shares.plot_rows
         self.query_one("#facts").styles.width = (drawn and shares.facts_columns) or "100%"
         if shares.form != self.view.form:
             self.view = replace(self.view, form=shares.form)
@@ -173,9 +175,8 @@ class FocusScreen(Acting, Screen[View]):
 
     def action_plot(self, by: int) -> None:
         """Another of its plots."""
-        cell = picked_cell(self.bench, self.view) if self.bench is not None else None
-        if cell is not None and cell.plots:
-            index = (self.view.plot + by) % len(cell.plots)
+        if plots := self._plots():
+            index = (self.view.plot + by) % len(plots)
             self.view = replace(self.view, plot=index, window=None, cursor=None)
 
     def _read_at_point(self, point: Point | None) -> None:
@@ -226,7 +227,8 @@ class FocusScreen(Acting, Screen[View]):
 
     def action_help(self) -> None:
         """What the keys and signs mean."""
-        self.app.push_screen(HelpPanel(self.view.manner, self.possible(), CELL_KEYS))
+        here = cell_help(len(self._plots()), self.view.signs)
+        self.app.push_screen(HelpPanel(self.view.manner, self.possible(), here))
 
     def action_handover(self) -> None:
         """What one shift hands to the next."""

@@ -111,10 +111,10 @@ def percent(value: float | None, manner: Manner = PLAIN, digits: int = 0) -> str
     """A ratio in percent.
 
     Example:
-        >>> percent(0.624), percent(0.01234, digits=2)
-        ('62 %', '1.23 %')
+        >>> percent(0.624), percent(0.01234, digits=2), percent(-0.0205, digits=2)
+        ('62 %', '1.23 %', '−2.05 %')
     """
-    return plain(NOTHING, manner) if value is None else f"{100 * value:.{digits}f} %"
+    return plain(NOTHING, manner) if value is None else f"{_written(100 * value, digits, manner)} %"
 
 
 def b_value(value: float | None, manner: Manner = PLAIN) -> str:
