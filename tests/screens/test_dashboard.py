@@ -12,8 +12,8 @@ from shown import Shown, show
 
 from tui.app import PorewatchApp
 from tui.bench.picture import Cell
-from tui.ink.sheet import Line
-from tui.panes.lane import draw_lane, draw_track_of
+from tui.ink.sheet import Line, Sheet
+from tui.panes.lane import draw_head_of, draw_track_of
 from tui.panes.numbers import NumbersPane
 from tui.panes.pane import Pane
 from tui.words import SAFETY, Manner
@@ -289,11 +289,11 @@ async def test_a_key_about_one_cell_draws_no_lane_but_its_own(
 ) -> None:
     drawn: list[str] = []
 
-    def note(cell: Cell, *rest: object) -> list[Line]:
+    def note(cell: Cell, *rest: object) -> Sheet:
         drawn.append(cell.cell)
-        return draw_lane(cell, *rest)  # type: ignore[arg-type]
+        return draw_head_of(cell, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr("tui.panes.wall.draw_lane", note)
+    monkeypatch.setattr("tui.panes.wall.draw_head_of", note)
     async with show(Shown(made_benches.sixty_four()), (160, 48)) as screen:
         drawn.clear()
         await screen.press("tab")

@@ -55,7 +55,7 @@ class Setting:
 
 
 def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
-    """A lane without its head: this part stands longer than the head while its cell stands."""
+    """A lane without its head."""
     sheet = Sheet(setting.width, setting.rows)
     frame = _frame(setting)
     errors = [problem for problem in cell.problems if problem.severity == "error"]
@@ -100,20 +100,26 @@ def head_key(cell: Cell, setting: Setting) -> object:
     return said_of_moment(cell, setting.heads_at), setting.view, setting.names, shared, goes_on
 
 
-def draw_lane(cell: Cell, setting: Setting, picked: bool, track: Sheet) -> list[Line]:
-    """The lines of one lane: its track with its head on top."""
-    sheet = track.copy()
-    rows = _head_lines(setting)
-    columns = head_columns(setting.view) or setting.width
+def draw_head_of(cell: Cell, setting: Setting, picked: bool) -> Sheet:
+    """What stands beside a track, or above it."""
+    view, rows = setting.view, _head_lines(setting)
+    sheet = Sheet(head_columns(view) or setting.width, rows)
     shared = shared_by(cell, setting.alarms)
-    told = head_rows(cell, setting.heads_at, setting.view, rows, picked, setting.names, shared)
-    for y, row in enumerate(told if setting.view.frozen is None else map(as_frozen, told)):
-        sheet.flow(0, y, columns, row, setting.view.signs.more)
+    told = head_rows(cell, setting.heads_at, view, rows, picked, setting.names, shared)
+    for y, row in enumerate(told if view.frozen is None else map(as_frozen, told)):
+        sheet.flow(0, y, sheet.width, row, view.signs.more)
     if picked:
-        for y in range(rows):
-            for x in range(columns):
-                sheet.inks[y][x] += "@picked"
-    return sheet.lines()
+        sheet.inks = [[f"{ink}@picked" for ink in inks] for inks in sheet.inks]
+    return sheet
+
+
+def lane_of(head: Sheet, track: Sheet) -> list[Line]:
+    """The lines of one lane: its track with its head on top."""
+    lines = track.lines()
+    for y, row in enumerate(head.lines()):
+        signs, inks = lines[y].signs[head.width :], lines[y].inks[head.width :]
+        lines[y] = Line(row.signs + signs, row.inks + inks)
+    return lines
 
 
 def _head_lines(setting: Setting) -> int:

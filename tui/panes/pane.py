@@ -151,6 +151,25 @@ class Pane(Paper):
         raise NotImplementedError
 
 
+class PatientPane(Pane):
+    """A pane that is drawn once for all that was asked for in one go, such as by a key held down.
+
+    Whatever acts on the screen reads the view, and never what such a pane has drawn.
+    """
+
+    _is_due = False
+
+    def watch_view(self) -> None:
+        """It is drawn as soon as the keys that wait are answered."""
+        if not self._is_due:
+            self._is_due = True
+            self.call_later(self._draw_what_is_due)
+
+    def _draw_what_is_due(self) -> None:
+        self._is_due = False
+        self.redraw()
+
+
 class TimelessPane(Pane):
     """A pane that says nothing of the moment."""
 
@@ -159,7 +178,7 @@ class TimelessPane(Pane):
         return None
 
 
-class _BlankBars(ScrollBarRender):
+class BlankBars(ScrollBarRender):
     """A bar without the blocks that end it between two lines: they are no ASCII."""
 
     VERTICAL_BARS: ClassVar[list[str]] = [" "] * 8
@@ -175,7 +194,7 @@ class ScrollingPane(Pane):
     def watch_view(self) -> None:
         """The bar is drawn in the manner of everything else."""
         if self.view.manner.ascii:
-            self.vertical_scrollbar.renderer = _BlankBars  # type: ignore[misc]
+            self.vertical_scrollbar.renderer = BlankBars  # type: ignore[misc]
         super().watch_view()
 
     def read_on(self, by: int) -> None:

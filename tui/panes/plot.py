@@ -20,7 +20,7 @@ class PlotPane(TimelessPane):
         cell = picked_cell(bench, view) if bench else None
         if bench is None or cell is None:
             return sheet.lines()
-        key = (width, height, view, bench.zone)
+        key = (width, height, view.manner, view.plot, view.window, bench.zone)
         if cell is self._cell and key == self._key:
             return self.shown  # a plot does not depend on the moment of looking
         self._cell, self._key = cell, key

@@ -1,6 +1,7 @@
 """The wall of lanes: one lane a cell on one time axis, with one line for now."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from rich.cells import cell_len
 from textual import events
@@ -9,26 +10,24 @@ from textual.reactive import var
 
 from tui.bench.picture import Bench, Cell
 from tui.ink.sheet import Line, Sheet
-from tui.panes.lane import Setting, draw_lane, draw_track_of, head_key, track_key
+from tui.panes.lane import Setting, draw_head_of, draw_track_of, head_key, lane_of, track_key
 from tui.panes.lanes import lanes
 from tui.panes.marks import windows
-from tui.panes.pane import Pane, View, picked_cell
+from tui.panes.pane import PatientPane, View, picked_cell
 from tui.panes.stretch import SCROLLBAR, axis_of
 from tui.words import plain, sanitise
 
 
-@dataclass(slots=True)
-class _Laid:
-    """A lane that was drawn, and what it rests on."""
+class _Laid(NamedTuple):
+    """A lane that was drawn: its parts, each with what it rests on beside its cell."""
 
     cell: Cell
-    track_rests_on: object
-    track: Sheet
-    rests_on: object
+    track: tuple[object, Sheet]
+    head: tuple[object, Sheet]
     lines: list[Line]
 
 
-class Wall(Pane):
+class Wall(PatientPane):
     """All lanes; only cells of the terminal that changed are repainted."""
 
     DEFAULT_CSS = """
@@ -75,8 +74,8 @@ class Wall(Pane):
         axis = axis_of(bench, view, width)
         chosen = picked_cell(bench, view)
         names = min(10, max(cell_len(sanitise(cell.cell)) for cell in bench.cells))
-        # Whose lane is in focus, and with which plot, is no matter to the others.
-        of_all = replace(view, picked=None, plot=0)
+        # What else somebody asked for, such as another cell or its next plot, is no matter here.
+        of_all = View(view.manner, form=view.form, lane_rows=view.lane_rows, frozen=view.frozen)
         setting = Setting(
             bench.at,
             bench.zone,
@@ -110,7 +109,7 @@ class Wall(Pane):
         return lines
 
     def _lane(self, cell: Cell, told: Cell, setting: Setting, picked: bool) -> list[Line]:
-        """One lane; of a cell that stands only the head is drawn again, once its ages change.
+        """One lane; of its track and its head only what does not stand is drawn again.
 
         Args:
             cell: as the track shows it.
@@ -122,13 +121,16 @@ class Wall(Pane):
             known = self._laid.get(cell.folder)
             if known is not None and known.cell is not cell:
                 known = None
-            of_track = track_key(cell, setting)
-            of_lane = (of_track, head_key(told, setting), picked)
-            if known is None or known.rests_on != of_lane:
-                same = known is not None and known.track_rests_on == of_track
-                track = known.track if known and same else draw_track_of(cell, setting)
-                lines = draw_lane(told, setting, picked, track)
-                known = self._laid[cell.folder] = _Laid(cell, of_track, track, of_lane, lines)
+            of_track, of_head = track_key(cell, setting), (head_key(told, setting), picked)
+            track = known.track if known else None
+            if track is None or track[0] != of_track:
+                track = of_track, draw_track_of(cell, setting)
+            head = known.head if known else None
+            if head is None or head[0] != of_head:
+                head = of_head, draw_head_of(told, setting, picked)
+            if known is None or track is not known.track or head is not known.head:
+                known = _Laid(cell, track, head, lane_of(head[1], track[1]))
+                self._laid[cell.folder] = known
         except Exception as error:  # noqa: BLE001 - one lane's failure must not hide the others
             lines = self.failure(error, setting.width, f"lane of {sanitise(cell.cell, 24)}")
             return lines + Sheet(setting.width, setting.rows - 1).lines()

@@ -5,12 +5,12 @@ from tui.ink.sheet import Line, Sheet, first_fitting
 from tui.ink.times import TimeAxis, ticks
 from tui.panes.lane import track_left
 from tui.panes.lanes import heading
-from tui.panes.pane import Pane, View
+from tui.panes.pane import PatientPane, View
 from tui.panes.stretch import axis_of, span_of
 from tui.words import age, coarse_age, plain
 
 
-class AxisPane(Pane):
+class AxisPane(PatientPane):
     """One line above the lanes."""
 
     def of_moment(self, bench: Bench) -> object:

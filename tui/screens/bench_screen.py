@@ -45,6 +45,8 @@ class BenchScreen(WallTime, Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down,j", "step(1)", "the next cell"),
         Binding("up,k", "step(-1)", "the cell before"),
+        Binding("pagedown", "page(1)", "as many cells on as there are in sight"),
+        Binding("pageup", "page(-1)", "as many cells back"),
         Binding("enter", "whole", "the cell in focus over the whole screen", key_display="enter"),
         Binding("tab", "plot", "its next plot", priority=True),
         *TIME_KEYS,
@@ -165,6 +167,11 @@ class BenchScreen(WallTime, Screen[None]):
             return
         shown = lanes(self.shown, self.view)
         self._pick(shown.index(cell) + by if cell in shown else 0)
+
+    def action_page(self, by: int) -> None:
+        """As many cells on as there are lanes in sight."""
+        wall = self.query_one(Wall)
+        self.action_step(by * max(1, wall.size.height // max(1, self.view.lane_rows)))
 
     def action_pick(self, number: int) -> None:
         """The cell of a number."""
