@@ -1,9 +1,8 @@
 """`porewatch handover`: what one shift hands to the next."""
 
-import html
 import json
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -21,6 +20,7 @@ from tui.commands.arguments import (
 from tui.commands.status import watched
 
 if TYPE_CHECKING:
+    from tui.bench.alarms.spells import Spell
     from tui.bench.handover import Handover
 
 FILE_COLUMNS = 80
@@ -29,7 +29,12 @@ FILE_COLUMNS = 80
 
 @click.command("handover")
 @bench_argument
-@click.option("--json", "as_json", is_flag=True, help="For programs: porewatch.handover/1, in SI.")
+@click.option(
+    "--json",
+    "as_json",
+    is_flag=True,
+    help="For programs: porewatch.handover/1, in SI; into FILE as well, but not into .html.",
+)
 @click.option(
     "--out",
     type=click.Path(dir_okay=False, path_type=Path),
@@ -57,6 +62,11 @@ def command(
     """The shift brief of BENCH: who must be there when, what each cell does and did before, what
     comes next, open alarms with what to do, and what people noted.
     """
+    as_page = out is not None and out.suffix.lower() in (".html", ".htm")
+    if as_json and as_page:
+        raise click.UsageError(
+            "--json writes no page: name a FILE that ends in .json, or leave it out"
+        )
     root = bench_folder(bench)
     from tui.bench.handover import SHIFT_S, handed_over  # noqa: PLC0415
     from tui.bench.look import look  # noqa: PLC0415
@@ -69,25 +79,26 @@ def command(
     journal = Journal.open(root)
     entries, troubles = journal.entries(picture.at), journal.problems
     journal.close()
-    picture = replace(picture, problems=(*picture.problems, *troubles))
+    problems = tuple(dict.fromkeys((*picture.problems, *troubles)))
+    picture = replace(picture, problems=problems)
     handed = handed_over(picture, entries, picture.at - SHIFT_S if begins is None else begins)
+    manner = manner_of_output(units or picture.units, plain_signs)
+    if out is not None:
+        manner = replace(manner, ascii=plain_signs, colour=False)
     if as_json:
         text = json.dumps(handover_json(handed), allow_nan=False, indent=1)
+    elif as_page:
+        from tui.papers.handover_page import handover_page  # noqa: PLC0415 (the template's engine)
+
+        text = handover_page(handed, manner)
     else:
         from tui.words.handover import handover_lines  # noqa: PLC0415
+        from tui.words.printed import NARROWEST  # noqa: PLC0415
 
-        manner = manner_of_output(units or picture.units, plain_signs)
-        if out is not None:
-            manner = replace(manner, colour=False)
-        lines = handover_lines(handed, manner, page_width() if out is None else FILE_COLUMNS)
-        text = "\n".join(lines)
-        if out is not None and out.suffix.lower() in (".html", ".htm"):
-            text = page_of(text, picture.name)
-        elif out is None:
-            click.echo(text, color=manner.colour)
-            return
+        width = FILE_COLUMNS if out is not None else max(page_width(), NARROWEST)
+        text = "\n".join(handover_lines(handed, manner, width))
     if out is None:
-        click.echo(text)
+        click.echo(text, color=manner.colour)
         return
     try:
         out.write_text(text + "\n", encoding="utf-8")
@@ -97,17 +108,6 @@ def command(
             "written"
         ) from None
     click.echo(f"written: {out}", err=True)
-
-
-def page_of(text: str, name: str) -> str:
-    """A self-contained page that prints as it stands; nothing in the text is markup."""
-    title = html.escape(f"Handover · {name}")
-    return (
-        '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-        f"<title>{title}</title><style>body{{margin:2em;background:#fff;color:#111}}"
-        "pre{font:13px/1.45 monospace;white-space:pre-wrap}@media print{body{margin:0}}"
-        f"</style></head>\n<body><pre>{html.escape(text)}</pre></body></html>"
-    )
 
 
 def handover_json(handed: "Handover") -> dict[str, Any]:
@@ -131,9 +131,27 @@ def handover_json(handed: "Handover") -> dict[str, Any]:
             for span in before.spans
         ]
         cell["entries"] = [entry_json(one, names, zone) for one in before.entries]
+        cell["over"] = [_spell_json(one, zone) for one in before.over]
+        cell["missed"] = [_spell_json(one, zone) for one in before.missed]
+        cell["rows_unused_since"] = before.unused
     return {
         **found,
         "schema": "porewatch.handover/1",
         "since": time_text(handed.since, zone),
         "entries": [entry_json(one, names, zone) for one in handed.before[""].entries],
+        "over": [_spell_json(one, zone) for one in handed.before[""].over],
+    }
+
+
+def _spell_json(spell: "Spell", zone: tzinfo) -> dict[str, Any]:
+    from tui.bench.as_json import time_text  # noqa: PLC0415
+
+    return {
+        "kind": spell.kind,
+        "about": spell.about,
+        "priority": spell.priority,
+        "since": time_text(spell.since, zone),
+        "raised_at": time_text(spell.raised_at, zone),
+        "cleared_at": time_text(spell.cleared_at, zone),
+        "message": spell.message,
     }

@@ -61,10 +61,10 @@ def command(
 
         click.echo(json.dumps(status_json(picture), allow_nan=False, indent=1))
     else:
-        from tui.words.printed import print_bench  # noqa: PLC0415
+        from tui.words.printed import NARROWEST, print_bench  # noqa: PLC0415
 
         manner = manner_of_output(units or picture.units, plain_signs)
-        lines = print_bench(picture, manner, page_width())
+        lines = print_bench(picture, manner, max(page_width(), NARROWEST))
         click.echo("\n".join(lines), color=manner.colour)
     raise click.exceptions.Exit(exit_code(picture))
 

@@ -13,6 +13,7 @@ from tui.journal.store import Journal
 from tui.journal.tables import JournalError
 from tui.settings.ending import CannotEndError, end_test, resume_test, running, written_end
 from tui.settings.places import Place, read_layout
+from tui.settings.problems import Problem
 
 
 class Desk:
@@ -87,11 +88,15 @@ class Desk:
         return place, layout.zone
 
     def all_entries(self) -> tuple[Entry, ...]:
-        """What is in the journal."""
+        """What is in the journal, as far as it can be read."""
+        return self.journal()[0]
+
+    def journal(self) -> tuple[tuple[Entry, ...], tuple[Problem, ...]]:
+        """The same, and what of it cannot be read."""
         assert self.root is not None
         journal = Journal.open(self.root)
         try:
-            return tuple(journal.entries())
+            return tuple(journal.entries()), tuple(journal.problems)
         finally:
             journal.close()
 

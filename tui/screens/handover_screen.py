@@ -5,6 +5,7 @@ import sqlite3
 from dataclasses import replace
 from typing import ClassVar
 
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
@@ -12,17 +13,21 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from tui.bench.handover import SHIFT_S, handed_over
+from tui.bench.handover import SHIFT_S, Handover, handed_over
 from tui.bench.picture import Bench
 from tui.ink.sparing import Sparing
 from tui.journal.entries import Entry
 from tui.journal.tables import JournalError
+from tui.panes.pane import BlankBars
 from tui.screens.desk import Desk
-from tui.words import Manner, plain, sanitise
+from tui.settings.problems import Problem
+from tui.words import Manner
 from tui.words.handover import handover_lines
 
-_MARGIN, _WIDEST = 6, 100
-"""Columns beside the text, and most of the text."""
+_WIDEST = 100
+"""Columns of text at most."""
+_AIRY = 60
+"""From here on the text has a margin at its sides. [columns]"""
 
 
 class HandoverScreen(Sparing, ModalScreen[None]):
@@ -35,6 +40,7 @@ class HandoverScreen(Sparing, ModalScreen[None]):
     def __init__(self, bench: Bench, desk: Desk, manner: Manner) -> None:
         super().__init__()
         self._bench, self._desk, self._manner = bench, desk, manner
+        self._handed: Handover | None = None
 
     def compose(self) -> ComposeResult:
         """The page, which scrolls; it comes once the journal has been read."""
@@ -43,22 +49,37 @@ class HandoverScreen(Sparing, ModalScreen[None]):
 
     def on_mount(self) -> None:
         """The journal is read away from the screen."""
-        self.query_one("#page").focus()
+        page = self.query_one("#page")
+        page.focus()
+        if self._manner.ascii:
+            page.vertical_scrollbar.renderer = BlankBars  # type: ignore[misc]
         self.run_worker(self._fill(), exclusive=True)
+
+    def on_resize(self, _event: events.Resize) -> None:
+        """Another width, other lines."""
+        self._lay()
 
     async def _fill(self) -> None:
         entries: tuple[Entry, ...] = ()
-        trouble = ""
+        problems: tuple[Problem, ...] = ()
         if self._desk.root is not None:
             try:
-                entries = await asyncio.to_thread(self._desk.all_entries)
+                entries, problems = await asyncio.to_thread(self._desk.journal)
             except (JournalError, OSError, sqlite3.Error) as error:
-                trouble = f"the journal cannot be read, notes are missing: {sanitise(str(error))}"
-        bench = self._bench
-        handed = handed_over(bench, entries, bench.at - SHIFT_S)
-        width = min(self.app.size.width - _MARGIN, _WIDEST)
-        manner = self._manner
-        lines = handover_lines(handed, replace(manner, colour=False), width)
-        if trouble:
-            lines.insert(0, plain(trouble, manner))
+                what = f"the journal cannot be read: {error}"
+                problems = (Problem("warning", what, "notes and answers are missing here"),)
+        told = tuple(dict.fromkeys((*self._bench.problems, *problems)))
+        bench = replace(self._bench, problems=told)
+        self._handed = handed_over(bench, entries, bench.at - SHIFT_S)
+        self._lay()
+
+    def _lay(self) -> None:
+        if self._handed is None:
+            return
+        margin = 2 if self.size.width >= _AIRY else 0
+        page = self.query_one("#page")
+        page.styles.padding = (0, margin)
+        bar = page.scrollbar_size_vertical
+        width = min(self.size.width - 2 * margin - bar, _WIDEST)
+        lines = handover_lines(self._handed, replace(self._manner, colour=False), width)
         self.query_one("#brief", Static).update(Content("\n".join(lines)))

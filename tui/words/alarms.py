@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from datetime import tzinfo
 from typing import NamedTuple
 
-from tui.bench.alarms.spells import PRIORITIES, Alarm
+from tui.bench.alarms.spells import PRIORITIES, Alarm, Spell
 from tui.bench.picture import Bench, Cell, Guard
 from tui.words.plain import PLAIN, Manner, plain, sanitise
 from tui.words.times import age, moment
@@ -81,7 +81,7 @@ def shared_by(cell: Cell, alarms: Iterable[Alarm]) -> tuple[Alarm, ...]:
     return tuple(alarm for alarm in alarms if cell.folder in alarm.cells)
 
 
-def kind_words(alarm: Alarm) -> str:
+def kind_words(alarm: Alarm | Spell) -> str:
     """What is the matter, and with which channel or part: "pressure drifts, cell pressure"."""
     kind = KIND_WORDS.get(alarm.kind, sanitise(alarm.kind, 40).replace("-", " "))
     return f"{kind}, {sanitise(alarm.about, 40).replace('_', ' ')}" if alarm.about else kind
@@ -92,7 +92,7 @@ def kinds_words(kinds: Iterable[str]) -> str:
     return ", ".join(KIND_WORDS.get(one, sanitise(one, 40)) for one in kinds)
 
 
-def alarm_sign(alarm: Alarm, manner: Manner = PLAIN) -> str:
+def alarm_sign(alarm: Alarm | Spell, manner: Manner = PLAIN) -> str:
     """A sign for its priority."""
     return plain(_SIGNS[alarm.priority], manner)
 
