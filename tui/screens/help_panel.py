@@ -1,7 +1,9 @@
 """Help: what the signs mean and what the keys do."""
 
+import re
 from typing import ClassVar
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
@@ -10,11 +12,14 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from tui.ink.sheet import wrap
-from tui.ink.signs import signs
+from tui.ink.signs import Signs, signs
 from tui.ink.sparing import Sparing
 from tui.panes.pane import BlankBars
+from tui.screens.help_over_bench import Help
 from tui.words import SAFETY, Manner, plain, sanitise
 
+_KEY = re.compile(r"  (?=\S).{14} (?=\S)")
+"""A key and the blanks behind it."""
 Possible = tuple[tuple[str, str, str], ...]
 
 
@@ -37,33 +42,18 @@ KEYS
   ctrl+p         all that can be done here, found by a few letters
   ? q            this help, quit
 """
-CELL_KEYS = """\
-KEYS
-  ↑ ↓ or k j     cell before, cell after
-  1 … 9          the cell of that number
-  enter, escape  back to the wall, with this cell in focus
-  tab, shift tab its plots, one way and the other
-  ← →            read the plot off, with shift faster; home, end; or point
-  + − 0          less of the plot, around what is read off; more; all of it
-  page up, down  all that is known of the cell
-  u              SI or US units
-  t              colours: dark, light, high contrast
-  a              all alarms, one of them in full
-  h              the handover to the next shift
-  ctrl+p         all that can be done here, found by a few letters
-  ? q            this help, quit
-"""
 
 
-def help_text(manner: Manner, possible: Possible = (), keys: str = WALL_KEYS) -> str:
+def help_text(manner: Manner, possible: Possible = (), on: Help | None = None) -> str:
     """The whole of it.
 
     Args:
         manner: how it is to be written.
         possible: what can be said here and now: key, what it does, why not if it cannot.
-        keys: what the keys do on the screen beneath.
+        on: keys and signs of the screen beneath; the wall's without any.
     """
     s = signs(manner.ascii)
+    keys, drawn = (WALL_KEYS, _lane(s)) if on is None else on
     open_ = [f"  {key}              {what}" for key, what, why in possible if not why]
     closed: dict[str, list[str]] = {}
     for key, _, why in possible:
@@ -72,27 +62,14 @@ def help_text(manner: Manner, possible: Possible = (), keys: str = WALL_KEYS) ->
     shut = [line for why, keys in closed.items()
             for line in wrap(f"not now: {' '.join(keys)}: {sanitise(why)}", 64)]  # fmt: skip
     here = "\n".join((*open_, *(f"  {line}" for line in shut)))
+    between = "\n" if drawn else ""
     first, second = wrap(SAFETY, 60)
     text = f"""\
 {keys}
 TO BE SAID HERE AND NOW
 {here}
 
-A LANE
-  Left of {s.now} is what was: the phase's own quantity on the fixed scale that
-  its caption names, its target dotted. {s.change} marks where a phase began.
-  Right of {s.now} is what is to come:
-    {s.path * 3} the way to the target        {s.event} the event
-    {s.faint}{s.middle}{s.full} from earliest to latest, densest where likeliest
-    {s.hand} hands are needed             {s.beyond} beyond the right end
-  Marks, none of which hides an event or a word:
-    {s.check} a B check, {s.unsettled} one that has not settled, on the curve of B
-    {s.urgent} an urgent alarm, {s.warned} a warning; {s.lasting * 3} as long as it stood
-    {s.visit} a visit that serves this lane; {s.lasting * 3} as long as it may begin
-  Where now is out of sight, an arrow says how far it is.
-  Pressures stand as cell, pore, back; the time after them is their age.
-
-STATES
+{drawn}{between}STATES
   ▲ urgent, △ warning: an alarm stands; ! nobody has acknowledged it
   ● well   ○ runs: not every alarm can be judged   △ doubtful: look at it
   ‖ halted   ◌ no phase can be told   ✕ broken: settings or log   ■ ended
@@ -110,6 +87,39 @@ CAUTION
     return plain(text, manner)
 
 
+def _lane(s: Signs) -> str:
+    return f"""\
+A LANE
+  Left of {s.now} is what was: the phase's own quantity on the fixed scale that
+  its caption names, its target dotted. {s.change} marks where a phase began.
+  Right of {s.now} is what is to come:
+    {s.path * 3} the way to the target        {s.event} the event
+    {s.faint}{s.middle}{s.full} from earliest to latest, densest where likeliest
+    {s.hand} hands are needed             {s.beyond} beyond the right end
+  Marks, none of which hides an event or a word:
+    {s.check} a B check, {s.unsettled} one that has not settled, on the curve of B
+    {s.urgent} an urgent alarm, {s.warned} a warning; {s.lasting * 3} as long as it stood
+    {s.visit} a visit that serves this lane; {s.lasting * 3} as long as it may begin
+  Where now is out of sight, an arrow says how far it is.
+  Pressures stand as cell, pore, back; the time after them is their age.
+"""
+
+
+def hung(line: str, width: int) -> list[str]:
+    """A line in as many as it needs; what a key does goes on beneath itself.
+
+    Example:
+        >>> hung("  tab            its next plot", 27)
+        ['  tab            its next', '                 plot']
+    """
+    if cell_len(line) <= width:
+        return [line]
+    key = _KEY.match(line)
+    start = key.end() if key is not None else len(line) - len(line.lstrip())
+    first, *rest = wrap(line[start:], max(8, width - start))
+    return [line[:start] + first, *(" " * start + part for part in rest)]
+
+
 class HelpPanel(Sparing, ModalScreen[None]):
     """A page over the bench; any of its keys closes it."""
 
@@ -117,9 +127,10 @@ class HelpPanel(Sparing, ModalScreen[None]):
         Binding("escape,question_mark,q,enter", "dismiss", "close")
     ]
 
-    def __init__(self, manner: Manner, possible: Possible = (), keys: str = WALL_KEYS) -> None:
+    def __init__(self, manner: Manner, possible: Possible = (), on: Help | None = None) -> None:
         super().__init__()
-        self._manner, self._possible, self._keys = manner, possible, keys
+        self._manner = manner
+        self._text = help_text(manner, possible, on)
 
     def compose(self) -> ComposeResult:
         """The text, which scrolls where it does not fit."""
@@ -127,8 +138,14 @@ class HelpPanel(Sparing, ModalScreen[None]):
         if self._manner.ascii:
             page.vertical_scrollbar.renderer = BlankBars  # type: ignore[misc]
         with page:
-            lines = help_text(self._manner, self._possible, self._keys).splitlines(keepends=True)
-            heading = "bold $ink-key"
-            yield Static(
-                Content.assemble(*((line, heading if line.isupper() else "") for line in lines))
-            )
+            yield Static()
+
+    def on_resize(self) -> None:
+        """Lines that do not fit go on beneath what they say, not beneath their key."""
+        page = self.query_one("#help")
+        width = page.content_size.width
+        lines = [part for line in self._text.split("\n") for part in hung(line, width)]
+        heading = "bold $ink-key"
+        self.query_one(Static).update(
+            Content.assemble(*((f"{line}\n", heading if line.isupper() else "") for line in lines))
+        )
