@@ -149,7 +149,7 @@ async def test_a_lane_says_what_its_cell_does(looking: Look) -> None:
     lines = await looking(made_benches.all_well(), (160, 48))
     lane = "\n".join(lines[2:7])
     for words in (
-        "C1", "runs", "saturation · hold", "cell 371.4  pore 349.8  back 350.2 kPa", "10 s",
+        "C1", "runs", "saturation · hold", "cell 371.4  back 350.2  pore 349.8 kPa", "10 s",
         "σ′ 21.6 kPa", "B 0.894", "17 of 40, next in 4 min, 1 missed", "hands in 1 h 36 min",
         "B 0 to 1, target 0.95", "B ≥ 0.95 today 23:32, 9 h 12 min",
         "today 20:20 – Thu 04:20 (80 %)",
@@ -306,7 +306,7 @@ async def test_units_go_both_ways() -> None:
     async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
         before = screen.text()
         await screen.press("u")
-        assert "cell 53.87  pore 50.73  back 50.79 psi" in screen.text()  # 371.4 / 6.894757 …
+        assert "cell 53.87  back 50.79  pore 50.73 psi" in screen.text()  # 371.4 / 6.894757 …
         assert "kPa" not in screen.text()
         await screen.press("u")
         assert screen.text() == before

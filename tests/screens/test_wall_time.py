@@ -303,7 +303,7 @@ async def test_values_of_a_frozen_wall_have_their_true_age_and_no_countdown() ->
         await screen.press("f")
         await screen.beat(replace(bench, at=bench.at + 600.0))
         heads = "\n".join(line[:48] for line in screen.lines()[2:32])
-        assert "cell 371.4  pore 349.8  back 350.2 kPa  10 min" in heads
+        assert "cell 371.4  back 350.2  pore 349.8 kPa  10 min" in heads
         assert "17 of 40" in heads
         assert "next in" not in heads and "hands" not in heads
         assert "as of 14:20" in screen.text()

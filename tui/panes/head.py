@@ -55,12 +55,12 @@ def own_quantity(cell: Cell, view: View) -> str:
 
 
 def _pressures(cell: Cell, view: View) -> str:
-    """Cell, pore and back pressure by name; the unit once, after the last."""
+    """Cell, back and pore pressure by name; the unit once, after the last."""
     live = cell.live
     if live is None:
         return "no readings yet"
-    values = (live.cell_pressure_kPa, live.pore_pressure_kPa, live.back_pressure_kPa)
-    named = zip(("cell", "pore", "back"), values, strict=True)
+    values = (live.cell_pressure_kPa, live.back_pressure_kPa, live.pore_pressure_kPa)
+    named = zip(("cell", "back", "pore"), values, strict=True)
     text = "  ".join(f"{name} {shown(value, 'kPa', view.manner)[0]}" for name, value in named)
     return f"{text} {shown(None, 'kPa', view.manner)[1]}"
 
@@ -70,17 +70,17 @@ def _pressures_slim(cell: Cell, view: View) -> str:
     live = cell.live
     if live is None:
         return "no readings yet"
-    values = (live.cell_pressure_kPa, live.pore_pressure_kPa, live.back_pressure_kPa)
+    values = (live.cell_pressure_kPa, live.back_pressure_kPa, live.pore_pressure_kPa)
     numbers = "/".join(shown(value, "kPa", view.manner)[0] for value in values)
     return f"{numbers} {shown(None, 'kPa', view.manner)[1]}"
 
 
 def _pressures_short(cell: Cell, view: View) -> str:
-    """Cell/pore/back pressure and σ′ in whole units."""
+    """Cell/back/pore pressure and σ′ in whole units."""
     live = cell.live
     if live is None:
         return "no readings yet"
-    values = (live.cell_pressure_kPa, live.pore_pressure_kPa, live.back_pressure_kPa)
+    values = (live.cell_pressure_kPa, live.back_pressure_kPa, live.pore_pressure_kPa)
     numbers = "/".join(pressure_short(value, view.manner) for value in values)
     stress = pressure_short(live.effective_stress_kPa, view.manner)
     return plain(f"{numbers} σ′ {stress} {shown(None, 'kPa', view.manner)[1]}", view.manner)

@@ -29,9 +29,9 @@ class AxisPane(PatientPane):
         told = 0
         if left:
             across = age(span_of(bench, view)).replace(" 00 min", "").replace(" 0 h", "")
-            says = "cell/pore/back" if view.form == "medium" else f"{across} across"
+            says = "cell/back/pore" if view.form == "medium" else f"{across} across"
             if view.lane_rows <= 2:
-                says = "cell/pore/back σ′, age, readings"
+                says = "cell/back/pore σ′, age, readings"
             says = heading(bench, view) or says
             sheet.put(2, 0, plain(says, view.manner), "dim", left)
         elif says := heading(bench, view):

@@ -101,7 +101,7 @@ A LANE
     {s.urgent} an urgent alarm, {s.warned} a warning; {s.lasting * 3} as long as it stood
     {s.visit} a visit that serves this lane; {s.lasting * 3} as long as it may begin
   Where now is out of sight, an arrow says how far it is.
-  Pressures stand as cell, pore, back; the time after them is their age.
+  Pressures stand as cell, back, pore; the time after them is their age.
 """
 
 
