@@ -9,6 +9,7 @@ from pathlib import Path
 
 import made_benches
 import pytest
+from shown import Shown, show
 
 from tui.words import Manner
 
@@ -36,6 +37,36 @@ async def test_bench(looking: Look, scene: str, size: tuple[int, int]) -> None:
     lines = await looking(getattr(made_benches, scene)(), size)
     assert len(lines) == size[1]
     compare(f"{scene}_{size[0]}x{size[1]}", lines)
+
+
+@pytest.mark.parametrize("size", FOCUS_SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
+@pytest.mark.parametrize(
+    ("keys", "name"),
+    ((("left",) * 9, "past"), (("right",) * 11, "future"), ((), "marks")),
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+async def test_the_wall_along_time(
+    looking: Look, keys: tuple[str, ...], name: str, size: tuple[int, int]
+) -> None:
+    lines = await looking(made_benches.marked(), size, *keys)
+    assert len(lines) == size[1]
+    compare(f"wall_{name}_{size[0]}x{size[1]}", lines)
+
+
+async def test_marks_in_ascii(looking: Look) -> None:
+    lines = await looking(made_benches.marked(), (80, 24), manner=Manner(ascii=True))
+    assert "\n".join(lines).isascii()
+    compare("wall_marks_ascii_80x24", lines)
+
+
+@pytest.mark.parametrize("size", FOCUS_SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
+async def test_a_frozen_wall_with_an_urgent_alarm(size: tuple[int, int]) -> None:
+    async with show(Shown(made_benches.all_well()), size) as screen:
+        await screen.press("f")
+        await screen.beat(made_benches.later(made_benches.all_well()))
+        lines = screen.lines()
+    assert len(lines) == size[1]
+    compare(f"wall_frozen_{size[0]}x{size[1]}", lines)
 
 
 @pytest.mark.parametrize("size", FOCUS_SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
