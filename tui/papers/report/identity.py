@@ -3,7 +3,7 @@
 from datetime import tzinfo
 
 from reduce.record import Record
-from tui.papers.report.said import ByHand, Fact, Facts, Part, Remarks, Section, Table
+from tui.papers.report.said import ByHand, Fact, Facts, Remarks, Section
 from tui.papers.report.writing import Writer, text
 from tui.papers.subject import Subject
 from tui.settings.cell_toml import CellToml
@@ -95,21 +95,13 @@ def specimen(subject: Subject, writer: Writer) -> Section:
     if settings is None:
         return Section("Specimen", (Remarks(("no specimen could be read from the settings",)),))
     given = settings.specimen
-    parts: list[Part] = [
-        Table(
-            "As measured",
-            ("", writer.head("readings", "mm")),
-            tuple(
-                (label, ", ".join(writer.plain(one, "mm", bare=True) for one in readings))
-                for label, readings in (
-                    ("diameter", given.diameter_readings_mm),
-                    ("height", given.height_readings_mm),
-                )
-            ),
-            words=(0, 1),
+    facts = [
+        Fact(f"{label}, as measured", writer.readings(readings, "mm"))
+        for label, readings in (
+            ("diameter", given.diameter_readings_mm),
+            ("height", given.height_readings_mm),
         )
     ]
-    facts: list[Fact] = []
     if subject.found is not None:
         facts += writer.facts(
             "specimen",
@@ -139,8 +131,7 @@ def specimen(subject: Subject, writer: Writer) -> Section:
             writer.fact("void ratio", "specimen.void_ratio"),
             writer.fact("degree of saturation", "specimen.saturation", "%"),
         ]
-    parts.append(Facts(tuple(facts)))
-    return Section("Specimen at set-up", tuple(parts), about=subject.name)
+    return Section("Specimen at set-up", (Facts(tuple(facts)),), about=subject.name)
 
 
 def _water(content: float | None, label: str) -> Fact:

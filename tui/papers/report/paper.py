@@ -1,7 +1,7 @@
 """A report put together: what is said of each specimen, of the set, and of how it was made."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reduce.strength.specimens import Criterion
 from tui.bench.failed_specimens import STATE_OF
@@ -9,7 +9,7 @@ from tui.papers.report.consolidation import consolidation
 from tui.papers.report.doubts import doubts, journal, rows_not_used
 from tui.papers.report.fingerprint import Fingerprint, reproduction
 from tui.papers.report.identity import after_test, identification, specimen
-from tui.papers.report.said import Facts, Paper, Remarks, Section, Signature, Table
+from tui.papers.report.said import Facts, Paper, Remarks, Said, Section, Signature, Table, Value
 from tui.papers.report.saturation import saturation
 from tui.papers.report.set_up import set_up
 from tui.papers.report.shear import shear
@@ -47,12 +47,14 @@ def paper_of(subjects: Sequence[Subject], manner: Manner, wish: Wish) -> Paper:
     """
     found = Fingerprint(tuple(subjects), _choices(subjects, wish))
     several = len(subjects) > 1
+    envelopes = strength_sections(subjects, wish.criterion, manner, cohesionless=wish.cohesionless)
     sections: list[Section] = []
     if several:
         sections.append(_overview(subjects, manner, wish))
+        sections += (_in_brief(one) for one in envelopes)
     for subject in subjects:
         sections += _chapter(subject, manner, wish, several=several)
-    sections += strength_sections(subjects, wish.criterion, manner, cohesionless=wish.cohesionless)
+    sections += envelopes
     sections.append(reproduction(found, wish.command))
     return Paper(
         title=_title(subjects),
@@ -112,18 +114,16 @@ def _absent(subject: Subject, stage: str) -> str:
     settings = subject.settings
     if settings is not None and settings.test.kind == "UU" and stage != "Shear":
         return "Not part of an unconsolidated undrained test."
+    record = None if subject.test is None else subject.test.record
+    if record is not None and record.begin_of(stage.lower()) is None:
+        return f"No {stage.lower()} is in the readings yet."
     if subject.found is None:
         why = f": {sanitise(subject.why)}" if subject.why else ""
         return f"Nothing could be reduced{why}."
     failed = [one for one in subject.found.stages.failed if stage.lower() in one]
     if failed:
         return f"{sanitise('; '.join(failed))}."
-    begun = subject.found.record.begin_of(stage.lower()) is not None
-    if begun:
-        return (
-            f"The {stage.lower()} was read, and nothing could be reduced of it; see the cautions."
-        )
-    return f"No {stage.lower()} is in the readings yet."
+    return f"The {stage.lower()} was read, and nothing could be reduced of it; see the cautions."
 
 
 def _missing(sections: Sequence[Section]) -> tuple[str, ...]:
@@ -151,11 +151,16 @@ def _overview(subjects: Sequence[Subject], manner: Manner, wish: Wish) -> Sectio
                 sanitise(subject.name),
                 NOTHING if settings is None else sanitise(settings.specimen.label or NOTHING),
                 NOTHING if settings is None else settings.test.kind,
-                writer.value("saturation.B"),
-                writer.value("consolidation.effective_stress_kPa", "kPa", bare=True),
-                writer.value("consolidation.cv_m2_per_year", "m²/year", bare=True),
-                writer.value(f"shear.{state}.axial_strain", "%", bare=True),
-                writer.value(f"shear.{state}.deviator_kPa", "kPa", bare=True),
+                *(
+                    _of_test(subject, writer.value(key, unit, bare=True))
+                    for key, unit in (
+                        ("saturation.B", ""),
+                        ("consolidation.effective_stress_kPa", "kPa"),
+                        ("consolidation.cv_m2_per_year", "m²/year"),
+                        (f"shear.{state}.axial_strain", "%"),
+                        (f"shear.{state}.deviator_kPa", "kPa"),
+                    )
+                ),
                 cautions,
             )
         )
@@ -176,6 +181,17 @@ def _overview(subjects: Sequence[Subject], manner: Manner, wish: Wish) -> Sectio
         words=(0, 1, 2),
     )
     return Section("Specimens of this report", (table,), about="overview")
+
+
+def _in_brief(envelope: Section) -> Section:
+    """What a set came to, for the first page: the facts without what they rest on."""
+    parts = tuple(part for part in envelope.parts[:1] if isinstance(part, Facts | Remarks))
+    return Section(envelope.title, parts, envelope.about)
+
+
+def _of_test(subject: Subject, said: Said) -> Said:
+    """A number whose name says of which test it is."""
+    return replace(said, key=f"{subject.name}:{said.key}") if isinstance(said, Value) else said
 
 
 def _title(subjects: Sequence[Subject]) -> str:

@@ -59,6 +59,8 @@ _INK, _SOFT, _RULE, _BLUE, _RED = map(
     HexColor, ("#111111", "#444444", "#d0d0d0", "#123f6d", "#a01818")
 )
 _FONT, _BOLD = "DejaVu", "DejaVu-Bold"
+_EMBEDDED = ("FONT", (0, 0), (-1, -1), _FONT, 7)
+"""Of a grid: otherwise its cells name a font of ReportLab's that no file embeds."""
 _LEFT, _RIGHT, _TOP, _BOTTOM = 20 * mm, 20 * mm, 20 * mm, 20 * mm
 _PADDING = 6.0  # ReportLab's own, around what stands on a page
 _WIDE = A4[0] - _LEFT - _RIGHT
@@ -227,19 +229,31 @@ def _words(said: Said) -> str:
     return said.words if isinstance(said, Value) else said
 
 
+_SIDE_BY_SIDE = 6
+"""From so many facts on they stand in two columns, down the left one first."""
+
+
 def _facts(facts: tuple[Fact, ...]) -> Grid:
-    rows = []
-    for fact in facts:
-        if fact.said is None:
-            told: list[Flowable] = [_text("not recorded  ______________________________", _LABEL)]
-        else:
-            told = [_text(_words(fact.said), _TEXT)]
-        if fact.remark:
-            told.append(_text(fact.remark, _REMARK))
-        rows.append([_text(fact.label, _LABEL), told])
-    grid = Grid(rows, colWidths=[0.42 * _WIDE, 0.58 * _WIDE])
+    lines = [_fact(fact) for fact in facts]
+    if len(lines) < _SIDE_BY_SIDE:
+        grid = Grid(lines, colWidths=[0.3 * _WIDE, 0.7 * _WIDE])
+    else:
+        half = -(-len(lines) // 2)
+        right = [*lines[half:], *([["", ""]] * (2 * half - len(lines)))]
+        rows = [[*one, *other] for one, other in zip(lines[:half], right, strict=True)]
+        grid = Grid(rows, colWidths=[share * _WIDE for share in (0.23, 0.27, 0.23, 0.27)])
     grid.setStyle(_ruled(heads=False))
     return grid
+
+
+def _fact(fact: Fact) -> list[Any]:
+    if fact.said is None:
+        told = [_text("not recorded ________________", _LABEL)]
+    else:
+        told = [_text(_words(fact.said), _TEXT)]
+    if fact.remark:
+        told.append(_text(fact.remark, _REMARK))
+    return [_text(fact.label, _LABEL), told]
 
 
 def _ruled(*, heads: bool, dense: bool = False) -> list[tuple[Any, ...]]:
@@ -250,7 +264,7 @@ def _ruled(*, heads: bool, dense: bool = False) -> list[tuple[Any, ...]]:
         ("BOTTOMPADDING", (0, 0), (-1, -1), pad),
         ("LEFTPADDING", (0, 0), (-1, -1), 2 if dense else 3),
         ("RIGHTPADDING", (0, 0), (-1, -1), 2 if dense else 3),
-        ("FONT", (0, 0), (-1, -1), _FONT, 7),
+        _EMBEDDED,
         ("LINEBELOW", (0, 0), (-1, -1), 0.25, _RULE),
     ]
     if heads:
@@ -307,7 +321,7 @@ def _column_widths(table: Table) -> list[float]:
     ]
     heads = [max(map(len, head.split()), default=0) for head in table.heads]
     wanted = [
-        min(max(count, head, _LEAST), _MOST) for count, head in zip(letters, heads, strict=True)
+        min(max(count, head, _LEAST), _MOST) + 2 for count, head in zip(letters, heads, strict=True)
     ]
     return [_WIDE * one / sum(wanted) for one in wanted]
 
@@ -321,19 +335,15 @@ def _charts(charts: Charts, places: _Places) -> Flowable:
         caption = f"Figure {number}. {chart.title}. {chart.source}".strip()
         cells.append([_Room(number - 1, size, places), _text(caption, _CAPTION)])
     grid = Grid([cells], colWidths=[size.width * mm + 1 * mm] * len(cells))
-    grid.setStyle(
-        [
-            ("LEFTPADDING", (0, 0), (-1, -1), 0),
-            ("RIGHTPADDING", (0, 0), (-1, -1), 1 * mm),
-            ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ]
-    )
+    beside = [("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 1 * mm)]
+    grid.setStyle([*beside, ("VALIGN", (0, 0), (-1, -1), "TOP"), _EMBEDDED])
     return KeepTogether([Spacer(0, 2 * mm), grid])
 
 
 def _box(part: ByHand) -> Grid:
     grid = Grid([[_text(part.label, _LABEL)]], colWidths=[_WIDE], rowHeights=[part.height_mm * mm])
-    grid.setStyle([("BOX", (0, 0), (-1, -1), 0.5, _SOFT), ("VALIGN", (0, 0), (-1, -1), "TOP")])
+    box = ("BOX", (0, 0), (-1, -1), 0.5, _SOFT)
+    grid.setStyle([box, ("VALIGN", (0, 0), (-1, -1), "TOP"), _EMBEDDED])
     return grid
 
 
@@ -345,7 +355,8 @@ def _signatures(signatures: tuple[Signature, ...]) -> Grid:
         colWidths=[_WIDE / max(len(names), 1)] * len(names),
         rowHeights=[7 * mm, 14 * mm],
     )
-    grid.setStyle([("VALIGN", (0, 0), (-1, -1), "BOTTOM"), ("LEFTPADDING", (0, 0), (-1, -1), 0)])
+    low = ("VALIGN", (0, 0), (-1, -1), "BOTTOM")
+    grid.setStyle([low, ("LEFTPADDING", (0, 0), (-1, -1), 0), _EMBEDDED])
     return grid
 
 

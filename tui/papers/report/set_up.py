@@ -18,7 +18,8 @@ def set_up(subject: Subject, writer: Writer, zone: tzinfo) -> Section:
     record = None if subject.test is None else subject.test.record
     parts: list[Part] = []
     if settings is not None:
-        parts += [Facts(_mounting(settings, writer)), _gauges(settings), _plan(settings, writer)]
+        parts.append(Facts((*_mounting(settings, writer), *_plan(settings, writer))))
+        parts.append(_gauges(settings))
     if record is not None:
         parts += [_phases(record, zone), *_warmth(record, writer)]
     return Section("Set-up and measurements", tuple(parts), about=subject.name)
@@ -112,24 +113,30 @@ def _place(gauge: Channel) -> str:
     return f"{where}, {gauge.datum_mm:g} mm above mid-height" if gauge.datum_mm else where
 
 
-def _plan(settings: CellToml, writer: Writer) -> Table:
+def _plan(settings: CellToml, writer: Writer) -> tuple[Fact, ...]:
     plan: Plan = settings.plan
-    rows: list[tuple[str, str]] = []
+    facts: list[Fact] = []
     if settings.test.kind != "UU":
-        rows += [
-            ("effective stress to consolidate at", writer.given(plan.effective_stress_kPa, "kPa")),
-            ("step of cell pressure", writer.given(plan.cell_step_kPa, "kPa")),
-            ("cell above back pressure while saturating", writer.given(plan.excess_kPa, "kPa")),
-            ("target of B", f"{plan.b_target:g}"),
-            ("highest back pressure", writer.given(plan.back_pressure_limit_kPa, "kPa")),
-            ("end of consolidation", plan.consolidation_end or "by the standard"),
+        pressures = {
+            "effective stress to consolidate at": plan.effective_stress_kPa,
+            "step of cell pressure": plan.cell_step_kPa,
+            "cell above back pressure while saturating": plan.excess_kPa,
+            "highest back pressure": plan.back_pressure_limit_kPa,
+        }
+        facts += [
+            Fact(f"planned: {label}", writer.given(value, "kPa"))
+            for label, value in pressures.items()
+        ]
+        facts += [
+            Fact("planned: target of B", f"{plan.b_target:g}"),
+            Fact("planned: end of consolidation", plan.consolidation_end or "by the standard"),
         ]
     rate = plan.strain_rate_percent_min
-    rows += [
-        ("rate of strain", NOTHING if rate is None else f"{rate:g} %/min"),
-        ("limit of strain", f"{100.0 * plan.strain_limit:g} %"),
+    facts += [
+        Fact("planned: rate of strain", NOTHING if rate is None else f"{rate:g} %/min"),
+        Fact("planned: limit of strain", f"{100.0 * plan.strain_limit:g} %"),
     ]
-    return Table("As planned", ("", "planned"), tuple(rows))
+    return tuple(facts)
 
 
 def _phases(record: Record, zone: tzinfo) -> Table:

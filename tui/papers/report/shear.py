@@ -55,6 +55,8 @@ STATE = {
     "side_drains_kPa": ("side drains carried", "kPa"),
     "uplift_N": ("uplift of the piston taken off", "N"),
 }
+MAY_BE_IDLE = ("volumetric_strain", "uplift_N", "membrane_kPa", "side_drains_kPa")
+"""Rows that are left out where all of them are 0."""
 COLUMNS = {
     "axial_strain": ("ε1", "%"),
     "area_mm2": ("area", "mm²"),
@@ -150,7 +152,7 @@ def _failure(
     for name, (label, unit) in STATE.items():
         values = [writer.value(f"shear.{state}.{name}", unit, bare=True) for state in states]
         told = [value for value in values if value != NOTHING]
-        idle = name in ("volumetric_strain", "uplift_N") and not any(
+        idle = name in MAY_BE_IDLE and not any(
             isinstance(value, Value) and value.number for value in told
         )
         if told and not idle:
@@ -178,10 +180,14 @@ def _why_not(found: Mapping[str, Any], criterion: str) -> str:
 def _minutes(subject: Subject, writer: Writer, state: Mapping[str, Any]) -> str:
     assert subject.found is not None
     sheared = subject.found.stages.sheared
-    if state["row"] is None or sheared is None:
-        return NOTHING
+    assert sheared is not None
     times = subject.found.record.times_s[sheared.rows]
-    return writer.plain(float(times[int(state["row"])] - times[0]) / 60.0, "min", bare=True)
+    if state["row"] is not None:
+        at = float(times[int(state["row"])])
+    else:  # between the two readings around the limit
+        strain = np.maximum.accumulate(np.nan_to_num(sheared.table.axial_strain, nan=-1.0))
+        at = float(np.interp(state["axial_strain"], strain, times))
+    return writer.plain((at - float(times[0])) / 60.0, "min", bare=True)
 
 
 def _corrections(
@@ -259,7 +265,7 @@ def _corrections(
         ("", "applied", f"size at the {at.removeprefix('at the ')}", "share"),
         rows,
         "All corrections that can be told are applied, also where a standard asks for them only "
-        "above 5 % of q (after ASTM D4767).",
+        "above 5 % of q (after ASTM).",
         words=(0, 1, 3),
     )
 

@@ -29,6 +29,9 @@ from tui.papers.subject import Subject
 from tui.words import NOTHING, Manner, sanitise
 from tui.words.reduced import CRITERION_WORDS, LINE_WORDS
 
+DIGITS = {"kPa": 1, "°": 1, "": 4}
+"""Decimals of c, of φ and of r."""
+
 
 def strength_sections(
     subjects: Sequence[Subject], criterion: Criterion, manner: Manner, *, cohesionless: bool = False
@@ -115,7 +118,7 @@ def _facts(writer: Writer, found: SetStrength) -> tuple[Fact, ...]:
         "r": ("correlation coefficient r", "", None),
     }
     for key, (label, unit, interval) in named.items():
-        said = writer.value(key, unit)
+        said = writer.fixed(key, unit, DIGITS[unit])
         if said != NOTHING:
             remark = "" if interval is None else _between(writer, found, interval, unit)
             facts.append(Fact(label, said, remark))
@@ -131,7 +134,7 @@ def _facts(writer: Writer, found: SetStrength) -> tuple[Fact, ...]:
 def _between(writer: Writer, found: SetStrength, name: str, unit: str) -> str:
     if found.interval is None:
         return "how uncertain it is cannot be told from so few specimens"
-    low, high = (writer.plain(end, unit) for end in getattr(found.interval, name))
+    low, high = (writer.rounded(end, unit, DIGITS[unit]) for end in getattr(found.interval, name))
     return f"{low} to {high} with {found.interval.confidence:.0%} confidence, by the scatter"
 
 
@@ -198,7 +201,7 @@ def _circles(writer: Writer, found: SetStrength, specimens: Sequence[FailedSpeci
     ):
         if c is not None and phi is not None and reach[of]:
             sign = "′" if of == "effective" else ""
-            name = f"c{sign} = {writer.plain(c, 'kPa')}, φ{sign} = {phi:.1f}°"
+            name = f"c{sign} = {writer.rounded(c, 'kPa', 1)}, φ{sign} = {phi:.1f}°"
             lines.append(tangent_of(name, style, c * kPa, phi, reach[of]))  # type: ignore[arg-type]
     return circle_chart("Mohr's circles at failure with the envelope", writer, tuple(lines))
 

@@ -1,6 +1,6 @@
 """Numbers of a test as a report writes them: those of `reduce --json`, in the reader's units."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from reduce.units import convert
@@ -51,6 +51,21 @@ class Writer:
         )
         return Value(words, key, float(number))
 
+    def fixed(self, key: str, unit: str, digits: int) -> Said:
+        """A number by its dotted name with so many decimals, one more in psi than in kPa."""
+        number = self.raw(key)
+        if number is None:
+            return NOTHING
+        return Value(self.rounded(float(number), unit, digits), key, float(number))
+
+    def rounded(self, number: float, unit: str, digits: int) -> str:
+        """A number of our own with so many decimals and its unit."""
+        shown = result_unit(unit, self.manner)
+        digits += 1 if shown != unit else 0
+        text = f"{self.scale(unit) * number:.{digits}f}"
+        text = text.lstrip("-") if float(text) == 0.0 else text
+        return f"{text} {shown}".replace("-", "−").strip()
+
     def fact(self, label: str, key: str, unit: str = "", remark: str = "") -> Fact:
         """A line with a number."""
         return Fact(label, self.value(key, unit), remark)
@@ -71,6 +86,11 @@ class Writer:
         if number is None:
             return NOTHING
         return f"{self.scale(unit) * number:.4g} {result_unit(unit, self.manner)}"
+
+    def readings(self, numbers: Sequence[float], unit: str) -> str:
+        """Several readings of one size."""
+        scaled = (f"{self.scale(unit) * number:.4g}" for number in numbers)
+        return f"{', '.join(scaled)} {result_unit(unit, self.manner)}"
 
     def head(self, label: str, unit: str) -> str:
         """The head of a column of bare numbers."""
