@@ -156,9 +156,9 @@ def leaking_gauge(stage: Stage, dice: Random, near: bool) -> Laid | None:
     came = (goal - begins) * np.clip(rest.since / within, 0.0, 1.0)
     rest.values["back_volume"] = rest.values["back_volume"] + came
     # The specimen's own flow counts as well.
-    over = np.flatnonzero(rest.values["back_volume"] > limit + 0.03)
+    over = np.flatnonzero(rest.values["back_volume"] > limit + (-0.03 if near else 0.03))
     if near and len(over):
-        return None
+        return None  # readings at the limit, as they scatter, are beyond it as well
     if not near and not len(over):
         return None
     crosses = None if near else float(rest.seconds[over[0]])

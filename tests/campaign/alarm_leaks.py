@@ -5,7 +5,7 @@ from random import Random
 import numpy as np
 from alarm_cases import H, Laid, Way, size, spot
 from alarm_pressures import HOLD
-from alarm_stage import Place, Stage
+from alarm_stage import Column, Place, Rest, Stage
 
 LASTS_S = 1.0 * H
 """The on-delay. [s]"""
@@ -16,6 +16,8 @@ from the first by up to 0.07 °C, which is 0.05 ml of cell water. Smaller ones t
 where instruments scatter more, or the room swings by more than half a degree. [-]"""
 SHOWS_ML = 0.03
 """Three times the scatter of a reading. [ml]"""
+CELL_ML_C = 0.36
+"""Twice the uncertainty of what a warmer room does to cell volume (`leak_begins`). [ml/°C]"""
 AT_REST = 0.5
 """Of the limit: what the specimen itself may still move, or a leak hides behind it. [-]"""
 
@@ -60,6 +62,31 @@ def _tellable(stage: Stage, kind: str) -> float:
     return TELLABLE[kind] * max(1.0, made.errors, 2.0 * swing)
 
 
+def _shown_s(
+    stage: Stage, kind: str, rest: Rest, came: Column, onset: float, stands: float
+) -> float | None:
+    """The first of single readings that shows a leak; None: none does. [s]
+
+    Since the one before more has leaked than readings scatter, the specimen itself moved, and, of
+    cell water, the room may have done to it: what of a change is leak nobody can know sooner.
+    """
+    trace, logged = stage.case.run.trace, np.flatnonzero(~rest.live)
+    last = int(np.flatnonzero(stage.clean_s <= onset)[-1])
+    names = ("back_ml", "cell_ml")
+    earlier, leaked = float(stage.clean_s[last]), 0.0
+    warm = float(stage.clean.channels["temperature"][last])
+    for k in logged:
+        now = float(rest.seconds[k])
+        until = min(now, stands)
+        own = max(abs(trace.one(name, until) - trace.one(name, earlier)) for name in names)
+        room = CELL_ML_C * abs(float(rest.values["temperature"][k]) - warm)
+        hides = SHOWS_ML * max(1.0, stage.case.made.errors) + own
+        if came[k] - leaked > hides + (room if kind == "leak-cell" else 0.0):
+            return now - 0.5
+        earlier, leaked, warm = until, float(came[k]), float(rest.values["temperature"][k])
+    return None
+
+
 def leaks(kind: str, limit_ml_h: float, cell: float, back: float):
     """A leak of a constant rate, until the end."""
 
@@ -75,9 +102,12 @@ def leaks(kind: str, limit_ml_h: float, cell: float, back: float):
         came = limit_ml_h * share * np.maximum(rest.since - wait, 0.0) / H
         rest.values["cell_volume"] = rest.values["cell_volume"] + cell * came
         rest.values["back_volume"] = rest.values["back_volume"] + back * came
-        # Of single readings that one shows it first by which more has flowed than they scatter.
-        hidden = SHOWS_ML * max(1.0, stage.case.made.errors) / (limit_ml_h * share) * H
-        begun = onset + wait + (hidden if stage.manner.startswith("scheduled") else 0.0)
+        begun = onset + wait
+        if stage.manner.startswith("scheduled"):
+            shown = _shown_s(stage, kind, rest, came, onset, stands)
+            if shown is None:
+                return None
+            begun = shown
         return Laid(
             kind, "steady flow", share, stage, onset, rest, None if near else begun,
             LASTS_S, 0, None, "urgent" if kind == "leak-membrane" else "warning",

@@ -17,6 +17,9 @@ FASTEST_PERCENT_MIN = 1.0
 READ_MM = 0.003
 """Travel of which a gauge is sure: that of the drawn tests has a noise of up to 0.0012 mm."""
 
+NEARS = 0.98
+"""Of a limit: beyond it readings that scatter may be at the limit. [-]"""
+
 SURE_MM = 0.009
 """Five deviations of the difference of two such readings."""
 
@@ -209,9 +212,12 @@ def _comes_to(stage, dice, near, channel, column, goal, trace, begin, end):
         return None
     crosses = float(seconds[over[0]])
     onset = max(begin + 0.5, crosses - min(2.0 * H, 0.3 * (crosses - begin)))
-    length = (
-        0.75 * (crosses - onset) if near else min(crosses - onset + 3.0 * H, end - onset - 30.0)
-    )
+    length = min(crosses - onset + 3.0 * H, end - onset - 30.0)
+    if near:  # a load that hardly grows any more is at its limit long before it is beyond
+        short = seconds[trace.at(column, seconds) > NEARS * goal]
+        length = min(0.75 * (crosses - onset), float(short[0]) - onset)
+        if length < 60.0:
+            return None
     rest = stage.rest(onset, length, dice)
     return Laid(
         "travel-limit", f"{channel[6:]} {'nears' if near else 'reaches'} nine tenths",

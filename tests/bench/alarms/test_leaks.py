@@ -8,6 +8,8 @@ import pytest
 from drained_rows import HOUR_S, consolidating, night, spells, watched
 from scripted import settings
 
+from tui.bench.alarms.rules.steady_flow import Rate
+
 KINDS = ("leak-membrane", "leak-cell", "leak-drainage")
 OF = {"leak-membrane": "membrane", "leak-cell": "cell", "leak-drainage": "line"}
 
@@ -129,3 +131,9 @@ def test_a_b_above_one_is_a_leak(b: float, is_leak: bool) -> None:
     assert bool(found) == is_leak
     if found:
         assert found[0].raised_at == found[0].since + HOUR_S
+
+
+def test_a_flow_that_is_less_than_its_uncertainty_is_none() -> None:
+    # As a fit over a few steps told it: 20 ml/h, give or take 11, of which 2 flow lately.
+    assert not Rate(per_hour=20.0, sd=5.5, recent=1.952, least=1.9).surely_above(0.02)
+    assert Rate(per_hour=0.20, sd=0.03, recent=0.18, least=0.17).surely_above(0.02)

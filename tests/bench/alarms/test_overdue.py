@@ -75,6 +75,29 @@ def test_what_flowed_before_the_latest_end_counts_for_nothing() -> None:
     assert not spells(hidden, KIND)
 
 
+def test_a_refill_is_no_flow_and_what_flows_on_behind_it_is() -> None:
+    """A gauge refilled by 30 ml long after the end, its settings do not say that it can be."""
+    rows, opened = _rows(1.0)
+    late = opened + 20.0 * HOUR_S
+    seldom = [row for k, row in enumerate(rows) if row.time < late - 4.0 * HOUR_S or k % 30 == 0]
+
+    def refilled(flows_ml_h: float) -> list[Reading]:
+        return [
+            row._replace(
+                back_volume=row.back_volume - 30.0 - flows_ml_h * (row.time - late) / HOUR_S
+            )
+            if row.time > late
+            else row
+            for row in seldom
+        ]
+
+    assert not spells(refilled(0.0), KIND)
+    (spell,) = spells(refilled(1.0), KIND)
+    assert late < spell.since
+    assert "ml/h still flow" in spell.message
+    assert "1.00 ml/h" in spell.message
+
+
 def test_as_foreseen_is_none() -> None:
     assert not spells(_rows(1.0)[0], KIND)
     assert not spells(_rows(1.15)[0], KIND)

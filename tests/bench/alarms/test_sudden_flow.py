@@ -87,3 +87,20 @@ def test_it_has_stopped_when_nothing_more_flows() -> None:
 def test_the_scatter_is_that_of_a_bell() -> None:
     share, as_sd = sudden_flow.LEAST_SHARE, sudden_flow.LEAST_AS_SD
     assert as_sd == pytest.approx(1.0 / norm.ppf(0.5 + share / 2.0), rel=0.01)
+
+
+AT_H = 0.05 * 1.3 ** np.arange(18)
+"""A schedule by the logarithm of time. [h]"""
+DRAINS = -8.0 * np.sqrt(np.minimum(AT_H / 1.2, 1.0))
+"""What a specimen lets go of meanwhile. [ml]"""
+NOISE = 0.004 * np.sin(12.9898 * np.arange(18) ** 2)
+
+
+def test_a_leak_behind_rare_readings_of_a_specimen_at_rest_is_told() -> None:
+    leaks = 0.3 * np.maximum(AT_H - 2.6, 0.0)
+    means = [Mean(at * HOUR_S, (0.0,), 20.0, 20.0) for at in AT_H]
+    stress, line = np.full(len(means), 100.0), (0.0, 0.015)
+    found = begun(means, DRAINS + NOISE + leaks, stress, LIMIT, LASTS_S, line, soft=0.03)
+    assert found is not None
+    assert found.per_hour == pytest.approx(0.3, abs=0.05)
+    assert begun(means, DRAINS + NOISE, stress, LIMIT, LASTS_S, line, soft=0.03) is None

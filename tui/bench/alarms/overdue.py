@@ -6,6 +6,7 @@ done. Each fit is made once. What siblings of a set told is left out, because it
 """
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import inf, isnan, nan
 
 import numpy as np
@@ -16,6 +17,7 @@ from tui.bench.alarms.rules.drained_course import Course, DrainedCourse, Drop, F
 from tui.bench.alarms.scene import Rule
 from tui.bench.alarms.spells import Spell
 from tui.bench.projections import LEAST_HEAD_KPA, consolidation_end
+from tui.bench.refills import SLOWS
 
 KIND = "consolidation-overdue"
 FIRST_S, GRID, MOMENTS = 60.0, 1.3, 37
@@ -25,6 +27,10 @@ HARDLY = 0.1
 """While so little pore pressure has gone at the far end, half is not done: no fit is needed."""
 RATE_S = 1800.0
 """Flow is told over so long. [s]"""
+JUMP = 0.01
+"""Of the specimen's volume: a gauge that moves by more from one reading to the next, and faster
+than it did, was refilled or has begun to leak; what flows on shows with the next reading: common
+practice, no source. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +194,10 @@ def _behind(
     head = _head(course, stage)
     found: list[_Judged] = []
     drops, before = stage.drops, 0
-    for drop in drops:
+    jumps = _jumps(drops, JUMP * course.scene.aims.volume_ml)
+    for place, drop in enumerate(drops):
+        if place in jumps:
+            before = place
         begun = max(min(latest, drop.time), drop.time - RATE_S)
         while before + 1 < len(drops) and drops[before + 1].time <= begun:
             before += 1
@@ -202,6 +211,20 @@ def _behind(
         so = flow > most or gone < least
         if so or not isnan(flow):
             found.append(_Judged(drop.time if found else latest, drop.time, flow, gone, so))
+    return found
+
+
+def _jumps(drops: tuple[Drop, ...], least_ml: float) -> set[int]:
+    """Places of readings before which the gauge moved at once: what flowed there is not known."""
+    found, pace = set(), inf
+    for place, (earlier, drop) in enumerate(pairwise(drops), start=1):
+        moved = abs(drop.out_ml - earlier.out_ml)
+        if isnan(moved):
+            continue
+        now = moved / max(drop.time - earlier.time, 1.0)
+        if moved > least_ml and now > SLOWS * pace:
+            found.add(place)
+        pace = now
     return found
 
 

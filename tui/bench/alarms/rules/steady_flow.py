@@ -129,9 +129,12 @@ class Rate:
     def surely_above(self, limit: float) -> bool:
         """Whether it exceeds a limit by three times its uncertainty, and lately for all warmth.
 
-        What temperature could make by itself is no flow, whatever the fit says of it.
+        What temperature could make by itself is no flow, whatever the fit says of it; nor is what
+        flows lately if twice the uncertainty of the fit is more.
         """
-        return self.per_hour - 3.0 * self.sd > limit and min(self.recent, self.least) > limit
+        known = min(self.per_hour, self.recent) > 2.0 * self.sd
+        surely = self.per_hour - 3.0 * self.sd > limit
+        return known and surely and min(self.recent, self.least) > limit
 
 
 def steady(

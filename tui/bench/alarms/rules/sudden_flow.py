@@ -20,6 +20,8 @@ SCATTER_ML = 0.0025
 """Least scatter of a mean of readings of a gauge that counts 0.01 ml; of one reading twice. [ml]"""
 UNKNOWN_ML = 0.01
 """The same of single readings, before there are enough to tell. [ml]"""
+BEND_AS_SD = 3.0
+"""One bend tells so little that thrice as much may be one standard deviation. [-]"""
 LEAST_SHARE, LEAST_AS_SD = 0.3, 2.6
 """Of what is spread like a bell, so much is within one standard deviation over that. [-]"""
 SURELY = 4.0
@@ -122,17 +124,38 @@ class Begins:
 
 def scatter(time: Array, value: Array) -> float:
     """Of a mean, by how it differs from the line through its neighbours."""
-    single = len(time) < 2 or float(np.median(np.diff(time))) * HOUR_S > 1.5 * WIDTH_S
-    least = 2.0 * SCATTER_ML if single else SCATTER_ML
+    least = 2.0 * SCATTER_ML if _single(time) else SCATTER_ML
     if len(value) < 6:
         return UNKNOWN_ML
     late = slice(-max(len(value) // 2, 8), None)
-    time, value = time[late], value[late]
+    # By the least of them: the specimen's own course bends, and so does a leak that begins.
+    usual = np.quantile(_bends(time[late], value[late]), LEAST_SHARE)
+    return max(least, LEAST_AS_SD * float(usual))
+
+
+def _single(time: Array) -> bool:
+    """Whether readings are so rare that each is a mean of its own."""
+    return len(time) < 2 or float(np.median(np.diff(time))) * HOUR_S > 1.5 * WIDTH_S
+
+
+def _bends(time: Array, value: Array) -> Array:
+    """(n - 2,) by how much each differs from the line through its neighbours, as its scatter."""
     part = (time[1:-1] - time[:-2]) / (time[2:] - time[:-2])
     away = np.abs(value[1:-1] - (1.0 - part) * value[:-2] - part * value[2:])
-    # By the least of them: the specimen's own course bends, and so does a leak that begins.
-    usual = np.quantile(away / np.sqrt(1.0 + (1.0 - part) ** 2 + part**2), LEAST_SHARE)
-    return max(least, LEAST_AS_SD * float(usual))
+    bends: Array = away / np.sqrt(1.0 + (1.0 - part) ** 2 + part**2)
+    return bends
+
+
+def _scatter_by(time: Array, value: Array, b: int, noise: float) -> float:
+    """The same of rare readings, as it was when a flow began.
+
+    Most of a few readings lie where a specimen's course bends. It bends ever less: what it did
+    before is the most that it does since.
+    """
+    if b < 2 or not _single(time[b - 2 : b + 1]):
+        return noise
+    bend = float(_bends(time[b - 2 : b + 1], value[b - 2 : b + 1])[0])
+    return min(noise, max(UNKNOWN_ML, BEND_AS_SD * bend))
 
 
 def begun(
@@ -179,9 +202,11 @@ def begun(
         rooms = [share * course for share in ends for course in felt_by]
     # Where it is not felt, a day's wave bends so much; what a steady drift does is in both flows.
     wave = 0.0 if felt else most * SWING_C * 0.5 * (2.0 * pi * HOUR_S / DAY_S) ** 2
-    noise = scatter(time, value)
+    usual = scatter(time, value)
+    least = min(usual, UNKNOWN_ML) if _single(time[-3:]) else usual
     best: Sudden | None = None
-    for b in _worth_it(time, [value - room for room in rooms], since, limit, noise):
+    for b in _worth_it(time, [value - room for room in rooms], since, limit, least):
+        noise = _scatter_by(time, value, b, usual)
         after_h, before_h = float(time[-1] - time[b]), time[b] - time[:b]
         if not _goes_on(time, value, b):
             continue
@@ -203,6 +228,8 @@ def begun(
             since_h, rate = _kink(
                 time, value, b, float(value[b] - value[a]) / float(before_h[a]), noise
             )
+            if rate - before <= 2.0 * float(spread[a]):
+                continue  # lately it flows by less than is known of it
             turned = float(time[a]) * HOUR_S, float(time[b]) * HOUR_S
             best = Sudden(since_h * HOUR_S, before, rate, float(spread[a]), turned)
             break
