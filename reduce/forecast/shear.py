@@ -117,7 +117,7 @@ def shear(
         crossed = max(int(beyond[0]), 1)
         two = slice(crossed - 1, crossed + 1)
         met = float(np.interp(limit, strain[two], time[two]))
-        return Forecast(met, met, met, CONFIDENCE, 1.0, f"strain {limit:.1%} was reached")
+        return Forecast(met, met, met, CONFIDENCE, 1.0, f"strain {100.0 * limit:g} % was reached")
     start = _recent(time, strain)
     rate, level, scatter = _slope(time[start:], strain[start:])
     # Before a stop the ram did move: the rate to expect is that of the whole shear.
@@ -144,5 +144,5 @@ def shear(
         latest=float(time[-1] + left * (1 + DEVIATIONS * spread) + doubt + touched),
         confidence=CONFIDENCE,
         progress=progress,
-        basis=f"{rate * 6000:.3g} %/min over the last {lasting(span)}, carried on to {limit:.1%}",
+        basis=f"{rate * 6000:.3g} %/min over the last {lasting(span)}, carried on to {100.0 * limit:g} %",
     )

@@ -18,6 +18,7 @@ from tui.rehearsed.compose import Order, compose
 from tui.settings.places import find_place, read_layout
 
 SET = ("C1", "C2", "C3")
+SAMPLES = Path(__file__).parents[2] / "sample_logs"
 
 
 @pytest.fixture(scope="module")
@@ -30,6 +31,11 @@ def root(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def bench(root: Path) -> Bench:
     return look(root)
+
+
+@pytest.fixture(scope="module")
+def samples() -> Bench:
+    return look(SAMPLES)
 
 
 def plot_of(cell: Cell, title: str) -> object:
@@ -105,3 +111,50 @@ def test_what_is_not_used_is_counted_by_reason_within_bounds() -> None:
     assert dict(found.reasons)["unreadable time"] == 20
     assert dict(found.reasons)[OTHER] == 30 - (MOST_REASONS - 1)
     assert [row.line for row in found.newest] == list(range(50 - NEWEST, 50))
+
+
+def test_pore_pressure_has_the_level_at_which_consolidation_ends(samples: Bench) -> None:
+    """95 % of the excess that was there when drainage opened is gone, at an end that is closed."""
+    third, fourth = samples.cells[2], samples.cells[3]
+    plot = plot_of(third, "Pore pressure against root time")
+    assert plot.target is not None
+    name, level = plot.target
+    assert name == "95 % dissipated"
+    first = plot.series[0].points[0][1]
+    assert level == pytest.approx(first - 0.95 * (first - 260.2), abs=0.2)
+    # where both ends drain the gauge reads the back pressure: nothing is dissipated there
+    assert plot_of(fourth, "Pore pressure against root time").target is None
+
+
+@pytest.mark.parametrize("name", ["C4", "C5"])
+def test_what_is_drawn_of_a_sample_is_what_its_reduction_says(samples: Bench, name: str) -> None:
+    """Lines, marks and figures of an undrained and a drained test that are being sheared."""
+    layout = read_layout(SAMPLES)
+    found = reduce_test(read_test(layout, find_place(layout, name)).record, with_uncertainty=False)
+    consolidation, shear = found.stages.consolidation, found.stages.shear
+    assert consolidation is not None
+    assert shear is not None
+    assert shear.peak_deviator is not None
+    cell = next(one for one in samples.cells if one.cell == name)
+    figures = {(figure.name, figure.basis.split(",")[0]): figure for figure in cell.figures}
+    peak = shear.peak_deviator
+    told = figures["greatest q", f"at {100.0 * peak.axial_strain:.2f} % axial strain"]
+    assert told.value == pytest.approx(peak.deviator_kPa, rel=1e-9)
+    assert told.basis.endswith(", so far")  # neither has reached its strain limit
+    methods = consolidation.methods
+    for title, method, log in (
+        ("Volume change against root time", methods.root_time, False),
+        ("Volume change against log time", methods.log_time, True),
+    ):
+        plot = plot_of(cell, title)
+        drawn = {one.name: one.points for one in plot.series if one.style == "construction"}  # type: ignore[attr-defined]
+        # a reduction constructs by another rule as well, after these; its early line is another
+        lines = {line.name: line.points for line in reversed(method.lines)}
+        assert drawn.keys() <= lines.keys()
+        for name_of_line, points in drawn.items():
+            wanted = [(10.0**x if log else x, y) for x, y in lines[name_of_line]]
+            for own, other in zip(points, wanted, strict=True):
+                assert own == pytest.approx(other, rel=1e-6)
+        for mark, x, _ in plot.marks:  # type: ignore[attr-defined]
+            minutes = getattr(method, f"{mark}_min")
+            assert (x if log else x * x) == pytest.approx(minutes, rel=1e-6)

@@ -84,7 +84,7 @@ def test_a_steady_ram_is_carried_on_exactly() -> None:
     assert found.at == pytest.approx(5000 + 300 * 60)
     assert found.earliest == pytest.approx(found.at, rel=0.01)
     assert found.progress == pytest.approx(1 / 3)
-    assert found.basis == "0.05 %/min over the last 29 min, carried on to 15.0%"
+    assert found.basis == "0.05 %/min over the last 29 min, carried on to 15 %"
 
 
 def test_a_ram_that_stopped_is_said_to_stand() -> None:

@@ -1,6 +1,7 @@
 """A window and a cursor on a plot, without drawing anything."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -12,6 +13,7 @@ from tui.panes.cursor import (
     MANY,
     at_end,
     followed,
+    is_marks,
     newest,
     pointed,
     read_off,
@@ -86,6 +88,25 @@ def test_the_cursor_begins_at_the_newest_reading_and_goes_by_columns() -> None:
     closer = stepped(STRAIN, (7.0, 9.0), at, 1, 100)  # every reading, where it is that close
     assert closer is not None
     assert closer[0] == pytest.approx(7.9)
+
+
+def test_the_cursor_goes_from_reading_to_reading_and_beyond_them_along_the_fit() -> None:
+    fit = Series("fit", "fit", tuple((10.0 * k, 1.0) for k in range(31)))
+    plot = replace(CHECKS, series=(CHECKS.series[0], fit))
+    assert stops(plot) == (*range(0, 50, 10), 50.0, 100.0, 150.0, *range(160, 301, 10))
+    at = stepped(plot, None, (100.0, 0.8), 1, 100)
+    assert at is not None
+    assert at[0] == 150.0
+    assert said(plot, at)["checks"] == 0.9
+
+
+def test_readings_of_one_plot_are_drawn_alike() -> None:
+    few = Series("cell", "readings", LINE.points[: MANY - 1])
+    many = Series("back", "readings", LINE.points[:MANY])
+    plot = replace(STRAIN, series=(few, many, SIBLING))
+    assert [is_marks(plot, one) for one in plot.series] == [False, False, False]
+    plot = replace(STRAIN, series=(few, few, SIBLING))
+    assert [is_marks(plot, one) for one in plot.series] == [True, True, False]
 
 
 def test_the_cursor_stays_at_the_ends() -> None:

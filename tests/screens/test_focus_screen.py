@@ -177,8 +177,8 @@ async def test_all_that_is_known_is_told_and_scrolls(tmp_path: Path) -> None:
             "± from where the lines may lie alone",
             "▲ urgent! saturation stalled, 1 h 24 min", "unacknowledged · since today 12:56",
             "B 0.865 at back pressure 350.0 kPa", "Tue 08:20   saturation · hold  1 d 6 h so far",
-            "Phases, inferred", "1240 used, 6 not used", "4  OVER", "2  repeated", "C2/a.csv:417, Pc: OVER",
-            "leak-cell: needs cell_volume",
+            "Phases, inferred", "1240 used, 6 not used", "4  OVER", "2  repeated",
+            "C2/a.csv:417, Pc: OVER", "leak-cell: needs cell_volume",
         ):  # fmt: skip
             assert words in text, words
         await screen.press(*["pageup"] * 13)
@@ -224,6 +224,105 @@ async def test_a_new_reading_is_drawn_and_the_cursor_stays() -> None:
         assert focus(screen).view.cursor == x
         assert read_off_line(screen) == line
         assert re.search(r"\b20\b", focus(screen).query_one(FocusPlotPane).shown[-3].text)
+
+
+async def test_the_plot_that_somebody_reads_off_stays_when_others_come_before_it() -> None:
+    """As when a phase begins while somebody looks: its plot comes first."""
+    bench = made_benches.a_set()
+    early = replace(bench.cells[0], plots=bench.cells[0].plots[2:])
+    async with show(Shown(replace(bench, cells=(early, *bench.cells[1:]))), (120, 36)) as screen:
+        await screen.press("enter")
+        assert "C1 · Pressures against time" in screen.text()
+        await screen.beat(bench)
+        assert "C1 · Deviator against axial strain" in screen.text()  # nobody chose
+        await screen.beat(replace(bench, cells=(early, *bench.cells[1:])))
+        await screen.press("left", "plus")
+        window = focus(screen).view.window
+        await screen.beat(bench)
+        assert "C1 · Pressures against time" in screen.text()
+        assert "× 2 · 3 of 3" in screen.text()
+        assert focus(screen).view.window == window
+        gone = replace(bench.cells[0], plots=bench.cells[0].plots[:2])
+        await screen.beat(replace(bench, cells=(gone, *bench.cells[1:])))
+        assert "C1 · Deviator against axial strain" in screen.text()
+        assert (focus(screen).view.window, focus(screen).view.cursor) == (None, None)
+
+
+async def test_the_plot_that_was_chosen_on_the_wall_stays_as_well() -> None:
+    bench = made_benches.a_set()
+    async with show(Shown(bench), (160, 48)) as screen:
+        await screen.press("tab", "tab", "enter")
+        await screen.beat(replace(bench, at=AT + 1.0))
+        assert "3 of 3" in screen.text()
+
+
+async def test_readings_that_begin_while_somebody_looks_bring_their_plot() -> None:
+    bench = made_benches.a_set()
+    nothing = replace(bench.cells[0], plots=())
+    async with show(Shown(replace(bench, cells=(nothing, *bench.cells[1:]))), (80, 24)) as screen:
+        await screen.press("enter", "left", "plus", "tab", "home")
+        assert "tab plot" not in screen.text()
+        assert not focus(screen).query_one(FocusPlotPane).display
+        await screen.beat(bench)
+        assert "C1 · Deviator against axial strain" in screen.text()
+        assert "tab plot" in screen.text()
+
+
+async def test_keys_and_help_name_only_what_does_something() -> None:
+    bench = made_benches.all_well()
+    plain, one, several = (
+        replace(bench.cells[0], plots=bench.cells[0].plots[:number]) for number in (0, 1, 2)
+    )
+    for cell, there, missing in (
+        (plain, (), ("tab, shift tab", "read the plot off", "A PLOT")),
+        (one, ("read the plot off", "A PLOT"), ("tab, shift tab",)),
+        (several, ("tab, shift tab", "read the plot off", "A PLOT"), ()),
+    ):
+        async with show(Shown(replace(bench, cells=(cell,))), (120, 70)) as screen:
+            await screen.press("enter", "question_mark")
+            text = screen.text()
+            assert "back to the wall, with this cell in focus" in text
+            assert "A LANE" not in text
+            assert all(words in text for words in there)
+            assert not any(words in text for words in missing)
+
+
+async def test_help_hangs_together_where_it_is_narrow() -> None:
+    async with show(Shown(made_benches.a_set()), (40, 12)) as screen:
+        await screen.press("enter", "question_mark")
+        assert "  ↑ ↓ or k j     cell before, cell" in screen.text()
+        assert re.search(r"^ {15,}after$", screen.text(), re.M)
+
+
+@pytest.mark.parametrize(
+    ("size", "shown"), [((40, 12), True), ((50, 10), True), ((50, 9), False), ((130, 8), True)]
+)
+async def test_where_there_is_no_room_for_a_plot_the_rest_has_it(
+    size: tuple[int, int], shown: bool
+) -> None:
+    async with show(Shown(made_benches.a_set()), size) as screen:
+        await screen.press("enter")
+        assert focus(screen).query_one(FocusPlotPane).display is shown
+        assert "no room" not in screen.text()
+        assert "C1 · CU" in screen.text()
+
+
+async def test_a_low_plot_keeps_the_shape_of_its_readings() -> None:
+    """In three rows of dots: its greatest value is drawn highest, its first lowest."""
+    bench = made_benches.a_set()
+    own = bench.cells[0].plots[0]
+    few = replace(own, series=(replace(own.series[0], points=own.series[0].points[::3]),))
+    cell = replace(bench.cells[0], plots=(few,), set_name=None)
+    async with show(Shown(replace(bench, cells=(cell,))), (40, 12)) as screen:
+        await screen.press("enter")
+        pane = focus(screen).query_one(FocusPlotPane)
+        frame = pane.frame
+        assert frame is not None
+        assert frame.rows == 3
+        rows = [line.text[frame.left :] for line in pane.shown[frame.top : frame.top + 3]]
+        assert not any("●" in row for row in rows)
+        assert rows[2][0] != " "
+        assert rows[0].strip()
 
 
 async def test_moving_the_cursor_draws_the_plot_only_once(monkeypatch: pytest.MonkeyPatch) -> None:

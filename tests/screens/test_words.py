@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tui.bench.picture import Plot
 from tui.settings.problems import Problem
 from tui.words import (
     Manner,
@@ -36,6 +37,7 @@ from tui.words import (
     temperature,
     volume,
 )
+from tui.words.plots import x_words
 
 US = Manner(units="US")
 OSLO = ZoneInfo("Europe/Oslo")
@@ -194,3 +196,24 @@ def test_an_event_behind_us_is_reached_or_late() -> None:
 def test_a_problem_names_place_and_remedy() -> None:
     problem = Problem("error", "unit 'x' is unknown", "write kPa", "C1/cell.toml", 7, "log.u")
     assert problem_words(problem) == "C1/cell.toml:7 log.u: unit 'x' is unknown → write kPa"
+
+
+@pytest.mark.parametrize(
+    ("unit", "x", "said"),
+    [
+        ("√min", 2.1, "t 2.10 √min (4.41 min)"),
+        ("√min", 21.3, "t 21.30 √min (7 h 33 min)"),
+        ("min", 15.52, "t 15.52 min"),
+        ("min", 453.7, "t 453.70 min (7 h 33 min)"),
+        ("%", 4.321, "t 4.32 %"),
+    ],
+)
+def test_a_place_on_a_time_axis_is_told_in_time_as_well(unit: str, x: float, said: str) -> None:
+    plot = Plot("V", "t", unit, "V", "ml", ())
+    assert x_words(plot, x, OSLO, Manner()) == said
+
+
+def test_a_negative_share_has_the_sign_that_every_number_has() -> None:
+    assert percent(-0.0205, digits=2) == "−2.05 %"
+    assert percent(-0.0205, Manner(ascii=True), 2) == "-2.05 %"
+    assert percent(-0.00001, digits=2) == "0.00 %"

@@ -114,7 +114,7 @@ def _peak(
     """The peak deviator: passed, or to come as in other specimens of the set."""
     passed = peak_strain(deviators, over=False)
     if passed is not None:
-        words = f"q was greatest at {passed:.1%} and has fallen since"
+        words = f"q was greatest at {100.0 * passed:.1f} % and has fallen since"
         return Projection("peak", None, None, None, None, 1.0, words)
     peaks = sorted(one.peak_strain for one in siblings if one.peak_strain is not None)
     if not peaks:
@@ -122,11 +122,13 @@ def _peak(
     middle, cells = median(peaks), ", ".join(sorted(s.cell for s in siblings if s.peak_strain))
     low, high = min(peaks[0], middle / SPREAD), max(peaks[-1], middle * SPREAD)
     at, early, late = reaches(middle), reaches(low), reaches(high)
-    event = f"peak about {middle:.1%}"
+    event = f"peak about {100.0 * middle:.1f} %"
     if at.at is None or early.earliest is None or late.latest is None:
         return untold(event, at.basis)
     if deviators and deviators[-1][0] > middle:
-        return untold(event, f"as in {cells}, but q has not fallen yet at {deviators[-1][0]:.1%}")
+        return untold(
+            event, f"as in {cells}, but q has not fallen yet at {100.0 * deviators[-1][0]:.1f} %"
+        )
     found = Forecast(at.at, early.earliest, late.latest, at.confidence, None, at.basis)
     return projection_of(event, found, now, f"as in {cells}; {at.basis}")
 

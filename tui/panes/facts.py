@@ -6,7 +6,7 @@ from rich.cells import cell_len
 from textual.reactive import var
 
 from tui.bench.picture import Bench, Cell, Figure
-from tui.ink.sheet import Line, Sheet, clip, wrap
+from tui.ink.sheet import Line, Sheet, clip, first_fitting, wrap
 from tui.journal.acts import WATCH_KINDS
 from tui.journal.entries import UNDO, Entry
 from tui.panes.known import (
@@ -146,7 +146,7 @@ def _now(cell: Cell, bench: Bench, width: int, view: View) -> Told:
             told.append((f"but: {sanitise(phase.contradiction)}", "warn"))
     if cell.schedule is not None:
         words = readings(cell.schedule, at, manner, ticking=True)
-        told.append((f"readings {words}", "text"))
+        told.append((first_fitting(width, f"readings {words}", words), "text"))
         if cell.schedule.ticks:
             row = tick_row(cell.schedule.ticks, width, view)
             told.append((row, phase.name if phase else "dim"))

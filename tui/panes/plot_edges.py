@@ -49,7 +49,7 @@ def draw_axes(
     name = "" if plot.x_is_time else axis_name(plot.x_label, plot.x_unit, view)
     on = floor + min(labels_below, 1)
     end = sheet.width
-    if not labels_below and cell_len(name) > sheet.width // 3:
+    if labels_below < 2 and cell_len(name) > sheet.width // 4:
         name = axis_name("", plot.x_unit, view)  # the numbers matter more
     if name and labels_below < 2:
         end -= cell_len(name) + 2
