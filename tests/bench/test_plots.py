@@ -9,7 +9,7 @@ from reduce.strength.of_set import strength_of_set
 from tui.bench.failed_specimens import failed_specimens
 from tui.bench.look import look
 from tui.bench.one_test import read_test
-from tui.bench.picture import Bench, Cell
+from tui.bench.picture import Bench, Cell, Plot
 from tui.bench.set_envelopes import in_its_set
 from tui.bench.unused import MOST_REASONS, NEWEST, OTHER, Unused
 from tui.feed.rows import UnusedRow
@@ -38,7 +38,7 @@ def samples() -> Bench:
     return look(SAMPLES)
 
 
-def plot_of(cell: Cell, title: str) -> object:
+def plot_of(cell: Cell, title: str) -> Plot:
     return next(plot for plot in cell.plots if plot.title == title)
 
 
@@ -59,7 +59,7 @@ def test_the_envelope_of_a_set_is_the_line_that_its_strength_has(root: Path, ben
 def test_a_stress_path_has_its_siblings_and_the_envelope_behind_it(bench: Bench) -> None:
     cell = bench.cells[0]
     path = plot_of(cell, "Stress path t′ against s′")
-    drawn = in_its_set(bench, cell, path)  # type: ignore[arg-type]
+    drawn = in_its_set(bench, cell, path)
     assert [(one.name, one.style) for one in drawn.series[1:3]] == [
         ("C2", "sibling"), ("C3", "sibling"),
     ]  # fmt: skip
@@ -75,11 +75,11 @@ def test_a_stress_path_has_its_siblings_and_the_envelope_behind_it(bench: Bench)
 def test_other_sets_and_other_plots_have_nothing_behind_them(bench: Bench) -> None:
     other = bench.cells[3]
     assert other.set_name != bench.cells[0].set_name
-    drawn = in_its_set(bench, other, plot_of(other, "Stress path t′ against s′"))  # type: ignore[arg-type]
+    drawn = in_its_set(bench, other, plot_of(other, "Stress path t′ against s′"))
     names = {one.name for one in drawn.series if one.style == "sibling"}
     assert names == {"C5", "C6"}
     pressures = plot_of(other, "Pressures against time")
-    assert in_its_set(bench, other, pressures) is pressures  # type: ignore[arg-type]
+    assert in_its_set(bench, other, pressures) is pressures
 
 
 @pytest.mark.parametrize(("cell", "names"), [("C1", ("t90", "t50")), ("C4", ("t90", "t50"))])
@@ -138,6 +138,7 @@ def test_what_is_drawn_of_a_sample_is_what_its_reduction_says(samples: Bench, na
     cell = next(one for one in samples.cells if one.cell == name)
     figures = {(figure.name, figure.basis.split(",")[0]): figure for figure in cell.figures}
     peak = shear.peak_deviator
+    assert peak.axial_strain is not None
     told = figures["greatest q", f"at {100.0 * peak.axial_strain:.2f} % axial strain"]
     assert told.value == pytest.approx(peak.deviator_kPa, rel=1e-9)
     assert told.basis.endswith(", so far")  # neither has reached its strain limit
@@ -147,7 +148,7 @@ def test_what_is_drawn_of_a_sample_is_what_its_reduction_says(samples: Bench, na
         ("Volume change against log time", methods.log_time, True),
     ):
         plot = plot_of(cell, title)
-        drawn = {one.name: one.points for one in plot.series if one.style == "construction"}  # type: ignore[attr-defined]
+        drawn = {one.name: one.points for one in plot.series if one.style == "construction"}
         # a reduction constructs by another rule as well, after these; its early line is another
         lines = {line.name: line.points for line in reversed(method.lines)}
         assert drawn.keys() <= lines.keys()
@@ -155,6 +156,6 @@ def test_what_is_drawn_of_a_sample_is_what_its_reduction_says(samples: Bench, na
             wanted = [(10.0**x if log else x, y) for x, y in lines[name_of_line]]
             for own, other in zip(points, wanted, strict=True):
                 assert own == pytest.approx(other, rel=1e-6)
-        for mark, x, _ in plot.marks:  # type: ignore[attr-defined]
+        for mark, x, _ in plot.marks:
             minutes = getattr(method, f"{mark}_min")
             assert (x if log else x * x) == pytest.approx(minutes, rel=1e-6)
