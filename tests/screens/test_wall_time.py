@@ -153,6 +153,22 @@ async def test_history_stays_where_it_was_when_the_axis_moves() -> None:
             assert new.ljust(160)[left + by : left + one.now_column] == seen
 
 
+@pytest.mark.parametrize("size", SIZES, ids=ids)
+async def test_words_that_have_no_room_are_left_off_whole(size: tuple[int, int]) -> None:
+    """As now nears the right end, no word is shown of which only the beginning fits."""
+    bench, tried = made_benches.all_well(), 0
+    async with show(Shown(bench), size) as screen:
+        for _ in range(9):
+            await screen.press("left")
+            axis = axis_of(bench, screen.bench_screen.view, size[0] - 1)
+            room = axis.width - axis.now_column - 1
+            tracks = [line[-room:] for line in _tracks(screen)]
+            if 0 < room < 12:
+                tried += 1
+                assert not any(sign.isalpha() for line in tracks for sign in line)
+    assert tried
+
+
 async def test_what_is_looked_at_stands_while_time_goes_on() -> None:
     bench = made_benches.all_well()
     async with show(Shown(bench), (160, 48)) as screen:

@@ -12,6 +12,9 @@ from tui.ink.times import TimeAxis
 from tui.panes.pane import View
 from tui.words import event_wordings, event_words, interval, is_reached, percent, plain
 
+_WORDS = 12
+"""Columns from which on words say more than their beginning."""
+
 
 @dataclass(frozen=True, slots=True)
 class Space:
@@ -63,12 +66,15 @@ class Outlook:
         if self.space.width < 4:
             return
         if projection.at is None or is_reached(projection, self.at):
+            if self.space.width < _WORDS:
+                return
             below = self._tell(event_words(projection, self.zone, self.at, self.view.manner))
             if below < self.space.top + self.space.rows:
                 self._hands(axis, left, -1, below)
             return
         start, end = self._band(axis, left)
-        self._words(start, end)
+        if self.space.width >= _WORDS:
+            self._words(start, end)
 
     def _tell(self, words: str) -> int:
         """Words only, from the target's level on; gives the line beneath them."""
