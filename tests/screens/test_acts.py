@@ -422,3 +422,107 @@ async def test_from_an_alarm_to_its_cell(tmp_path: Path) -> None:
         await screen.press("a", "j", "j", "enter")
         assert screen.app.screen is screen.bench_screen
         assert "▸C4" in screen.text()
+
+
+async def test_the_most_pressing_alarm_of_the_cell_is_answered_from_the_wall(
+    tmp_path: Path,
+) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("3", "A")
+        text = " ".join(screen.text().split())
+        assert "Acknowledge C3 · CD · BH2-U07-c · T009: drainage leaks" in text
+        await enter(screen)
+        await screen.press("5", "S", "down", "down", *"main valve")
+        assert "Shelve bench: supply lost, main" in " ".join(screen.text().split())
+        await enter(screen)
+    first, second = (entry.act for entry in journal(tmp_path))
+    assert (first.kind, first.cell, first.test, first.alarm) == (
+        "acknowledge", "C3", "T009", "leak-drainage",
+    )  # fmt: skip
+    assert (second.kind, second.cell, second.test, second.alarm, second.about) == (
+        "shelve", "", None, "supply-lost", "main",
+    )  # fmt: skip
+
+
+async def test_what_somebody_knows_already_is_not_acknowledged_again_from_the_wall(
+    tmp_path: Path,
+) -> None:
+    async with acting(tmp_path, size=(80, 24)) as screen:
+        await screen.press("4", "A")  # its drift is known, its silence has passed and is not
+        assert "log silent" in screen.text()
+        await screen.press("escape", "4", "S")
+        assert "Shelve" in screen.text() and "pressure drifts" in screen.text()
+        await screen.press("escape", "3", "enter", "A")
+        assert "drainage leaks" in screen.text()
+        await screen.press("escape", "escape")
+        await screen.beat(made_benches.all_well())
+        await screen.press("A")
+        assert "C3 has no alarm to acknowledge" in screen.text()
+        await screen.press("question_mark", "end")
+    assert journal(tmp_path) == []
+
+
+async def test_what_was_said_of_the_bench_is_taken_back(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("5", "A")
+        await enter(screen)
+        await screen.press("n", *"a note")
+        await enter(screen)
+        await waited(screen, "z", "right")
+        text = " ".join(screen.text().split())
+        assert "1 acknowledge bench today 14:20 supply-lost" in text
+        assert "Entry 1, acknowledge supply-lost (main), by" in text
+        await enter(screen)
+    undo = journal(tmp_path)[-1]
+    assert (undo.act.kind, undo.act.cell, undo.refers) == ("undo", "", 1)
+
+
+async def test_an_undo_says_of_which_test_and_is_taken_back_itself(tmp_path: Path) -> None:
+    async with acting(tmp_path) as screen:
+        await screen.press("3", "n", *"crease")
+        await enter(screen)
+        for refers in (1, 2):
+            await waited(screen, "z")
+            text = " ".join(screen.text().split())
+            assert "Undo C3 · CD · BH2-U07-c · T009" in text
+            assert f"Entry {refers} of test T009, " in text
+            await enter(screen)
+    assert [(one.act.kind, one.refers, one.undone_by) for one in journal(tmp_path)] == [
+        ("note", None, None), ("undo", 1, 3), ("undo", 2, None),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("key", ["A", "S", "n", "m", "r", "b"])
+async def test_what_was_said_of_one_test_is_not_entered_of_the_next(
+    tmp_path: Path, key: str
+) -> None:
+    bench = made_benches.alarmed()
+    later = tuple(replace(cell, test_id="T099") for cell in bench.cells)
+    async with acting(tmp_path) as screen:
+        await screen.press("2", key)
+        assert "C2 · CU · BH4-U12-a · T015" in " ".join(screen.text().split())
+        await screen.press(*["down"] * {"S": 2}.get(key, 0), *("why" if key in "ASnb" else ""))
+        await screen.beat(replace(bench, cells=later))
+        await enter(screen, 2)
+        assert "Not yet: another test runs in C2 by now" in " ".join(screen.text().split())
+    assert journal(tmp_path) == []
+
+
+async def test_in_few_lines_the_question_and_how_many_there_are_can_be_read(
+    on_disk: Path,
+) -> None:
+    async with acting(on_disk, size=(40, 12)) as screen:
+        for words in ("a remark that is longer than its line", "another"):
+            await screen.press("n", *words)
+            await enter(screen)
+        await waited(screen, "z")
+        assert "› 1 of 2" in screen.text()
+        await screen.press("right")
+        assert "… › 2 of 2" in screen.text() and "Entry 1 of test" in screen.text()
+        await screen.press("escape")
+        await waited(screen, "e")
+        await screen.press("enter")
+        text = " ".join(screen.text().split())
+        assert "No valve is moved" in text and "Enter once more enters it." in text
+        await screen.press("escape")
+    assert [entry.act.kind for entry in journal(on_disk)] == ["note", "note"]

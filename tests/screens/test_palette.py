@@ -56,6 +56,8 @@ async def test_it_offers_what_the_keys_do(tmp_path: Path) -> None:
         ((), "write", "Note"),
         ((), "refilled", "Rebase"),
         (("2",), "take B", "Take B as it is"),
+        (("2",), "acknow", "Acknowledge"),
+        (("2", "enter"), "shelve", "Shelve"),
         (("a",), "acknow", "Acknowledge"),
         (("a",), "shelve", "Shelve"),
     ],

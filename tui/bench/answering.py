@@ -19,6 +19,11 @@ _ANSWERED: dict[Answer, tuple[AlarmState, ...]] = {
     "acknowledge": ("unacknowledged", "acknowledged", "returned", "out-of-phase"),
     "shelve": ("unacknowledged", "acknowledged", "shelved"),
 }
+STILL_OPEN: dict[Answer, tuple[AlarmState, ...]] = {
+    "acknowledge": ("unacknowledged", "returned", "out-of-phase"),
+    "shelve": ("unacknowledged", "acknowledged"),
+}
+"""Of those that can be answered, those that somebody who names none means."""
 _SAYS = {
     "returned": "has cleared",
     "out-of-phase": "is out of its phase",

@@ -4,24 +4,29 @@ import asyncio
 import sqlite3
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 from textual.message import Message
 
+from tui.bench.answering import STILL_OPEN, Answer
 from tui.bench.picture import Bench, Cell
 from tui.ink.sparing import Sparing
 from tui.journal.tables import JournalError
-from tui.panes.pane import View, picked_alarm
+from tui.panes.pane import View
 from tui.screens import forms, forms_of_ends
 from tui.screens.desk import Desk
 from tui.screens.entry_screen import EntryScreen
 from tui.screens.forms import Form, NotYetError
 from tui.screens.help_panel import Possible
 from tui.settings.ending import CannotEndError
-from tui.words import Raised, plain, sanitise
+from tui.words import Raised, plain, raised, sanitise
 
-_ANSWERS = (("a", "acknowledge", "acknowledge an alarm"), ("s", "shelve", "shelve an alarm"))
+_ANSWERS: dict[Answer, tuple[str, str, Callable[[Raised, Bench], Form]]] = {
+    "acknowledge": ("a", "acknowledge an alarm", forms.acknowledging),
+    "shelve": ("s", "shelve an alarm", forms.shelving),
+}
 _FORMS: dict[str, tuple[str, str, Callable[[Cell], Form]]] = {
     "mark": ("m", "mark its phase or step, or a planned hold", forms.marking),
     "note": ("n", "write a note", forms.noting),
@@ -31,7 +36,15 @@ _FORMS: dict[str, tuple[str, str, Callable[[Cell], Form]]] = {
 _END = ("e", "end_test", "end the test")
 _UNDO = ("z", "take_back", "take an entry back")
 
-ANSWER_KEYS: tuple[BindingType, ...] = _ANSWERS
+ANSWER_KEYS: tuple[BindingType, ...] = tuple(
+    (key, f"answer('{answer}')", words) for answer, (key, words, _) in _ANSWERS.items()
+)
+"""Where an alarm is in focus."""
+CELL_ANSWER_KEYS: tuple[BindingType, ...] = tuple(
+    (key.upper(), f"answer('{answer}')", f"{words} of the cell")
+    for answer, (key, words, _) in _ANSWERS.items()
+)
+"""Where a cell is: the most pressing of its alarms."""
 ACT_KEYS: tuple[BindingType, ...] = (
     *((key, f"say('{act}')", words) for act, (key, words, _) in _FORMS.items()),
     _END,
@@ -46,6 +59,8 @@ class Acting(Sparing):
         bench: Bench | None
         view: View
     desk: Desk
+    answers_of_cell: ClassVar[bool] = True
+    """Whether answers are about an alarm of the cell in focus, and not one in focus itself."""
 
     class Viewed(Message):
         """Somebody wants another view, or it has become one."""
@@ -66,11 +81,27 @@ class Acting(Sparing):
         """Folder of the cell that an act would be about; "" where there is none."""
         raise NotImplementedError
 
+    def meant_alarm(self, answer: Answer) -> Raised:
+        """The alarm that an answer would be about: the most pressing of the cell in focus.
+
+        Raises:
+            NotYetError: there is none that is still to be answered so.
+        """
+        cell = self._meant(idle=True)
+        assert self.bench is not None
+        for one in raised(self.bench):
+            own = one.folder == cell.folder or cell.folder in one.alarm.cells
+            if own and one.alarm.state in STILL_OPEN[answer]:
+                return one
+        raise NotYetError(f"{sanitise(cell.cell, 24)} has no alarm to {answer}")
+
     def _meant(self, *, idle: bool = False) -> Cell:
         if self.desk.closed:
             raise NotYetError(self.desk.closed)
         if self.bench is None:
             raise NotYetError("the bench is being read")
+        if not self.meant_folder():
+            raise NotYetError("no cell is in focus")
         return forms.cell_of(self.bench, self.meant_folder(), idle=idle)
 
     def _ask(self, make: Callable[[], Form]) -> None:
@@ -102,22 +133,18 @@ class Acting(Sparing):
         """Say something about the cell in focus."""
         self._ask(lambda: _FORMS[act][2](self._meant()))
 
-    def action_acknowledge(self) -> None:
-        """Somebody knows of the alarm in focus."""
-        self._answer(forms.acknowledging)
-
-    def action_shelve(self) -> None:
-        """The alarm in focus is silenced for a while."""
-        self._answer(forms.shelving)
-
-    def _answer(self, make: Callable[[Raised], Form]) -> None:
-        one = picked_alarm(self.bench, self.view) if self.bench is not None else None
-        if one is None:
-            self.tell("no alarm is raised")
+    def action_answer(self, answer: Answer) -> None:
+        """Somebody knows of an alarm, or it is silenced for a while."""
+        try:
+            one = self.meant_alarm(answer)
+        except NotYetError as error:
+            self.tell(str(error))
             return
         # what was pointed at stays meant, whatever becomes more pressing meanwhile
         self.view = replace(self.view, alarm=one.key)
-        self._ask(lambda: make(one))
+        seen = self.bench
+        assert seen is not None
+        self._ask(lambda: _ANSWERS[answer][2](one, seen))
 
     def action_end_test(self) -> None:
         """End the test of the cell in focus; its settings are read away from the screen."""
@@ -139,16 +166,19 @@ class Acting(Sparing):
 
     def action_take_back(self) -> None:
         """Take an entry back; the journal is read away from the screen."""
+        cell = None
         try:
-            cell = self._meant(idle=True)
+            if self.desk.closed or self.bench is None or self.meant_folder():
+                cell = self._meant(idle=True)
         except NotYetError as error:
             self.tell(str(error))
             return
         self.run_worker(self._take_back(cell), exclusive=True)
 
-    async def _take_back(self, cell: Cell) -> None:
+    async def _take_back(self, cell: Cell | None) -> None:
+        folders = ("",) if cell is None else ("", cell.folder)
         try:
-            entries = await asyncio.to_thread(self.desk.entries, cell.folder)
+            entries = await asyncio.to_thread(self.desk.entries, *folders)
         except (JournalError, OSError, sqlite3.Error) as error:
             self.tell(f"the journal cannot be read: {error}")
             return
@@ -158,18 +188,23 @@ class Acting(Sparing):
 
     def possible(self) -> Possible:
         """What can be said here and now, or why not."""
-        raised = self.bench is not None and picked_alarm(self.bench, self.view) is not None
-        why = self.desk.closed or ("" if raised else "no alarm is raised")
-        found = [(key, words, why) for key, _, words in _ANSWERS]
+        of_cell, ways = self.answers_of_cell, list[tuple[str, str, Callable[[], object]]]()
+        for answer, (key, words, _) in _ANSWERS.items():
+            named = (key.upper(), f"{words} of the cell") if of_cell else (key, words)
+            ways.append((*named, partial(self.meant_alarm, answer)))
         for key, words, make in _FORMS.values():
-            try:
-                make(self._meant())
-                found.append((key, words, ""))
-            except NotYetError as error:
-                found.append((key, words, str(error)))
-        try:
-            self._meant()
-            found.append((_END[0], _END[2], ""))
-        except NotYetError as error:
-            found.append((_END[0], _END[2], str(error)))
+            ways.append((key, words, partial(self._tried, make)))
+        ways.append((_END[0], _END[2], self._meant))
+        found = [(key, words, _why_not(way)) for key, words, way in ways]
         return (*found, (_UNDO[0], _UNDO[2], self.desk.closed))
+
+    def _tried(self, make: Callable[[Cell], Form]) -> Form:
+        return make(self._meant())
+
+
+def _why_not(way: Callable[[], object]) -> str:
+    try:
+        way()
+    except NotYetError as error:
+        return str(error)
+    return ""

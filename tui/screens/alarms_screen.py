@@ -7,16 +7,18 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container
 
+from tui.bench.answering import Answer
 from tui.panes.alarms import AlarmListPane, AlarmPane
 from tui.panes.masthead import Masthead
 from tui.panes.pane import ScrollingPane, picked_alarm
 from tui.panes.standing import AlarmKeysPane, ComplaintsPane, StandingPane, complaints
 from tui.screens.acting import ACT_KEYS, ANSWER_KEYS
 from tui.screens.arrangement import form_of
+from tui.screens.forms import NotYetError
 from tui.screens.help_over_bench import alarm_help
 from tui.screens.help_panel import HelpPanel
 from tui.screens.over_bench import OverBench
-from tui.words import raised
+from tui.words import Raised, raised
 
 
 class AlarmsScreen(OverBench[str | None]):
@@ -33,6 +35,7 @@ class AlarmsScreen(OverBench[str | None]):
         *ANSWER_KEYS,
         *ACT_KEYS,
     ]
+    answers_of_cell: ClassVar[bool] = False
 
     def compose(self) -> ComposeResult:
         """Every pane gets the picture and the view, and nothing else."""
@@ -76,6 +79,15 @@ class AlarmsScreen(OverBench[str | None]):
     def action_help(self) -> None:
         """What can be done here, what the signs mean."""
         self.app.push_screen(HelpPanel(self.view.manner, self.possible(), alarm_help()))
+
+    def meant_alarm(self, answer: Answer) -> Raised:  # noqa: ARG002 (both are about the same)
+        """The alarm in focus."""
+        if self.desk.closed:
+            raise NotYetError(self.desk.closed)
+        one = picked_alarm(self.bench, self.view) if self.bench is not None else None
+        if one is None:
+            raise NotYetError("no alarm is raised")
+        return one
 
     def meant_folder(self) -> str:
         """The cell of the alarm in focus; "" for the bench."""

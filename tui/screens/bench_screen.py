@@ -22,7 +22,7 @@ from tui.panes.plot import PlotPane
 from tui.panes.standing import ComplaintsPane, KeysPane, StandingPane, complaints
 from tui.panes.wall import Wall
 from tui.panes.wall_head import AxisPane
-from tui.screens.acting import ACT_KEYS
+from tui.screens.acting import ACT_KEYS, CELL_ANSWER_KEYS
 from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.arrangement import arrange
 from tui.screens.desk import CLOSED, Desk
@@ -56,6 +56,7 @@ class BenchScreen(WallTime, Screen[None]):
         Binding("question_mark", "help", "help: keys and signs"),
         Binding("a", "alarms", "all alarms, one of them in full"),
         Binding("h", "handover", "the handover to the next shift"),
+        *CELL_ANSWER_KEYS,
         *ACT_KEYS,
         *(Binding(str(n), f"pick({n})", show=False) for n in range(1, 10)),
     ]

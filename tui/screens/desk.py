@@ -100,9 +100,9 @@ class Desk:
         finally:
             journal.close()
 
-    def entries(self, folder: str) -> tuple[Entry, ...]:
-        """What is in the journal about a cell, in the order of entry."""
-        found = [entry for entry in self.all_entries() if entry.act.cell == folder]
+    def entries(self, *folders: str) -> tuple[Entry, ...]:
+        """What is in the journal about cells ("": the bench itself), in the order of entry."""
+        found = [entry for entry in self.all_entries() if entry.act.cell in folders]
         return tuple(sorted(found, key=lambda entry: entry.act.entered_at))
 
 

@@ -3,6 +3,7 @@
 import asyncio
 from typing import ClassVar
 
+from rich.cells import cell_len
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -14,6 +15,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from tui.bench.picture import Bench
+from tui.ink.sheet import clip
 from tui.ink.sparing import Sparing
 from tui.journal.tables import JournalError
 from tui.screens.desk import Desk
@@ -49,6 +51,10 @@ class Choice(Static, can_focus=True):
         """The first word."""
         self.action_turn(0)
 
+    def on_resize(self, _event: events.Resize) -> None:
+        """Another width."""
+        self._show()
+
     def on_key(self, event: events.Key) -> None:
         """A letter leads to the next word that begins with it."""
         letter = event.character or ""
@@ -64,9 +70,15 @@ class Choice(Static, can_focus=True):
     def action_turn(self, by: int) -> None:
         """The word before or after."""
         self._index = (self._index + by) % len(self._choices)
-        which = f"{self._index + 1} of {len(self._choices)}"
-        self.update(Content(plain(f"‹ {sanitise(self.value, 60)} › {which}", self._manner)))
+        self._show()
         self.post_message(self.Turned())
+
+    def _show(self) -> None:
+        """The word, cut where it would hide how many there are."""
+        tail = f" › {self._index + 1} of {len(self._choices)}"
+        room = max(8, self.size.width - 2 - cell_len(tail)) if self.size.width else 60
+        value = clip(sanitise(self.value, 60), room, "…")
+        self.update(Content(plain(f"‹ {value}{tail}", self._manner)))
 
 
 class EntryScreen(Sparing, ModalScreen[str | None]):
@@ -166,6 +178,8 @@ class EntryScreen(Sparing, ModalScreen[str | None]):
         if draft.sure and not self._asked:
             self._asked = True
             self._say(f"{draft.says} {draft.sure} Enter once more enters it.", "warn")
+            # in few lines the question would else stand beneath the last of them
+            self.call_after_refresh(self.query_one("#entry").scroll_end, animate=False)
             return
         self._entering = True
         self._desk.who = self._lines["who"].value.strip()

@@ -18,7 +18,7 @@ from tui.panes.lanes import lanes
 from tui.panes.masthead import Masthead
 from tui.panes.pane import ScrollingPane, View, picked_cell
 from tui.panes.standing import ComplaintsPane, FocusKeysPane, StandingPane, complaints
-from tui.screens.acting import ACT_KEYS
+from tui.screens.acting import ACT_KEYS, CELL_ANSWER_KEYS
 from tui.screens.alarms_screen import AlarmsScreen
 from tui.screens.arrangement import focused
 from tui.screens.handover_screen import HandoverScreen
@@ -56,6 +56,7 @@ class FocusScreen(OverBench[View]):
         Binding("question_mark", "help", "help: keys and signs"),
         Binding("a", "alarms", "all alarms, one of them in full"),
         Binding("h", "handover", "the handover to the next shift"),
+        *CELL_ANSWER_KEYS,
         *ACT_KEYS,
         *(Binding(str(n), f"pick({n})", show=False) for n in range(1, 10)),
     ]

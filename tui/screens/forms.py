@@ -86,6 +86,18 @@ def cell_of(bench: Bench, folder: str, *, idle: bool = False) -> Cell:
     return cell
 
 
+def same_test(bench: Bench, cell: Cell) -> Cell:
+    """The cell of a form as it stands now: what was said of one test is not entered of the next.
+
+    Raises:
+        NotYetError: it is gone, or its test is.
+    """
+    own = cell_of(bench, cell.folder, idle=cell.idle)
+    if own.test_id != cell.test_id:
+        raise NotYetError(f"another test runs in {sanitise(own.cell, 24)} by now: begin anew")
+    return own
+
+
 def act_about(kind: str, cell: Cell, held_at: float, entered_at: float, text: str) -> Act:
     """An entry about a cell, before its person is known."""
     return Act(0, kind, cell.folder, cell.test_id, held_at, entered_at, "", "", text)
@@ -98,22 +110,24 @@ def _reason(answers: Answers) -> str:
     return reason
 
 
-def acknowledging(one: Raised) -> Form:
-    """A person knows of an alarm."""
+def acknowledging(one: Raised, seen: Bench) -> Form:
+    """A person knows of an alarm, as it was seen."""
+    cell = cell_of(seen, one.folder, idle=True) if one.folder else None
 
     def draft(answers: Answers, bench: Bench, now: float) -> Draft:
-        acts = _answer(one, "acknowledge", bench, now, answers["text"].strip())
+        acts = _answer(one, cell, "acknowledge", bench, now, answers["text"].strip())
         return Draft(acts, "You know of it and see to it; it stays until it clears.")
 
     words = Field("text", "words", hint="what you will do; may stay empty")
-    return Form("Acknowledge", _alarm_words(one), (words,), draft)
+    return Form("Acknowledge", _alarm_words(one, cell), (words,), draft)
 
 
 _SHELF_ENDS = ("for a time", "until it clears", "until the phase ends")
 
 
-def shelving(one: Raised) -> Form:
-    """An alarm is silenced for a while, with a reason."""
+def shelving(one: Raised, seen: Bench) -> Form:
+    """An alarm, as it was seen, is silenced for a while, with a reason."""
+    cell = cell_of(seen, one.folder, idle=True) if one.folder else None
 
     def draft(answers: Answers, bench: Bench, now: float) -> Draft:
         ends = answers["ends"]
@@ -127,7 +141,7 @@ def shelving(one: Raised) -> Form:
                 raise NotYetError('write for how long, such as "2 h"')
         reason = _reason(answers)
         end = {"until it clears": "cleared", "until the phase ends": "phase-end"}.get(ends)
-        acts = _answer(one, "shelve", bench, now, reason, for_s, end)
+        acts = _answer(one, cell, "shelve", bench, now, reason, for_s, end)
         latest = moment(acts[0].until, bench.zone, bench.at)
         until = latest if for_s is not None else f"{ends[6:]}, at the latest {latest}"
         return Draft(acts, f"Nobody is told of it until {until}; what is so then is raised again.")
@@ -137,15 +151,17 @@ def shelving(one: Raised) -> Form:
         Field("for", "for", "30 min", hint="such as 2 h"),
         Field("why", "why", hint="the reason, for everybody to read"),
     )
-    return Form("Shelve", _alarm_words(one), fields, draft)
+    return Form("Shelve", _alarm_words(one, cell), fields, draft)
 
 
-def _alarm_words(one: Raised) -> str:
-    return f"{sanitise(one.cell, 24)}: {kind_words(one.alarm)}. {sanitise(one.alarm.message, 200)}"
+def _alarm_words(one: Raised, cell: Cell | None) -> str:
+    where = sanitise(one.cell, 24) if cell is None else cell_words(cell)
+    return f"{where}: {kind_words(one.alarm)}. {sanitise(one.alarm.message, 200)}"
 
 
 def _answer(
     one: Raised,
+    cell: Cell | None,
     answer: Answer,
     bench: Bench,
     now: float,
@@ -153,7 +169,7 @@ def _answer(
     for_s: float | None = None,
     ends: str | None = None,
 ) -> tuple[Act, ...]:
-    test = cell_of(bench, one.folder).test_id if one.folder else None
+    test = None if cell is None else same_test(bench, cell).test_id
     alarm = one.alarm
     try:
         found = to_be_answered(bench, one.folder, alarm.kind, alarm.about, answer)
@@ -175,7 +191,7 @@ def noting(cell: Cell) -> Form:
             raise NotYetError("write the note")
         at = gone_by(answers["when"], bench)
         return Draft(
-            (act_about("note", cell_of(bench, cell.folder), at, now, text),),
+            (act_about("note", same_test(bench, cell), at, now, text),),
             f"The note stands in the journal at {moment(at, bench.zone, bench.at)}.",
         )
 
@@ -227,7 +243,7 @@ def marking(cell: Cell) -> Form:
                 raise NotYetError(str(error)) from error
             if until <= at:
                 raise NotYetError("the planned hold would end before it begins")
-        own = cell_of(bench, cell.folder)
+        own = same_test(bench, cell)
         usual = act_about("mark", own, at, now, answers["text"].strip())
         said = f"{sanitise(own.cell, 24)} is in {answers['phase']} from {_moment(at, bench)} on"
         planned = "" if until is None else f", planned until {_moment(until, bench)}"
@@ -272,7 +288,7 @@ def taking(cell: Cell) -> Form:
         return taken.B, taken.target
 
     def draft(answers: Answers, bench: Bench, now: float) -> Draft:
-        own = cell_of(bench, cell.folder)
+        own = same_test(bench, cell)
         b_value, target = found(own)
         act = act_about("accept", own, bench.at, now, _reason(answers))
         said = f"B = {b_value:.3f} is taken, target {target:g}; it goes into the report."
@@ -311,7 +327,7 @@ def rebasing(cell: Cell) -> Form:
                 reads = read_quantity(answers["reads"], NUMERIC_CHANNELS[channel])
             except RefusedError as error:
                 raise NotYetError(f"what it reads then {error}") from error
-        act = act_about("rebase", cell_of(bench, cell.folder), since, now, answers["text"].strip())
+        act = act_about("rebase", same_test(bench, cell), since, now, answers["text"].strip())
         span = _moment(since, bench)
         if until > since:
             span += f" to {_moment(until, bench)}"

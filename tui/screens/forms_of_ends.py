@@ -14,12 +14,15 @@ from tui.screens.forms import (
     Form,
     NotYetError,
     act_about,
-    cell_of,
     cell_words,
     gone_by,
+    same_test,
 )
-from tui.words import moment, sanitise
+from tui.words import WHOLE_BENCH, moment, sanitise
+from tui.words.entries import said
 
+MOST_ENTRIES = 30
+"""That may be taken back here, the newest; `porewatch undo` takes any."""
 _SURE = (
     "No test runs in the cell then, and its alarms are judged no more. No valve is moved: let the "
     "pressures down by the laboratory's own procedure."
@@ -34,21 +37,19 @@ def ending(cell: Cell, written: float | None) -> Form:
     """
 
     def draft(answers: Answers, bench: Bench, now: float) -> Draft:
-        own = cell_of(bench, cell.folder)
-        if own.test_id != cell.test_id:
-            raise NotYetError(f"another test runs in {sanitise(own.cell, 24)} by now")
+        own = same_test(bench, cell)
         at = written
         if at is None and answers["when"].strip():
             at = gone_by(answers["when"], bench)
         if at is None:
             at = bench.at if own.live is None else own.live.at
         test = sanitise(own.test_id or "", 24)
-        said = (
+        says = (
             f"Test {test} of {sanitise(own.cell, 24)} ended {moment(at, bench.zone, bench.at)}. "
             f"Its tables move to {sanitise(own.folder, 40)}/tests/{test}.toml; logs, [cell] and "
             "[log] stay."
         )
-        return Draft((act_about("close", own, at, now, answers["text"].strip()),), said, _SURE)
+        return Draft((act_about("close", own, at, now, answers["text"].strip()),), says, _SURE)
 
     when = replace(WHEN, label="ended", hint="with its newest reading; or 14:30, or 20 min (ago)")
     words = Field("text", "words", hint="may stay empty")
@@ -56,11 +57,12 @@ def ending(cell: Cell, written: float | None) -> Form:
     return Form("End the test", cell_words(cell), fields, draft)
 
 
-def undoing(cell: Cell, entries: Sequence[Entry], bench: Bench) -> Form:
+def undoing(cell: Cell | None, entries: Sequence[Entry], bench: Bench) -> Form:
     """An entry is taken back.
 
     Args:
-        entries: about the cell, in the order of entry.
+        cell: in focus; None for the bench as a whole.
+        entries: about the cell and the bench, in the order of entry.
 
     Raises:
         NotYetError: there is none that could be.
@@ -68,25 +70,37 @@ def undoing(cell: Cell, entries: Sequence[Entry], bench: Bench) -> Form:
     # who ends a test again says so anew: the tables have to move again
     closes = {entry.number for entry in entries if entry.act.kind == "close"}
     kept = {
-        f"{entry.number} {entry.act.kind} {moment(entry.act.held_at, bench.zone, bench.at)} "
-        f"{sanitise(entry.act.alarm or entry.act.phase or entry.act.text, 24)}".strip(): entry
+        _named(entry, bench): entry
         for entry in reversed(entries)
         if entry.undone_by is None
         and entry.act.kind not in WATCH_KINDS
         and entry.refers not in closes
     }
+    name = sanitise(cell.cell, 24) if cell is not None else WHOLE_BENCH
     if not kept:
-        raise NotYetError(f"the journal has nothing about {sanitise(cell.cell, 24)} to take back")
+        raise NotYetError(f"the journal has nothing about {name} to take back")
 
-    def draft(answers: Answers, _bench: Bench, now: float) -> Draft:
+    def draft(answers: Answers, bench: Bench, now: float) -> Draft:
         entry = kept[answers["entry"]]
         act = Act(0, "undo", entry.act.cell, entry.act.test, entry.act.held_at, now, "", "")
-        said = f"Entry {entry.number} by {sanitise(entry.act.who, 30)} is taken back; it stays "
+        test = sanitise(entry.act.test or "", 24)
+        of_test = f" of test {test}" if test else ""
         resumes = entry.act.kind == "close"
-        goes_on = f" Test {sanitise(entry.act.test or '', 24)} goes on: its tables come back."
-        said += f"in the journal as undone.{goes_on if resumes else ''}"
-        return Draft((act,), said, refers=entry.number, resumes=resumes)
+        says = (
+            f"Entry {entry.number}{of_test}, {said(entry.act, bench.zone)}, by "
+            f"{sanitise(entry.act.who, 30)}, is taken back; it stays in the journal as undone."
+            f"{f' Test {test} goes on: its tables come back.' if resumes else ''}"
+        )
+        return Draft((act,), says, refers=entry.number, resumes=resumes)
 
-    choices = tuple(kept)[:30]
-    return Form("Undo", cell_words(cell), (Field("entry", "entry", choices[0], choices=choices),),
-                draft)  # fmt: skip
+    choices = tuple(kept)[:MOST_ENTRIES]
+    about = cell_words(cell) if cell is not None else name
+    return Form("Undo", about, (Field("entry", "entry", choices[0], choices=choices),), draft)
+
+
+def _named(entry: Entry, bench: Bench) -> str:
+    act = entry.act
+    where = "" if act.cell else f" {WHOLE_BENCH}"
+    about = sanitise(act.alarm or act.phase or act.text, 24)
+    when = moment(act.held_at, bench.zone, bench.at)
+    return f"{entry.number} {act.kind}{where} {when} {about}".strip()
