@@ -153,6 +153,17 @@ async def test_history_stays_where_it_was_when_the_axis_moves() -> None:
             assert new.ljust(160)[left + by : left + one.now_column] == seen
 
 
+async def test_the_order_is_said_beside_now_wherever_that_is() -> None:
+    async with show(Shown(made_benches.alarmed()), (60, 20)) as screen:
+        await screen.press("o")
+        for key in ("right", "left"):
+            for _ in range(8):
+                await screen.press(key)
+                assert "most urgent first" in screen.lines()[1]
+                assert "now" in screen.lines()[1]
+            await screen.press("end")
+
+
 @pytest.mark.parametrize("size", SIZES, ids=ids)
 async def test_words_that_have_no_room_are_left_off_whole(size: tuple[int, int]) -> None:
     """As now nears the right end, no word is shown of which only the beginning fits."""

@@ -1,7 +1,9 @@
 """The heading of the wall: what its heads say, moments on its axis, and where now is."""
 
+from rich.cells import cell_len
+
 from tui.bench.picture import Bench
-from tui.ink.sheet import Line, Sheet, first_fitting
+from tui.ink.sheet import Line, Sheet, clip, first_fitting
 from tui.ink.times import TimeAxis, ticks
 from tui.panes.lane import track_left
 from tui.panes.lanes import heading
@@ -24,27 +26,26 @@ class AxisPane(PatientPane):
         bench, view = self.bench, self.view
         if bench is None or not bench.cells:
             return sheet.lines()
-        left = track_left(view)
-        axis = axis_of(bench, view, width)
-        told = 0
+        left, axis = track_left(view), axis_of(bench, view, width)
+        now, column = _now(axis, bench.at, view)
+        start, end = left + column, left + column + cell_len(now)
+        sheet.put(start, 0, now, "now")
+        taken = [(start, end)]
+        says = heading(bench, view)
         if left:
             across = age(span_of(bench, view)).replace(" 00 min", "").replace(" 0 h", "")
-            says = "cell/back/pore" if view.form == "medium" else f"{across} across"
+            usual = "cell/back/pore" if view.form == "medium" else f"{across} across"
             if view.lane_rows <= 2:
-                says = "cell/back/pore σ′, age, readings"
-            says = heading(bench, view) or says
-            sheet.put(2, 0, plain(says, view.manner), "dim", left)
-        elif says := heading(bench, view):
-            end = axis.now_column if axis.shows_now else axis.width // 2
-            told = sheet.put(1, 0, plain(says, view.manner), "dim", end - 1) + 1
-        now, column = _now(axis, bench.at, view)
-        start = left + column
+                usual = "cell/back/pore σ′, age, readings"
+            sheet.put(2, 0, plain(says or usual, view.manner), "dim", left)
+        elif says:  # in the larger part beside now
+            first, last = (1, start - 1) if start > width - end else (end + 1, width)
+            says = clip(plain(says, view.manner), last - first, view.signs.more)
+            taken.append((first, sheet.put(first, 0, says, "dim")))
         for place, label in ticks(axis, bench.zone):
-            text = view.signs.tick + label
-            x = left + place
-            if told <= x < start - len(text) or x > max(told - 1, start + len(now)):
+            text, x = view.signs.tick + label, left + place
+            if all(x + len(text) < first or x > last for first, last in taken):
                 sheet.put(x, 0, text if x + len(text) <= width else view.signs.tick, "dim")
-        sheet.put(start, 0, now, "now")
         return sheet.lines()
 
 
@@ -57,7 +58,10 @@ def _now(axis: TimeAxis, at: float, view: View) -> tuple[str, int]:
     """What is said of now, and from which column on; an arrow where it is out of sight."""
     word = "now" if view.frozen is None else "frozen"
     if axis.shows_now:
-        return f"{view.signs.now_head} {word}", axis.now_column
+        text, column = f"{view.signs.now_head} {word}", axis.now_column
+        if column + len(text) > axis.width:
+            text, column = f"{word} {view.signs.now_head}", column - len(word) - 1
+        return text, column
     far = _away(axis, at)
     says = [plain(f"{word} {words}", view.manner) for words in (age(far), coarse_age(far))]
     text = first_fitting(axis.width // 2, *says)
