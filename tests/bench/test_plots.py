@@ -139,7 +139,7 @@ def test_what_is_drawn_of_a_sample_is_what_its_reduction_says(samples: Bench, na
     figures = {(figure.name, figure.basis.split(",")[0]): figure for figure in cell.figures}
     peak = shear.peak_deviator
     assert peak.axial_strain is not None
-    told = figures["greatest q", f"at {100.0 * peak.axial_strain:.2f} % axial strain"]
+    told = figures["greatest q", f"at ε₁ {100.0 * peak.axial_strain:.2f} %"]
     assert told.value == pytest.approx(peak.deviator_kPa, rel=1e-9)
     assert told.basis.endswith(", so far")  # neither has reached its strain limit
     methods = consolidation.methods

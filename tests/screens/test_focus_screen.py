@@ -159,7 +159,7 @@ async def test_siblings_are_drawn_behind_and_named_with_the_envelope() -> None:
         pane = focus(screen).query_one(FocusPlotPane)
         inks = {ink for line in pane.shown[2:-3] for ink in line.inks}
         assert {"saturation", "dim", "fit"} <= inks
-        assert "c′ 3.500 kPa tops of 3 of its set, s′ and t′" in facts(screen)
+        assert "c′ 3.500 kPa line through 3 tops" in facts(screen)
         await screen.press("u")
         assert "c′ 0.5076 psi" in facts(screen)
 

@@ -243,7 +243,7 @@ class CellFold(RowFold):
         top = self._curves.top
         found = figures_of(self._constructed(phase))
         if top is not None and phase.name in ("shear", "ended"):
-            basis = f"at {100.0 * top[0]:.2f} % axial strain"
+            basis = f"at ε₁ {100.0 * top[0]:.2f} %"
             basis += ", so far" if phase.name == "shear" else ""
             found = (Figure("greatest q", top[1], "kPa", None, basis), *found)
         return found

@@ -83,7 +83,7 @@ class FactsPane(ScrollingPane):
         checks = check_lines(cell, zone, at, manner, _MOST)
         unjudged: Told = [(words, "dim") for words in cannot_judge_words(cell.blind)]
         sections = (
-            ("Read off the plots", _figures(cell, bench, manner)),
+            ("Read off the plots", _figures(cell, bench, manner, width)),
             ("Alarms", _alarms(cell, bench, manner)),
             ("Journal", _journal(self.notes, zone, at, manner)),
             ("B checks", checks),
@@ -166,21 +166,22 @@ def _now(cell: Cell, bench: Bench, width: int, view: View) -> Told:
     return told + [(words, "dim") for words in needs]
 
 
-def _figures(cell: Cell, bench: Bench, manner: Manner) -> Told:
+def _figures(cell: Cell, bench: Bench, manner: Manner, width: int) -> Told:
     """With what ± does not tell; then the envelope of the set."""
     envelope = next((one for one in bench.envelopes if one.set_name == cell.set_name), None)
     found = list(cell.figures)
     if envelope is not None:
-        basis = f"tops of {len(envelope.points)} of its set, s′ and t′"
+        basis = f"line through {len(envelope.points)} tops"
         found.append(Figure("c′", envelope.c_kPa, "kPa", None, basis))
         found.append(Figure("φ′", envelope.phi_deg, "°", None, basis))
     names = [plain(one.name, manner) for one in found]
     numbers = [figure_words(one, manner) for one in found]
     first, second = max(map(cell_len, names), default=0), max(map(cell_len, numbers), default=0)
-    told: Told = [
-        (f"{name:<{first}}  {number:<{second}}  {sanitise(one.basis)}", "text")
-        for one, name, number in zip(found, names, numbers, strict=True)
-    ]
+    parts = list(zip(names, numbers, [sanitise(one.basis) for one in found], strict=True))
+    texts = [f"{name:<{first}}  {number:<{second}}  {basis}" for name, number, basis in parts]
+    if any(cell_len(text) > width for text in texts):  # no columns where they do not fit
+        texts = [f"{name} {number}, {basis}" for name, number, basis in parts]
+    told: Told = [(text, "text") for text in texts]
     if any(one.uncertainty is not None for one in found):
         told.append((_PLUS_MINUS, "dim"))
     return told

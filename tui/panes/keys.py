@@ -21,7 +21,7 @@ ALARM_KEYS: Keys = (
 )  # fmt: skip
 FOCUS_KEYS: Keys = (
     ("↑↓", "cell", 6), ("tab", "plot", 7), ("←→", "read off", 5), ("+ −", "zoom", 4),
-    ("pgdn", "more", 5), ("a", "alarms", 6), ("esc", "back", 9), ("?", "help", 8),
+    ("pgdn", "more", 6), ("a", "alarms", 6), ("esc", "back", 9), ("?", "help", 8),
 )  # fmt: skip
 ANSWER_KEYS: Keys = (
     ("a", "acknowledge", 10), ("s", "shelve", 9), ("m", "mark", 5), ("n", "note", 5),
