@@ -3,6 +3,7 @@
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 SAFETY = "Porewatch observes and advises. It moves no valve and is no safety device."
@@ -38,6 +39,7 @@ _PLAIN_SPELLINGS = {
 }  # fmt: skip
 
 
+@lru_cache(maxsize=4096)  # a screen says the same few names and words again and again
 def sanitise(text: str, longest: int = 500) -> str:
     """Text from outside without escapes, control or invisible characters, on one line.
 
