@@ -138,8 +138,8 @@ def _attribute(text: str) -> str:
 
 
 def _drawn(chart: Chart, size: Size) -> Figure:
-    figure = Figure(figsize=(size.width / _INCH_MM, size.height / _INCH_MM), layout="constrained")
-    axes: Axes = figure.add_subplot()
+    figure = Figure(figsize=(size.width / _INCH_MM, size.height / _INCH_MM))
+    axes: Axes = figure.add_axes(_frame(chart, size))
     constructed = 0
     for line in chart.lines:
         _draw_line(axes, line, constructed)
@@ -159,10 +159,27 @@ def _drawn(chart: Chart, size: Size) -> Figure:
     _, names = axes.get_legend_handles_labels()
     if names and chart.square:
         # A path may go anywhere: no corner is free for sure
-        figure.legend(loc="outside lower center", ncols=2)
+        figure.legend(loc="lower center", ncols=2)
     elif names:
         axes.legend(loc="best")
     return figure
+
+
+def _frame(chart: Chart, size: Size) -> tuple[float, float, float, float]:
+    """Where the axes stand: left, bottom, width and height as shares of the figure.
+
+    Margins are as wide as their words need. To let matplotlib find them takes as long as to draw.
+    """
+    left, right, top, bottom = 14.0, 4.0, 3.0, 10.0
+    if chart.square:
+        bottom += 4.0 + 3.6 * -(-_entries(chart) // 2)
+    wide, high = size.width - left - right, size.height - top - bottom
+    return left / size.width, bottom / size.height, wide / size.width, high / size.height
+
+
+def _entries(chart: Chart) -> int:
+    """Of the legend."""
+    return sum(bool(line.name and line.points) for line in chart.lines) + len(chart.marks)
 
 
 def _draw_line(axes: Axes, line: Line, constructed: int) -> None:
