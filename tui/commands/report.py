@@ -1,7 +1,6 @@
 """`porewatch report`: a test or a set as one HTML or PDF file for whoever signs it."""
 
 import shlex
-import sys
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -13,9 +12,9 @@ from tui.commands.arguments import (
     bench_option,
     complete_cells,
     manner_options,
-    place_of,
     seconds,
 )
+from tui.commands.handing_on import subjects_of, write_out
 from tui.commands.reduce import Shape
 from tui.commands.strength import CRITERIA, Criterion
 
@@ -116,7 +115,7 @@ def command(
         from tui.papers.report.html import html_of  # noqa: PLC0415 (jinja2, matplotlib)
 
         content = html_of(paper)
-    _write(out, content)
+    write_out(out, content)
     click.echo(f"written: {out}", err=True)
 
 
@@ -129,26 +128,8 @@ def _subjects(
         click.ClickException: nothing at all can be said of any of them; exit code 1.
     """
     from tui.papers.report.unusable import as_written  # noqa: PLC0415
-    from tui.papers.subject import subject_of  # noqa: PLC0415 (numpy)
-    from tui.words import problem_words, sanitise  # noqa: PLC0415
 
-    found: list[Subject] = []
-    known: set[tuple[Path, str | None]] = set()
-    for cell in cells:
-        layout, place = place_of(cell, bench)
-        test = None if place.settings is None else place.settings.test.id
-        same = layout.root.resolve() / place.folder, test
-        if same in known:
-            continue
-        known.add(same)
-        moment = None if at is None else seconds(at, layout.zone)
-        subject = subject_of(cell, layout, place, moment, area)
-        problems = () if subject.test is None else subject.test.problems
-        told = [problem_words(one) for one in problems]
-        told += [] if subject.why is None else [subject.why]
-        for words in told:
-            print(f"porewatch: {sanitise(words)}", file=sys.stderr)  # noqa: T201
-        found.append(subject)
+    found = subjects_of(cells, bench, at, area)
     if not any(one.settings is not None or as_written(one) for one in found):
         raise click.ClickException("nothing can be reported: see above")
     return found
@@ -170,27 +151,3 @@ def _again(
     words += [] if at is None else ["--at", at.isoformat()]
     words += [] if units is None else ["--units", units]
     return shlex.join(words)
-
-
-def _write(out: Path, content: bytes) -> None:
-    """Write the file whole or not at all.
-
-    Raises:
-        click.UsageError: it would lie in a cell's folder, where a logger writes.
-        click.ClickException: it cannot be written.
-    """
-    from tui.settings.safe_write import put  # noqa: PLC0415
-
-    try:
-        true = out.resolve()  # a link into a cell's folder leads there as well
-        if any((around / "cell.toml").is_file() for around in true.parents):
-            raise click.UsageError(
-                f"{str(out)!r} lies in the folder of a cell, where its logger writes: name another"
-            )
-        if true.is_dir():
-            raise click.UsageError(f"{str(out)!r} is a folder: name a file in it")
-        out.parent.mkdir(parents=True, exist_ok=True)
-        put(out, content)
-    except (OSError, RuntimeError) as error:  # a loop of links is a RuntimeError
-        why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise click.ClickException(f"cannot write {str(out)!r}: {why}") from None

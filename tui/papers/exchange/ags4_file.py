@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from reduce.strength.specimens import Criterion
 from tui.papers.exchange.ags4_dictionary import EDITION, GROUPS, TYPES, UNITS
@@ -35,8 +35,7 @@ class Attached:
     written: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class Ags4File:
+class Ags4File(NamedTuple):
     """What is written, and what to fill in before it is handed on."""
 
     content: bytes
