@@ -62,8 +62,28 @@ class Rehearsed:
 class Loggers:
     """A bench whose logs all grow by a row a second, stamped now."""
 
-    def __init__(self, root: Path, rehearsed: Rehearsed, cells: int) -> None:
-        self.root, self._rehearsed = root, rehearsed
+    def __init__(
+        self,
+        root: Path,
+        rehearsed: Rehearsed,
+        cells: int,
+        *,
+        together: bool = False,
+        thinned: int = THINNED,
+        unsteady_kPa: float = 0.0,
+    ) -> None:
+        """Write what there was before.
+
+        Args:
+            root: a folder that is not there yet.
+            rehearsed: whose rows they all get.
+            cells: how many.
+            together: whether all rows of a second come at one moment.
+            thinned: of what was before, one row in so many.
+            unsteady_kPa: by how much every second row has more cell pressure. [kPa]
+        """
+        self.root, self._rehearsed, self._together = root, rehearsed, together
+        self._unsteady_kPa = unsteady_kPa
         root.mkdir()
         (root / "bench.toml").write_text('zone = "UTC"\n')
         self._at = {f"C{k + 1}": rehearsed.cuts[k % 2] for k in range(cells)}
@@ -73,7 +93,7 @@ class Loggers:
             settings = rehearsed.settings.replace('"C1"', f'"{name}"')
             (cell / "cell.toml").write_text(settings)
             stamps = rehearsed.times - rehearsed.times[cut] + np.datetime64(_now(), "ms")
-            kept = range(cut % THINNED, cut + 1, THINNED)
+            kept = range(cut % thinned, cut + 1, thinned)
             lines = (f"{stamps[row]},{rehearsed.values[row]}\n" for row in kept)
             (cell / "log.csv").write_text(rehearsed.header + "\n" + "".join(lines))
         self._stopped = threading.Event()
@@ -83,10 +103,14 @@ class Loggers:
         while True:
             for name in self._at:
                 self._at[name] += 1
+                cell_kPa, rest = self._rehearsed.values[self._at[name]].split(",", 1)
+                more_kPa = self._unsteady_kPa * (self._at[name] % 2)
                 with (self.root / name / "log.csv").open("a") as log:
-                    log.write(f"{_now()},{self._rehearsed.values[self._at[name]]}\n")
-                if self._stopped.wait(1.0 / len(self._at)):
+                    log.write(f"{_now()},{float(cell_kPa) + more_kPa:.2f},{rest}\n")
+                if not self._together and self._stopped.wait(1.0 / len(self._at)):
                     return
+            if self._together and self._stopped.wait(1.0):
+                return
 
     def __enter__(self) -> "Loggers":
         self._thread.start()
@@ -140,12 +164,12 @@ class Watched:
         """Seconds from each key of a turn to the other plot's title on the screen."""
         os.kill(self.screen.pid, signal.SIGCONT)
         self.screen.read(CATCHING_UP_S)
-        before, begun = _used(self.screen.pid), time.perf_counter()
+        before, begun = used(self.screen.pid), time.perf_counter()
         found = []
         for _ in range(KEYS):
             self.screen.read(self._chance.uniform(0.2, 0.6))
             found.append(_answered(self.screen))
-        self._used += _used(self.screen.pid) - before
+        self._used += used(self.screen.pid) - before
         self._watched_s += time.perf_counter() - begun
         self.stand()
         return found
@@ -173,7 +197,7 @@ def _title(watch: Terminal) -> str:
     return found[1].strip()
 
 
-def _used(pid: int) -> Counter[str]:
+def used(pid: int) -> Counter[str]:
     """Processor time of each thread; the screen's has the number of the process. [s]"""
     used: Counter[str] = Counter()
     for task in Path(f"/proc/{pid}/task").iterdir():

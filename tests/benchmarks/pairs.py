@@ -5,6 +5,7 @@ import pty
 import select
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -13,6 +14,11 @@ from statistics import median
 import pyte
 
 PAIRS = 7
+
+# What pip installs is compiled, libraries and program alike; a checkout is not always.
+_COMPILED = tempfile.TemporaryDirectory(prefix="porewatch-compiled-")
+os.environ["PYTHONPYCACHEPREFIX"] = _COMPILED.name
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 @dataclass(frozen=True)
@@ -88,6 +94,12 @@ class Terminal:
         self._stream.feed(self.seen[self._drawn :])
         self._drawn = len(self.seen)
         return "\n".join(self._screen.display)
+
+    def cells(self) -> list[list[tuple[object, ...]]]:
+        """The same, sign by sign, with colours."""
+        self.text()
+        lines, width = self._screen.buffer, self._screen.columns
+        return [[tuple(lines[y][x]) for x in range(width)] for y in range(self._screen.lines)]
 
     def press(self, key: bytes) -> None:
         """Press a key."""
