@@ -20,6 +20,7 @@ from exported import HOSTILE, exported, groups, subject, with_identity
 
 from tui.papers.exchange import ags4_dictionary
 from tui.papers.exchange.ags4_file import ags4_file
+from tui.papers.exchange.ags4_text import ascii_text
 from tui.papers.exchange.guarded import unguarded
 
 UNREACHABLE = re.compile(
@@ -246,6 +247,8 @@ def test_a_set_has_its_envelope_with_every_specimen(files: dict[str, Written]) -
     )  # fmt: skip
     assert {row["TREG_PHI"] for row in rows} == {f"{found['phi_effective_deg']:.1f}"}
     assert len({row["SPEC_REF"] for row in rows}) == 3
+    assert all("the envelope of C1, C2, C3" in row["TREG_REM"] for row in rows)
+    assert all(ascii_text(one["what"]) in rows[0]["TREG_REM"] for one in found["cautions"])
 
 
 def test_files_are_named_only_if_they_lie_there(files: dict[str, Written]) -> None:

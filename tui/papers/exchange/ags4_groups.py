@@ -186,13 +186,25 @@ def _status(subject: Subject) -> str:
 
 
 def _effective_general(handing: Handing) -> Row:
-    strength = handing.strength or {}
+    general, strength = _general(handing, "TREG"), handing.strength or {}
+    remark = general["TREG_REM"]
+    assert isinstance(remark, str)
     return {
-        **_general(handing, "TREG"),
+        **general,
+        "TREG_REM": _joined((remark, *_envelope_words(strength))),
         "TREG_COH": strength.get("c_effective_kPa"),
         "TREG_PHI": strength.get("phi_effective_deg"),
         "TREG_FCR": _criterion_words(handing),
     }
+
+
+def _envelope_words(strength: Mapping[str, Any]) -> tuple[str, ...]:
+    """What cohesion and angle rest on; nothing where there is no envelope."""
+    if not strength:
+        return ()
+    tests = ", ".join(one["cell"] for one in strength["specimens"])
+    doubts = (f"envelope: {one['what']}" for one in strength["cautions"])
+    return f"cohesion and angle from the envelope of {tests}", *doubts
 
 
 def _effective_stage(handing: Handing, ends: EndsOfPhases) -> Row:
