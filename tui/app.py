@@ -169,10 +169,10 @@ class PorewatchApp(App[None]):
 
     def action_command_palette(self) -> None:
         """All that can be done here, where something can be."""
-        if _acting(self.screen) is not None:
+        if (acting := _acting(self.screen)) is not None:
             from tui.screens.offers import Palette  # noqa: PLC0415 (not for the first frame)
 
-            self.push_screen(Palette())
+            self.push_screen(Palette(acting.view.manner))
 
     def on_unmount(self) -> None:
         """Nobody looks any more; the terminal is not kept waiting for the last look."""

@@ -120,6 +120,32 @@ def hung(line: str, width: int) -> list[str]:
     return [line[:start] + first, *(" " * start + part for part in rest)]
 
 
+class _Page(VerticalScroll):
+    """The text, which scrolls where it does not fit."""
+
+    def __init__(self, text: str, manner: Manner) -> None:
+        super().__init__(id="help")
+        self._text, self._told, self._width = text, Static(), 0
+        if manner.ascii:
+            self.vertical_scrollbar.renderer = BlankBars  # type: ignore[misc]
+
+    def compose(self) -> ComposeResult:
+        """It is filled once its width is known."""
+        yield self._told
+
+    def on_resize(self) -> None:
+        """Lines that do not fit go on beneath what they say, not beneath their key."""
+        width = self.content_size.width
+        if width == self._width:
+            return
+        self._width = width
+        lines = [part for line in self._text.split("\n") for part in hung(line, width)]
+        heading = "bold $ink-key"
+        self._told.update(
+            Content.assemble(*((f"{line}\n", heading if line.isupper() else "") for line in lines))
+        )
+
+
 class HelpPanel(Sparing, ModalScreen[None]):
     """A page over the bench; any of its keys closes it."""
 
@@ -129,23 +155,8 @@ class HelpPanel(Sparing, ModalScreen[None]):
 
     def __init__(self, manner: Manner, possible: Possible = (), on: Help | None = None) -> None:
         super().__init__()
-        self._manner = manner
-        self._text = help_text(manner, possible, on)
+        self._manner, self._text = manner, help_text(manner, possible, on)
 
     def compose(self) -> ComposeResult:
-        """The text, which scrolls where it does not fit."""
-        page = VerticalScroll(id="help")
-        if self._manner.ascii:
-            page.vertical_scrollbar.renderer = BlankBars  # type: ignore[misc]
-        with page:
-            yield Static()
-
-    def on_resize(self) -> None:
-        """Lines that do not fit go on beneath what they say, not beneath their key."""
-        page = self.query_one("#help")
-        width = page.content_size.width
-        lines = [part for line in self._text.split("\n") for part in hung(line, width)]
-        heading = "bold $ink-key"
-        self.query_one(Static).update(
-            Content.assemble(*((f"{line}\n", heading if line.isupper() else "") for line in lines))
-        )
+        """The page."""
+        yield _Page(self._text, self._manner)

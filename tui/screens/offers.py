@@ -4,14 +4,23 @@ from collections.abc import Awaitable, Callable, Iterator
 from functools import partial
 from typing import NamedTuple
 
-from textual.command import CommandInput, CommandPalette, DiscoveryHit, Hit, Hits, Provider
+from textual.command import (
+    CommandInput,
+    CommandList,
+    CommandPalette,
+    DiscoveryHit,
+    Hit,
+    Hits,
+    Provider,
+)
 from textual.content import Content
 from textual.dom import DOMNode
 from textual.widgets import LoadingIndicator
 
 from tui.ink.sparing import Sparing
+from tui.panes.pane import BlankBars
 from tui.screens.acting import Acting
-from tui.words import plain
+from tui.words import Manner, plain
 
 _KEYS = 11
 """Columns for the keys of an offer."""
@@ -70,10 +79,13 @@ def _shown(keys: str, words: Content) -> Content:
 class Palette(Sparing, CommandPalette):
     """The toolkit's palette with our offers and without anything that moves by itself."""
 
-    def __init__(self) -> None:
+    def __init__(self, manner: Manner) -> None:
         super().__init__([Offers], placeholder="what do you want to do?")
+        self._manner = manner
 
     def on_mount(self) -> None:
         """Neither a cursor that blinks nor a sign that turns: both send bytes all the time."""
+        if self._manner.ascii:
+            self.query_one(CommandList).vertical_scrollbar.renderer = BlankBars  # type: ignore[misc]
         self.query_one(CommandInput).cursor_blink = False
         self.query_one(LoadingIndicator).auto_refresh = None
