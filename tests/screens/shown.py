@@ -87,6 +87,12 @@ class OnScreen:
         """The text on the terminal, line by line."""
         return lines_of(self.app)
 
+    def part(self, name: str) -> list[str]:
+        """Those of a part of the screen on top, by its name."""
+        region = self.app.screen.query_one(f"#{name}").region
+        strips = self.app.screen._compositor.render_strips()[region.y : region.bottom]
+        return [strip.crop(region.x, region.right).text.rstrip() for strip in strips]
+
     def text(self) -> str:
         """The same as one text."""
         return "\n".join(self.lines())

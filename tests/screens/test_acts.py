@@ -12,6 +12,7 @@ import made_benches
 import pytest
 from made_benches import AT, HOSTILE, HOSTILE_SHOWN, H
 from shown import OnScreen, Shown, show
+from test_goldens import compare
 
 from tui.bench.clock import HandClock
 from tui.bench.picture import Bench
@@ -470,7 +471,7 @@ async def test_what_was_said_of_the_bench_is_taken_back(tmp_path: Path) -> None:
         await enter(screen)
         await waited(screen, "z", "right")
         text = " ".join(screen.text().split())
-        assert "1 acknowledge bench today 14:20 supply-lost" in text
+        assert "‹ 1 acknowledge bench today 14:20 supp… › 2 of 2" in text
         assert "Entry 1, acknowledge supply-lost (main), by" in text
         await enter(screen)
     undo = journal(tmp_path)[-1]
@@ -526,3 +527,23 @@ async def test_in_few_lines_the_question_and_how_many_there_are_can_be_read(
         assert "No valve is moved" in text and "Enter once more enters it." in text
         await screen.press("escape")
     assert [entry.act.kind for entry in journal(on_disk)] == ["note", "note"]
+
+
+@pytest.mark.parametrize("size", [(160, 48), (80, 24), (60, 20), (40, 12)], ids=str)
+async def test_forms_in_every_size(on_disk: Path, size: tuple[int, int]) -> None:
+    """As they ask, and where it matters as they ask once more."""
+    named = f"{size[0]}x{size[1]}"
+    async with acting(on_disk, size=size) as screen:
+        screen.app.screen.desk.who = "Ada"  # type: ignore[attr-defined]
+        await screen.press("2", "A")
+        compare(f"form_acknowledge_{named}", screen.part("entry"))
+        await screen.press("escape", "1", "r")
+        compare(f"form_rebase_{named}", screen.part("entry"))
+        await screen.press("escape", "n", *"a crease")
+        await enter(screen)
+        await waited(screen, "z")
+        compare(f"form_undo_{named}", screen.part("entry"))
+        await screen.press("escape")
+        await waited(screen, "e")
+        await screen.press("enter")
+        compare(f"form_end_asked_{named}", screen.part("entry"))

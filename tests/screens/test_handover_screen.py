@@ -28,7 +28,7 @@ async def test_the_page(size: tuple[int, int]) -> None:
         await screen.settle()
         lines = screen.lines()
         assert any("Handover of what was" in line for line in lines)
-        compare(f"handover_{size[0]}x{size[1]}", lines)
+        compare(f"handover_{size[0]}x{size[1]}", screen.part("page"))
         await screen.press("escape")
         assert not any("Handover of what was" in line for line in screen.lines())
 
@@ -101,4 +101,4 @@ async def test_with_ascii_signs_alone(tmp_path: Path) -> None:
     async with show(Shown(made_benches.alarmed()), (80, 24), manner=manner) as screen:
         await read(screen)
         assert screen.text().isascii()
-        compare("handover_ascii_80x24", screen.lines())
+        compare("handover_ascii_80x24", screen.part("page"))

@@ -86,8 +86,9 @@ def undoing(cell: Cell | None, entries: Sequence[Entry], bench: Bench) -> Form:
         test = sanitise(entry.act.test or "", 24)
         of_test = f" of test {test}" if test else ""
         resumes = entry.act.kind == "close"
+        text = f" “{sanitise(entry.act.text, 60)}”" if entry.act.text else ""
         says = (
-            f"Entry {entry.number}{of_test}, {said(entry.act, bench.zone)}, by "
+            f"Entry {entry.number}{of_test}, {said(entry.act, bench.zone)}{text}, by "
             f"{sanitise(entry.act.who, 30)}, is taken back; it stays in the journal as undone."
             f"{f' Test {test} goes on: its tables come back.' if resumes else ''}"
         )
