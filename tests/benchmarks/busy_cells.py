@@ -161,6 +161,8 @@ def changes(terminal: Terminal, seconds: int = int(FOR_S)) -> tuple[float, int, 
 
 def spent(terminals: tuple[Terminal, ...], for_s: float = FOR_S) -> list[Spent]:
     """What several programs use and send in the same while; all are read all the time."""
+    for one in terminals:  # what has piled up while the others were begun
+        one.read(1.0)
     began = [(len(one.seen), used(one.pid)) for one in terminals]
     slices = int(for_s * 10)
     for _ in range(slices):
