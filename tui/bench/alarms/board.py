@@ -85,6 +85,8 @@ class Condition:
         self._good = 0
         if self._since is None:
             self._since, self._bad = time if since is None else min(since, time), 0
+        elif since is not None and self._raised_at is None:
+            self._since = min(self._since, since)  # two ways to judge it: one sees farther back
         self._bad += 1
         if self._raised_at is None:
             self.message = message
