@@ -97,7 +97,7 @@ def measure() -> list[Ratio]:
 
         what = f"of a set of four / matplotlib alone, {figures} figures"
         return [
-            ratio(f"report as PDF {what}", lambda: ours("pdf"), lambda: bare("pdf")),
-            ratio(f"report as HTML {what}", lambda: ours("html"), lambda: bare("html")),
+            ratio(f"report as PDF {what}", lambda: ours("pdf"), lambda: bare("pdf"), pairs=5),
+            ratio(f"report as HTML {what}", lambda: ours("html"), lambda: bare("html"), pairs=5),
             ratio("`report` of the four / `reduce --out` of each", whole, reduced, pairs=3),
         ]

@@ -237,3 +237,8 @@ def test_an_unconsolidated_test(tmp_path: Path) -> None:
     assert {"shear.undrained_strength_kPa", "undrained_strength_kPa"} <= told
     assert not [key for key in told if "effective" in key]
     assert "σ′1 [kPa]" not in page.text.partition("C1 · Shear")[2].partition("C2 ·")[0]
+
+
+def test_in_ascii_every_sign_is(tmp_path: Path) -> None:
+    assert write(tmp_path / "a.html", "C4", "--ascii", "--units", "US").exit_code == WRITTEN
+    assert (tmp_path / "a.html").read_text("utf-8").isascii()

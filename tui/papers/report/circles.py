@@ -33,12 +33,13 @@ def tangent_of(name: str, style: Style, c: float, phi_deg: float, to: float) -> 
     return Line(name, style, ((start, c + start * slope), (to, c + to * slope)))
 
 
-def circle_chart(title: str, writer: Writer, lines: tuple[Line, ...], of: str = "σ, σ′") -> Chart:
+def circle_chart(title: str, writer: Writer, lines: tuple[Line, ...], source: str = "") -> Chart:
     """A chart on which circles are circles."""
     return Chart(
         title,
-        writer.axis(of, "kPa"),
+        writer.axis("σ, σ′", "kPa"),
         writer.axis("τ", "kPa"),
         lines,
         square=True,
+        source=source,
     )

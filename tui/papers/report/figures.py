@@ -85,7 +85,7 @@ def _height_of(chart: Chart) -> float:
     wide = max(x, default=1.0) - min(x, default=0.0)
     high = max(y, default=1.0)
     rest = 24.0  # axis, names and legend
-    return min(max(rest + (WIDTH_MM - 15.0) * high / wide if wide else 0.0, 50.0), 110.0)
+    return min(max(rest + (WIDTH_MM - 18.0) * high / wide if wide else 0.0, 50.0), HEIGHT_MM)
 
 
 @contextmanager

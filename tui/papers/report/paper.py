@@ -13,6 +13,7 @@ from tui.papers.report.said import Facts, Paper, Remarks, Said, Section, Signatu
 from tui.papers.report.saturation import saturation
 from tui.papers.report.set_up import set_up
 from tui.papers.report.shear import shear
+from tui.papers.report.spelling import spelt
 from tui.papers.report.strength import strength_sections
 from tui.papers.report.unusable import unusable
 from tui.papers.report.writing import Writer, text
@@ -45,6 +46,7 @@ def paper_of(subjects: Sequence[Subject], manner: Manner, wish: Wish) -> Paper:
         manner: units and signs.
         wish: criterion, shape of the area, moment.
     """
+    wished, manner = manner, replace(manner, ascii=False)  # spelt as wished when all is said
     found = Fingerprint(tuple(subjects), _choices(subjects, wish))
     several = len(subjects) > 1
     envelopes = strength_sections(subjects, wish.criterion, manner, cohesionless=wish.cohesionless)
@@ -56,7 +58,7 @@ def paper_of(subjects: Sequence[Subject], manner: Manner, wish: Wish) -> Paper:
         sections += _chapter(subject, manner, wish, several=several)
     sections += envelopes
     sections.append(reproduction(found, wish.command))
-    return Paper(
+    paper = Paper(
         title=_title(subjects),
         subtitle=_subtitle(subjects),
         draft=DRAFT,
@@ -72,6 +74,7 @@ def paper_of(subjects: Sequence[Subject], manner: Manner, wish: Wish) -> Paper:
         ),
         footer=f"{_subtitle(subjects, 60)} · fingerprint {found.short}",
     )
+    return spelt(paper, wished)
 
 
 def _chapter(subject: Subject, manner: Manner, wish: Wish, *, several: bool) -> Iterator[Section]:

@@ -158,7 +158,7 @@ def pdf_of(paper: Paper) -> bytes:
         rightMargin=_RIGHT - _PADDING,
         topMargin=_TOP,
         bottomMargin=_BOTTOM,
-        title=f"{paper.title} · {paper.subtitle}",
+        title=f"{paper.title}, {paper.subtitle}",
         author="",
         lang="en",
         invariant=1,
@@ -307,7 +307,7 @@ def _table(table: Table) -> Iterator[Flowable]:
     yield from remark
 
 
-_LEAST, _MOST = 5, 34
+_LEAST, _MOST = 5, 64
 
 
 def _column_widths(table: Table) -> list[float]:
@@ -321,7 +321,8 @@ def _column_widths(table: Table) -> list[float]:
     ]
     heads = [max(map(len, head.split()), default=0) for head in table.heads]
     wanted = [
-        min(max(count, head, _LEAST), _MOST) + 2 for count, head in zip(letters, heads, strict=True)
+        min(max(count, head, _LEAST), _MOST) + (4 if column in table.words else 2)
+        for column, (count, head) in enumerate(zip(letters, heads, strict=True))
     ]
     return [_WIDE * one / sum(wanted) for one in wanted]
 

@@ -203,7 +203,12 @@ def _circles(writer: Writer, found: SetStrength, specimens: Sequence[FailedSpeci
             sign = "′" if of == "effective" else ""
             name = f"c{sign} = {writer.rounded(c, 'kPa', 1)}, φ{sign} = {phi:.1f}°"
             lines.append(tangent_of(name, style, c * kPa, phi, reach[of]))  # type: ignore[arg-type]
-    return circle_chart("Mohr's circles at failure with the envelope", writer, tuple(lines))
+    source = "Envelopes after Mohr and Coulomb"
+    if found.methods.weighted is not None:
+        source += f", by {LINE_WORDS['weighted']}"
+    return circle_chart(
+        "Mohr's circles at failure", writer, tuple(lines), f"{source}; total stresses on their own."
+    )
 
 
 def _paths(
