@@ -19,6 +19,7 @@ NAMES = (
     "busy_cells",
     "key_paint",
     "over_ssh",
+    "scrolling",
     "idle_bytes",
     "forecast",
     "series_fit",

@@ -1,4 +1,4 @@
-"""Keys held down on a wall of 64 lanes beside one of 8: along time, and down the lanes.
+"""Keys held down on a wall of 64 lanes: along time, beside a wall of 8, and down the lanes.
 
 Keys come thirty times a second, as a keyboard repeats them. What counts is the processor time of a
 key, and how long after the last one the picture still changes.
@@ -27,10 +27,14 @@ def measure() -> Iterator[Ratio | str]:
         for rows in (48, 120):
             many, few = (_watched(walls[cells], rows) for cells in (64, 8))
             try:
-                for what, there, back in (("along time", LEFT, RIGHT), ("down", DOWN, UP)):
-                    pairs = [(_held(many, there, back), _held(few, there, back))
-                             for _ in range(TURNS)]  # fmt: skip
-                    yield from _told(f"{what}, 64 lanes at 160 × {rows} / 8", pairs)
+                pairs = [(_held(many, LEFT, RIGHT), _held(few, LEFT, RIGHT)) for _ in range(TURNS)]
+                where = f"64 lanes at 160 × {rows}"
+                yield Ratio(f"CPU of a key held along time, {where} / 8",
+                            median(ours[0] for ours, _ in pairs),
+                            median(theirs[0] for _, theirs in pairs),
+                            median(ours[0] / theirs[0] for ours, theirs in pairs), "s")  # fmt: skip
+                yield f"along time, {where}: {_words([ours for ours, _ in pairs])}"
+                yield f"down, {where}: {_words([_held(many, DOWN, UP) for _ in range(TURNS)])}"
             finally:
                 many.close()
                 few.close()
@@ -40,13 +44,9 @@ Held = tuple[float, float]
 """Processor time of a key, and from the last key until the picture stands. [s]"""
 
 
-def _told(what: str, pairs: list[tuple[Held, Held]]) -> Iterator[Ratio | str]:
-    ours, theirs = ([one[side][0] for one in pairs] for side in (0, 1))
-    yield Ratio(f"CPU of a key held {what}", median(ours), median(theirs),
-                median(a / b for a, b in zip(ours, theirs, strict=True)), "s")  # fmt: skip
-    lags = ([one[side][1] for one in pairs] for side in (0, 1))
-    said = "; ".join(f"{median(own):.2f} s, longest {max(own):.2f} s" for own in lags)
-    yield f"from the last of those keys until the picture stands: {said}"
+def _words(held: list[Held]) -> str:
+    cpu, still = (median(part) for part in zip(*held, strict=True))
+    return f"CPU of a key {cpu:.3f} s, the picture stands {still:.2f} s after the last one"
 
 
 def _rehearsed(root: Path, cells: int) -> Path:
