@@ -49,6 +49,20 @@ def test_a_leak_of_an_hour_is_told_with_its_begin_and_rate(ml_h: float) -> None:
     assert found.per_hour - found.before == pytest.approx(ml_h, abs=0.3 * ml_h)
 
 
+@pytest.mark.parametrize(
+    ("began_h", "shown_h"), [(5.7, 6.0), (6.68, 7.0), (7.0, 7.33), (7.1, 7.33)]
+)
+def test_of_rare_readings_it_begins_with_the_first_that_shows_it(
+    began_h: float, shown_h: float
+) -> None:
+    def flow(h: float) -> float:
+        return _creep(h) + 0.6 * max(h - began_h, 0.0)
+
+    found = _begun(flow, hours=8.0, every_s=1200.0)
+    assert found is not None
+    assert began_h - 0.04 < found.since / HOUR_S < shown_h + 0.01
+
+
 def test_creep_a_jump_and_half_the_limit_are_none() -> None:
     assert _begun(_creep) is None
     assert _begun(lambda h: _creep(h) + (0.4 if h > 4.3 else 0.0)) is None

@@ -22,8 +22,8 @@ class Condition:
     """One thing that must not be, and since when it is."""
 
     __slots__ = (
-        "_bad", "_good", "_raised_at", "_since", "_well_until", "about", "delay_s", "good_rows",
-        "kind", "message", "priority", "reason", "rows", "rule",
+        "_bad", "_good", "_known", "_raised_at", "_since", "_well_until", "about", "delay_s",
+        "good_rows", "kind", "message", "priority", "reason", "rows", "rule",
     )  # fmt: skip
 
     def __init__(
@@ -42,6 +42,8 @@ class Condition:
         self.rule = 0
         """Place of the rule that tells it."""
         self._since: float | None = None
+        self._known = False
+        """Whether that is an onset that a reading showed, not the moment of the reading."""
         self._raised_at: float | None = None
         self._well_until: float | None = None
         self._bad = self._good = 0
@@ -85,8 +87,9 @@ class Condition:
         self._good = 0
         if self._since is None:
             self._since, self._bad = time if since is None else min(since, time), 0
-        elif since is not None and self._raised_at is None:
-            self._since = min(self._since, since)  # two ways to judge it: one sees farther back
+            self._known = since is not None
+        elif since is not None and not self._known and self._raised_at is None:
+            self._since, self._known = min(self._since, since), True
         self._bad += 1
         if self._raised_at is None:
             self.message = message

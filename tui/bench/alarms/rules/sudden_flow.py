@@ -260,19 +260,24 @@ def _smooth(time: Array, warm: Array) -> Array:
 def _kink(time: Array, value: Array, b: int, before: float, noise: float) -> tuple[float, float]:
     """When it began, at the earliest, and its rate since.
 
-    That is where the line until b meets the line of the later half. [h], [per hour]
+    That is where the line until b meets the line of the later half; of that again, for all of it
+    may have begun in this half. [h], [per hour]
     """
-    half = 0.5 * (time[b] + time[-1])
-    middle = max(b, int(np.searchsorted(time, half)) - 1) if b < len(time) - 2 else b
-    slope = float(value[-1] - value[middle]) / float(time[-1] - time[middle])
-    more = slope - before
-    if more <= 0.0:
-        return float(time[b]), slope
-    met = float(time[-1]) - float(value[-1] - value[b] - before * (time[-1] - time[b])) / more
+    met = float(time[b])
+    for _ in range(2):
+        half = 0.5 * (met + time[-1])
+        middle = max(b, int(np.searchsorted(time, half)) - 1) if b < len(time) - 2 else b
+        slope = float(value[-1] - value[middle]) / float(time[-1] - time[middle])
+        more = slope - before
+        if more <= 0.0:
+            return float(time[b]), slope
+        away = float(value[-1] - value[b] - before * (time[-1] - time[b])) / more
+        met = max(float(time[-1]) - away, float(time[b]))
     earliest = max(met - 6.0 * noise / more, float(time[b]))
-    shown = float(time[min(max(int(np.searchsorted(time, earliest)), b + 1), len(time) - 1)])
+    shown = min(max(int(np.searchsorted(time, earliest)), b + 1), len(time) - 1)
     # Where readings are rare it is so from the first reading that can show it.
-    return (shown if shown - earliest > 1.5 * WIDTH_S / HOUR_S else earliest), slope
+    rare = time[shown] - time[shown - 1] > 1.5 * WIDTH_S / HOUR_S
+    return (float(time[shown]) if rare else earliest), slope
 
 
 def _goes_on(time: Array, value: Array, b: int) -> bool:
