@@ -136,7 +136,7 @@ class Shearing:
     def __init__(self, rig: Rig, before: BeforeShear, curve: ShearCurve) -> None:
         self._rig, self._before = rig, before
         self._strain, self._deviator, self._excess, self._volume = curve.columns()
-        self._start_pore_kPa = before.pore_kPa
+        self._start_pore_kPa, self._cell_kPa = before.pore_kPa, rig.cell_set_kPa
         self._back_ml, self._shrunk_ml = rig.back_ml, rig.shrunk_ml
         self._extra = _Disturbed(rig, 1.0 / before.first_rate_per_s)
         self._lag_s = max(rig.plan.soil.settling_s, 0.0)
@@ -174,13 +174,22 @@ class Shearing:
         if rig.flows or rig.valve_open:
             rig.back_ml = self._back_ml - lost - self._extra.passed_ml + self._line_ml
         rig.follow_base(
-            rig.back_kPa if rig.flows and plan.kind == "CD" else pore,
+            rig.back_kPa if rig.flows and plan.kind == "CD" else self._let_go(pore),
             seconds,
             min(self._lag_s, 60.0),
         )
+        if rig.cell_set_kPa < self._cell_kPa:
+            # Water above cell pressure lifts the membrane off the base and gets away.
+            rig.base_kPa = min(rig.base_kPa, rig.cell_kPa)
         area = before.area_mm2 * (1.0 - volume) / (1.0 - at)
         stress = deviator * self._relaxed + resistance_kPa(rig, before, at)[2]
         rig.load_N = stress * area / 1000.0 if strain > 0.0 else 0.0
+
+    def _let_go(self, pore_kPa: float) -> float:
+        """Closed pores follow cell pressure by B as it is let go, down to the air's pressure."""
+        rig = self._rig
+        fallen_kPa = rig.pores.b_value * (self._cell_kPa - rig.cell_set_kPa)
+        return max(pore_kPa - fallen_kPa, min(pore_kPa, 0.0)) if fallen_kPa > 0.0 else pore_kPa
 
     def _relax(self, seconds: float, strain: float) -> None:
         """A ram that stands loses load to creep; one that runs has its load at once."""

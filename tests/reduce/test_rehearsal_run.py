@@ -155,6 +155,22 @@ def test_undrained_shear_keeps_volume_and_drained_shear_moves_water(
     assert moved > 0.0
 
 
+def test_pore_pressure_goes_with_the_cell_pressure_that_is_let_go(
+    clay: TestRun, sand: TestRun
+) -> None:
+    for run in (clay, sand):
+        end = next(step.act_s for step in run.steps if step.phase == "ended")
+        after = run.trace.seconds[run.trace.seconds > end]
+        cell, pore = run.trace.at("cell_kPa", after), run.trace.at("pore_kPa", after)
+        assert cell[0] > 200.0
+        assert np.all(cell >= pore)
+        assert cell[-1] == 0.0
+        assert pore[-1] == pytest.approx(0.0, abs=0.1)
+    # As long as it can, the closed specimen keeps its effective stress: B is nearly 1.
+    fell = np.argmax(cell < cell[0] - 30.0)
+    assert pore[0] - pore[fell] > 10.0
+
+
 def test_cell_volume_takes_what_the_specimen_gives(sand: TestRun) -> None:
     """At constant cell pressure: cell inflow = shrinkage - piston that came in."""
     a, b = sand.contact_s, sand.contact_s + 3600.0
