@@ -242,3 +242,22 @@ def test_an_unconsolidated_test(tmp_path: Path) -> None:
 def test_in_ascii_every_sign_is(tmp_path: Path) -> None:
     assert write(tmp_path / "a.html", "C4", "--ascii", "--units", "US").exit_code == WRITTEN
     assert (tmp_path / "a.html").read_text("utf-8").isascii()
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("", "whether measured or assumed is not said in the settings"),
+        ("particle_density_assumed = true\n", "assumed, not measured"),
+        ("particle_density_assumed = false\n", "2.710 Mg/m³ measured"),
+    ],
+)
+def test_a_density_is_called_measured_only_where_that_was_said(
+    bench: Path, tmp_path: Path, line: str, said: str
+) -> None:
+    changed(bench, "C6", "particle_density", f'particle_density = "2.71 Mg/m3"\n{line}')
+    assert said in html(tmp_path / "a.html", "C6", bench=bench).text
+
+
+def test_readings_are_written_to_the_same_decimals(tmp_path: Path) -> None:
+    assert "49.9, 50.0, 50.1 mm" in html(tmp_path / "a.html", "C6").text

@@ -33,6 +33,8 @@ ASKED = {
 """What a report is asked to identify, by key of `[identity]` (after ASTM D4767 and BS 1377-8, from
 memory); any other key that was written is shown as well."""
 
+NOT_SAID = "whether measured or assumed is not said in the settings"
+
 
 def identification(subject: Subject, zone: tzinfo) -> Section:
     """Identification and the test itself."""
@@ -140,7 +142,8 @@ def _water(content: float | None, label: str) -> Fact:
 
 def _particles(settings: CellToml, writer: Writer) -> Fact:
     given = settings.specimen
-    how = "assumed, not measured" if given.particle_density_assumed else "measured"
+    how = "measured" if "particle_density_assumed" in given.model_fields_set else NOT_SAID
+    how = "assumed, not measured" if given.particle_density_assumed else how
     if given.particle_density_Mg_m3 is not None:
         density = writer.plain(given.particle_density_Mg_m3, "Mg/m³")
         return Fact("density of particles", density, how)

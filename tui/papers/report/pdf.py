@@ -349,7 +349,7 @@ def _box(part: ByHand) -> Grid:
 
 
 def _signatures(signatures: tuple[Signature, ...]) -> Grid:
-    names = [f"{one.role}: {one.name}" if one.name else one.role for one in signatures]
+    names = [f"{one.role}: {one.name or '_' * 24}" for one in signatures]
     lines = ["date, signature  ________________________"] * len(names)
     grid = Grid(
         [[_text(one, _TEXT) for one in names], [_text(one, _TEXT) for one in lines]],

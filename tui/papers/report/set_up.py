@@ -62,7 +62,7 @@ def _mounting(settings: CellToml, writer: Writer) -> tuple[Fact, ...]:
         facts.append(Fact("piston and load cell", told))
     gives = cell.frame_compliance_mm_N
     facts += [
-        Fact("frame gives", f"{gives:g} mm/N" if gives else "not stated: taken as 0"),
+        Fact("frame gives", f"{1000.0 * gives:.4g} mm/kN" if gives else "not stated: taken as 0"),
         Fact(
             "rating of the cell",
             None if cell.rating_kPa is None else writer.given(cell.rating_kPa, "kPa"),

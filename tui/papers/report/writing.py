@@ -88,9 +88,11 @@ class Writer:
         return f"{self.scale(unit) * number:.4g} {result_unit(unit, self.manner)}"
 
     def readings(self, numbers: Sequence[float], unit: str) -> str:
-        """Several readings of one size."""
-        scaled = (f"{self.scale(unit) * number:.4g}" for number in numbers)
-        return f"{', '.join(scaled)} {result_unit(unit, self.manner)}"
+        """Several readings of one size, all to the decimals of the finest."""
+        scaled = [self.scale(unit) * number for number in numbers]
+        decimals = max(len(f"{one:.4g}".partition(".")[2]) for one in scaled)
+        written = ", ".join(f"{one:.{decimals}f}" for one in scaled)
+        return f"{written} {result_unit(unit, self.manner)}"
 
     def head(self, label: str, unit: str) -> str:
         """The head of a column of bare numbers."""
