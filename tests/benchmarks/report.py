@@ -3,6 +3,8 @@
 import pickle
 import re
 import tempfile
+from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 from pairs import Ratio, process_seconds, ratio
@@ -61,7 +63,7 @@ def _bench(folder: Path) -> Path:
     return bench
 
 
-def measure() -> list[Ratio]:
+def measure() -> Iterator[Ratio]:
     """Whole processes; the first two begin with tests that are reduced already."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -96,8 +98,7 @@ def measure() -> list[Ratio]:
             )
 
         what = f"of a set of four / matplotlib alone, {figures} figures"
-        return [
-            ratio(f"report as PDF {what}", lambda: ours("pdf"), lambda: bare("pdf"), pairs=5),
-            ratio(f"report as HTML {what}", lambda: ours("html"), lambda: bare("html"), pairs=5),
-            ratio("`report` of the four / `reduce --out` of each", whole, reduced, pairs=3),
-        ]
+        for kind in ("pdf", "html"):
+            named = f"report as {kind.upper()} {what}"
+            yield ratio(named, partial(ours, kind), partial(bare, kind), pairs=5)
+        yield ratio("`report` of the four / `reduce --out` of each", whole, reduced, pairs=3)
