@@ -8,7 +8,7 @@ from reduce.reduction.whole import Reduction
 from reduce.shearing.failure import FailureState
 from reduce.strength.specimens import Criterion, FailedSpecimen
 
-STATE_OF: dict[Criterion, str] = {
+STATE_OF: dict[str, str] = {
     "peak_deviator": "peak_deviator",
     "peak_ratio": "peak_ratio",
     "strain_limit": "at_strain_limit",

@@ -140,14 +140,14 @@ def _facts(
 def _failure(
     subject: Subject, writer: Writer, found: Mapping[str, Any], order: tuple[str, ...]
 ) -> tuple[Part, ...]:
-    criteria = [one for one in order if found[STATE_OF[one]] is not None]  # type: ignore[index]
+    criteria = [one for one in order if found[STATE_OF[one]] is not None]
     missing = [
         f"{CRITERION_WORDS[one]}: {_why_not(found, one)}" for one in order if one not in criteria
     ]
     said = f"Not reached, or not told: {'; '.join(missing)}." if missing else ""
     if not criteria:
         return (Facts((Fact("failure", said),)),)
-    states = [STATE_OF[one] for one in criteria]  # type: ignore[index]
+    states = [STATE_OF[one] for one in criteria]
     rows: list[tuple[Any, ...]] = []
     for name, (label, unit) in STATE.items():
         values = [writer.value(f"shear.{state}.{name}", unit, bare=True) for state in states]
@@ -171,7 +171,7 @@ def _failure(
 
 
 def _why_not(found: Mapping[str, Any], criterion: str) -> str:
-    begin = f"no {STATE_OF[criterion]}: "  # type: ignore[index]
+    begin = f"no {STATE_OF[criterion]}: "
     parts = (found["why"] or "").split("; ")
     told = (one.removeprefix(begin) for one in parts if one.startswith(begin))
     return sanitise(next(told, "not part of this kind of test"))
@@ -294,7 +294,7 @@ def _charts(
     kind = subject.found.record.kind
     kPa = writer.scale("kPa")
     strain = 100.0 * table.axial_strain
-    states = {one: found[STATE_OF[one]] for one in (criterion, *CRITERION_WORDS)}  # type: ignore[index]
+    states = {one: found[STATE_OF[one]] for one in (criterion, *CRITERION_WORDS)}
 
     def marks(x: str, y: str, x_by: float, y_by: float) -> tuple[Mark, ...]:
         return tuple(

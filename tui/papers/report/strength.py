@@ -21,6 +21,7 @@ from tui.papers.report.said import (
     Points,
     Remarks,
     Section,
+    Style,
     Table,
 )
 from tui.papers.report.thinning import line_points
@@ -185,7 +186,11 @@ def _circles(writer: Writer, found: SetStrength, specimens: Sequence[FailedSpeci
     kPa = writer.scale("kPa")
     lines: list[Line] = []
     reach = {"effective": 0.0, "total": 0.0}
-    for of, style in (("effective", "readings"), ("total", "second")):
+    kinds: tuple[tuple[str, Style, Style], ...] = (
+        ("effective", "readings", "fit"),
+        ("total", "second", "construction"),
+    )
+    for of, style, _ in kinds:
         for one in specimens:
             minor = getattr(one, f"sigma3_{of}_kPa")
             major = getattr(one, f"sigma1_{of}_kPa")
@@ -193,16 +198,14 @@ def _circles(writer: Writer, found: SetStrength, specimens: Sequence[FailedSpeci
                 continue
             # All circles of one kind have one entry of the legend
             name = "" if reach[of] else f"{of} stress at failure"
-            lines.append(circle_of(name, style, minor * kPa, major * kPa))  # type: ignore[arg-type]
+            lines.append(circle_of(name, style, minor * kPa, major * kPa))
             reach[of] = max(reach[of], major * kPa)
-    for of, style, c, phi in (
-        ("effective", "fit", found.c_effective_kPa, found.phi_effective_deg),
-        ("total", "construction", found.c_total_kPa, found.phi_total_deg),
-    ):
+    for of, _, style in kinds:
+        c, phi = getattr(found, f"c_{of}_kPa"), getattr(found, f"phi_{of}_deg")
         if c is not None and phi is not None and reach[of]:
             sign = "′" if of == "effective" else ""
             name = f"c{sign} = {writer.rounded(c, 'kPa', 1)}, φ{sign} = {phi:.1f}°"
-            lines.append(tangent_of(name, style, c * kPa, phi, reach[of]))  # type: ignore[arg-type]
+            lines.append(tangent_of(name, style, c * kPa, phi, reach[of]))
     source = "Envelopes after Mohr and Coulomb"
     if found.methods.weighted is not None:
         source += f", by {LINE_WORDS['weighted']}"
