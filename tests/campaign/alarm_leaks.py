@@ -67,23 +67,29 @@ def _shown_s(
 ) -> float | None:
     """The first of single readings that shows a leak; None: none does. [s]
 
-    Since the one before more has leaked than readings scatter, the specimen itself moved, and, of
-    cell water, the room may have done to it: what of a change is leak nobody can know sooner.
+    Since the one before more has leaked than readings scatter, the specimen itself moved or might
+    have gone on moving (it flows ever slower, but that it stands nobody knows), and, of cell water,
+    the room may have done to it: what of a change is leak nobody can know sooner.
     """
     trace, logged = stage.case.run.trace, np.flatnonzero(~rest.live)
     last = int(np.flatnonzero(stage.clean_s <= onset)[-1])
-    names = ("back_ml", "cell_ml")
-    earlier, leaked = float(stage.clean_s[last]), 0.0
-    warm = float(stage.clean.channels["temperature"][last])
+
+    def moved(since: float, until: float) -> float:
+        since, until = min(since, stands), min(until, stands)
+        names = ("back_ml", "cell_ml")
+        return max(abs(trace.one(name, until) - trace.one(name, since)) for name in names)
+
+    before, earlier = (float(one) for one in stage.clean_s[last - 1 : last + 1])
+    leaked, warm = 0.0, float(stage.clean.channels["temperature"][last])
     for k in logged:
         now = float(rest.seconds[k])
-        until = min(now, stands)
-        own = max(abs(trace.one(name, until) - trace.one(name, earlier)) for name in names)
+        goes_on = moved(before, earlier) * (now - earlier) / (earlier - before)
+        hides = SHOWS_ML * max(1.0, stage.case.made.errors) + max(moved(earlier, now), goes_on)
         room = CELL_ML_C * abs(float(rest.values["temperature"][k]) - warm)
-        hides = SHOWS_ML * max(1.0, stage.case.made.errors) + own
         if came[k] - leaked > hides + (room if kind == "leak-cell" else 0.0):
             return now - 0.5
-        earlier, leaked, warm = until, float(came[k]), float(rest.values["temperature"][k])
+        before, earlier = earlier, now
+        leaked, warm = float(came[k]), float(rest.values["temperature"][k])
     return None
 
 

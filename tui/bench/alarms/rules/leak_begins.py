@@ -4,9 +4,12 @@ Volumes count as in `leaks`: back volume what enters the specimen, cell volume w
 """
 
 from collections.abc import Sequence
+from math import inf
 
-from tui.bench.alarms.rules.steady_flow import Array, Mean
-from tui.bench.alarms.rules.sudden_flow import Begins, Sudden
+import numpy as np
+
+from tui.bench.alarms.rules.steady_flow import HOUR_S, Array, Mean
+from tui.bench.alarms.rules.sudden_flow import Begins, Sudden, scatter
 
 ALIKE = 0.5
 """Two flows are alike when they differ by less than this share: common practice. [-]"""
@@ -15,6 +18,8 @@ CELL_WARMTH = (-0.35, 0.18)
 soil.md 6) less the cell's own expansion, for cells of a half to several litres. [ml/°C]"""
 LINE_WARMTH = (0.0, 0.015)
 """The same of back volume: 10 ml of line 0.002 ml/°C, more for a burette. [ml/°C]"""
+SHOW_SCATTER = 9
+"""So many means of a hold show how the gauges scatter: the later of them, by six bends."""
 BEGINS = {
     "leak-membrane": "more water leaves through the drainage, and enters the cell",
     "leak-cell": "more water leaves the cell",
@@ -29,6 +34,9 @@ class LeakBegins:
         self, limits: dict[str, float], delays_s: dict[str, float], soft_ml_kPa: float
     ) -> None:
         self._limits, self._delays_s, self._soft = limits, delays_s, soft_ml_kPa
+        self._scatter = {"back": inf, "cell": inf}
+        """Of volumes, as the latest hold showed it: gauges stay what they are, and
+        a few readings of a specimen that drains do not tell it. [ml]"""
         self._begins = {
             kind: Begins(
                 limits[kind],
@@ -41,7 +49,9 @@ class LeakBegins:
 
     def anew(self) -> "LeakBegins":
         """The same with nothing found."""
-        return LeakBegins(self._limits, self._delays_s, self._soft)
+        other = LeakBegins(self._limits, self._delays_s, self._soft)
+        other._scatter = dict(self._scatter)
+        return other
 
     def copy(self) -> "LeakBegins":
         """Independent of this one, in the same state."""
@@ -85,12 +95,22 @@ class LeakBegins:
             draws = found.change(means, cell) + found.hidden(means, CELL_WARMTH)
             return draws > ALIKE * (found.per_hour - found.before)
 
+        if not drained:
+            self._learn(means, back=back, cell=cell)
+        of_back, of_cell = self._scatter["back"], self._scatter["cell"]
         begins = self._begins
         found = {
-            "leak-drainage": begins["leak-drainage"].follow(means, back, stress, drips),
-            "leak-cell": begins["leak-cell"].follow(means, cell, stress, fitting),
+            "leak-drainage": begins["leak-drainage"].follow(means, back, stress, drips, of_back),
+            "leak-cell": begins["leak-cell"].follow(means, cell, stress, fitting, of_cell),
         }
         if drained and late:
-            one = begins["leak-membrane"].follow(means, -back, stress, membrane)
+            one = begins["leak-membrane"].follow(means, -back, stress, membrane, of_back)
             found["leak-membrane"] = one
         return found
+
+    def _learn(self, means: Sequence[Mean], **volumes: Array) -> None:
+        time = np.array([one.time for one in means]) / HOUR_S
+        for gauge, volume in volumes.items():
+            known = np.isfinite(volume)
+            if np.count_nonzero(known) >= SHOW_SCATTER:
+                self._scatter[gauge] = scatter(time[known], volume[known])

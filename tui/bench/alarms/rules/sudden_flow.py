@@ -106,16 +106,17 @@ class Begins:
         value: Array,
         stress: Array,
         agrees: Callable[[Sudden], bool],
+        known_scatter: float = inf,
     ) -> Sudden | None:
         """The flow that goes on, as it was when it was found; None: none, or it has stopped.
 
         Args:
-            means, value, stress: as in `begun`.
+            means, value, stress, known_scatter: as in `begun`.
             agrees: whether the other flows agree with it; asked once, when it is found.
         """
         found, how = self._found, (self._limit, self._lasts_s, self._warmth)
         if found is None:
-            new = begun(means, value, stress, *how, self._soft)
+            new = begun(means, value, stress, *how, self._soft, known_scatter)
             self._found = new if new is not None and agrees(new) else None
         elif not still_flows(means, value, found, *how):
             self._found = None
@@ -166,6 +167,7 @@ def begun(
     lasts_s: float,
     warmth: tuple[float, float],
     soft: float,
+    known_scatter: float = inf,
 ) -> Sudden | None:
     """The flow upward that has begun, if it exceeds a limit surely and has lasted long enough.
 
@@ -177,6 +179,7 @@ def begun(
         lasts_s: for so long at least. [s]
         warmth: what is expected of 1 °C, and its standard uncertainty. [ml/°C]
         soft: what 1 kPa of effective stress may move. [ml/kPa]
+        known_scatter: of a reading, if it is known from elsewhere. [ml]
     """
     places = [place for place in range(len(means)) if isfinite(value[place])]
     if len(places) < 4 or places[-1] != len(means) - 1:
@@ -203,6 +206,8 @@ def begun(
     # Where it is not felt, a day's wave bends so much; what a steady drift does is in both flows.
     wave = 0.0 if felt else most * SWING_C * 0.5 * (2.0 * pi * HOUR_S / DAY_S) ** 2
     usual = scatter(time, value)
+    if _single(time[-3:]):
+        usual = min(usual, max(known_scatter, UNKNOWN_ML))
     least = min(usual, UNKNOWN_ML) if _single(time[-3:]) else usual
     best: Sudden | None = None
     for b in _worth_it(time, [value - room for room in rooms], since, limit, least):
