@@ -37,6 +37,8 @@ class LeakBegins:
         self._scatter = {"back": inf, "cell": inf}
         """Of volumes, as the latest hold showed it: gauges stay what they are, and
         a few readings of a specimen that drains do not tell it. [ml]"""
+        self._hold: tuple[tuple[Mean, ...], Array, Array] | None = None
+        """That hold, of which it is not known yet: it is asked for once, not at every reading."""
         self._begins = {
             kind: Begins(
                 limits[kind],
@@ -50,7 +52,7 @@ class LeakBegins:
     def anew(self) -> "LeakBegins":
         """The same with nothing found."""
         other = LeakBegins(self._limits, self._delays_s, self._soft)
-        other._scatter = dict(self._scatter)
+        other._scatter, other._hold = dict(self._scatter), self._hold
         return other
 
     def copy(self) -> "LeakBegins":
@@ -95,8 +97,11 @@ class LeakBegins:
             draws = found.change(means, cell) + found.hidden(means, CELL_WARMTH)
             return draws > ALIKE * (found.per_hour - found.before)
 
-        if not drained:
-            self._learn(means, back=back, cell=cell)
+        if not drained and len(means) >= SHOW_SCATTER:
+            self._hold = tuple(means), back, cell
+        elif drained and self._hold is not None:
+            self._learn(*self._hold)
+            self._hold = None
         of_back, of_cell = self._scatter["back"], self._scatter["cell"]
         begins = self._begins
         found = {
@@ -108,9 +113,9 @@ class LeakBegins:
             found["leak-membrane"] = one
         return found
 
-    def _learn(self, means: Sequence[Mean], **volumes: Array) -> None:
+    def _learn(self, means: Sequence[Mean], back: Array, cell: Array) -> None:
         time = np.array([one.time for one in means]) / HOUR_S
-        for gauge, volume in volumes.items():
+        for gauge, volume in (("back", back), ("cell", cell)):
             known = np.isfinite(volume)
             if np.count_nonzero(known) >= SHOW_SCATTER:
                 self._scatter[gauge] = scatter(time[known], volume[known])
