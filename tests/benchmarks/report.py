@@ -88,17 +88,15 @@ def measure() -> Iterator[Ratio]:
             return process_seconds("-c", BARE, str(figures), form, str(folder / "bare"))
 
         def whole() -> float:
-            words = ("report", *CELLS, "--bench", str(bench), "--out", str(folder / "a.pdf"))
+            words = ("report", "C1", "--bench", str(bench), "--out", str(folder / "a.pdf"))
             return process_seconds("-m", "tui.commands.main", *words)
 
         def reduced() -> float:
-            words = ("--bench", str(bench), "--out", str(folder / "numbers"))
-            return sum(
-                process_seconds("-m", "tui.commands.main", "reduce", cell, *words) for cell in CELLS
-            )
+            words = ("reduce", "C1", "--bench", str(bench), "--out", str(folder / "numbers"))
+            return process_seconds("-m", "tui.commands.main", *words)
 
         what = f"of a set of four / matplotlib alone, {figures} figures"
         for kind in ("pdf", "html"):
             named = f"report as {kind.upper()} {what}"
             yield ratio(named, partial(ours, kind), partial(bare, kind), pairs=5)
-        yield ratio("`report` of the four / `reduce --out` of each", whole, reduced, pairs=3)
+        yield ratio("`report` of one test / `reduce --out` of it", whole, reduced, pairs=3)
