@@ -471,7 +471,7 @@ async def test_what_was_said_of_the_bench_is_taken_back(tmp_path: Path) -> None:
         await enter(screen)
         await waited(screen, "z", "right")
         text = " ".join(screen.text().split())
-        assert "‹ 1 acknowledge bench today 14:20 supp… › 2 of 2" in text
+        assert "‹ 1 acknowledge bench today 14:20… › 2 of 2" in text
         assert "Entry 1, acknowledge supply-lost (main), by" in text
         await enter(screen)
     undo = journal(tmp_path)[-1]

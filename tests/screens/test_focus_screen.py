@@ -173,7 +173,7 @@ async def test_all_that_is_known_is_told_and_scrolls(tmp_path: Path) -> None:
             seen.append(screen.text())
         text = "\n".join(seen)
         for words in (
-            "readings 17 of 40, next in 4:05, 1 missed", "▪▪▪▪▪×▪▪▪", "t90         81.8 ± 1.3 min",
+            "readings 17 of 40, next in 4 min 05 s, 1 missed", "▪▪▪▪▪×▪▪▪", "t90         81.8 ± 1.3 min",
             "± from where the lines may lie alone",
             "▲ urgent! saturation stalled, 1 h 24 min", "unacknowledged · since today 12:56",
             "B 0.865 at back pressure 350.0 kPa", "Tue 08:20   saturation · hold  1 d 6 h so far",
@@ -202,11 +202,11 @@ async def test_the_countdown_ticks_and_sends_its_cells_alone() -> None:
     bench = made_benches.bench((made_benches.saturating("C1"),))
     async with show(Shown(bench), (160, 48)) as screen:
         await screen.press("enter")
-        assert "next in 4:05" in screen.text()
+        assert "next in 4 min 05 s" in screen.text()
         await screen.beat(replace(bench, at=AT + 1.0))
         screen.written.clear()
         await screen.beat(replace(bench, at=AT + 2.0))
-        assert "next in 4:03" in screen.text()
+        assert "next in 4 min 03 s" in screen.text()
         assert 0 < len(re.sub(r"\x1b\[[\d;]*m", "", "".join(screen.written))) < 60
 
 

@@ -57,7 +57,7 @@ async def test_typing_narrows_the_wall_and_escape_shows_all_again() -> None:
         assert _heads(screen) == some
         # Cells that are not shown are counted on top all the same, and the urgent ones told.
         assert "urgent" in screen.lines()[0]
-        assert any("not shown: urgent alarm" in line for line in screen.lines())
+        assert any("urgent, not shown: C" in line for line in screen.lines())
         await screen.press("slash", *"zzz")
         assert "no lane tells of that" in "\n".join(screen.lines())
         await screen.press("escape")

@@ -14,7 +14,7 @@ from tui.bench.advance import advance, fold_of, newest_time, taken_up
 from tui.bench.clock import Clock, FastClock, WallClock
 from tui.bench.disks import DiskWatch
 from tui.bench.look import look_at, newest_of
-from tui.bench.picture import Bench
+from tui.bench.picture import READING, Bench
 from tui.bench.readings import in_time_order, picked
 from tui.feed.rows import Arrivals
 from tui.feed.source import CellSource
@@ -22,7 +22,6 @@ from tui.feed.watch import News, Watcher, read_all
 from tui.journal.location import checkpoint_folders
 from tui.journal.store import Journal
 from tui.settings.places import Layout, read_layout
-from tui.settings.problems import Problem
 from tui.settings.zones import machine_zone
 
 EVERY_BEATS = 5
@@ -34,7 +33,6 @@ FINISHED_WORTH_ROWS = 20_000
 if TYPE_CHECKING:
     from tui.bench.checkpoints import Checkpoints, Kept
 
-READING = Problem("note", "the bench is being read", "wait a moment")
 
 
 class _Source(Protocol):

@@ -15,6 +15,9 @@ from tui.bench.surroundings import Sibling
 from tui.bench.unused import Unused
 from tui.settings.problems import Problem
 
+READING = Problem("note", "the bench is being read", "wait a moment")
+"""Before its folders are known."""
+
 PhaseName = Literal["setup", "saturation", "consolidation", "shear", "ended", "interrupted"]
 PhaseSource = Literal["marks", "log", "inferred"]
 Worst = Literal["ok", "note", "warning", "urgent", "unknown"]

@@ -1,5 +1,6 @@
 """A sheet of terminal cells that text and dots are put on, and its finished lines."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -66,12 +67,18 @@ def difference(old: Line, new: Line) -> tuple[int, int] | None:
     return first, last - first + 1
 
 
+_LOOSE_END = re.compile(r"(?: \S|[ ,;:·])*$")
+"""What says nothing before a sign that more was left off: a single sign, a comma."""
+
+
 def clip(text: str, width: int, more: str = "…") -> str:
     """The text in at most `width` cells, with a sign where something was left off.
 
+    It is cut between words where that costs no more than a third of it.
+
     Example:
-        >>> clip("consolidation", 8), clip("shear", 8)
-        ('consoli…', 'shear')
+        >>> clip("consolidation", 8), clip("shear", 8), clip("stop, save, leave", 14)
+        ('consoli…', 'shear', 'stop, save…')
     """
     if cell_len(text) <= width:
         return text
@@ -83,7 +90,9 @@ def clip(text: str, width: int, more: str = "…") -> str:
         if used > width:
             break
         kept += sign
-    return kept + more
+    cut_in_word = not kept.endswith(" ") and text[len(kept)] != " "
+    words = _LOOSE_END.sub("", kept.rpartition(" ")[0] if cut_in_word else kept)
+    return (words if 3 * len(words) >= 2 * len(kept) else kept.rstrip()) + more
 
 
 def first_fitting(width: int, *texts: str) -> str:

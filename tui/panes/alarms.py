@@ -118,8 +118,9 @@ class AlarmPane(ScrollingPane):
         return one and (age(bench.at - one.alarm.since), day, self._late(one, bench))
 
     @staticmethod
-    def _late(one: Raised, bench: Bench) -> bool:
-        return bench.at > one.alarm.announced_at + one.alarm.respond_s
+    def _late(one: Raised, bench: Bench) -> str:
+        late_s = bench.at - one.alarm.announced_at - one.alarm.respond_s
+        return f": {age(late_s)} late" if late_s > 0.0 else ""
 
     def draw(self, width: int, height: int) -> list[Line]:
         """All of it; it scrolls where it does not fit."""
@@ -143,17 +144,20 @@ class AlarmPane(ScrollingPane):
 
     def _told(self, one: Raised, bench: Bench) -> list[tuple[str, str]]:
         alarm, zone, at = one.alarm, bench.zone, bench.at
-        told = [(sanitise(alarm.message), "strong")]
+        # In few lines only the first are in sight: what is the matter, and what to do.
+        told = [
+            (sanitise(alarm.message), "strong"),
+            (f"do: {sanitise(alarm.action, 900)}", "text"),
+        ]
         since = f"since {moment(alarm.since, zone, at)}, {age(at - alarm.since)}"
         ink = alarm_ink(alarm)
         told.append((f"{state_words(alarm, zone, at)} · {since}", {"alarm": "bad", "alert": "warn"}
                      .get(ink, ink)))  # fmt: skip
         if alarm.state == "unacknowledged":
             by = moment(alarm.announced_at + alarm.respond_s, zone, at)
-            late = ": that is over" if self._late(one, bench) else ""
-            told.append((f"answer within {age(alarm.respond_s)}, by {by}{late}", "key"))
+            within = f"answer within {age(alarm.respond_s)}, by {by}"
+            told.append((f"{within}{self._late(one, bench)}", "key"))
         told += [
-            (f"do: {sanitise(alarm.action, 900)}", "text"),
             (f"cause: {sanitise(alarm.cause)}", "text"),
             (f"left alone: {sanitise(alarm.effect)}", "text"),
         ]

@@ -1,6 +1,9 @@
 """The first line: which bench, the moment of the picture, what is raised, how the cells stand."""
 
 from collections import Counter
+from dataclasses import replace
+
+from rich.cells import cell_len
 
 from tui.bench.picture import Bench, Guard
 from tui.ink.sheet import Line, Piece, Sheet, clip
@@ -19,6 +22,8 @@ from tui.words import (
 )
 
 _ORDINARY = ("runs", "well", "ended", "no test")
+_NEEDED = 9
+"""Weight of what has its place before any name."""
 _ORDER = ("broken", "no phase", "halted", "doubtful", *_ORDINARY)
 """States that are counted here; of alarms the alarms are counted, not the cells."""
 
@@ -59,10 +64,12 @@ class Masthead(Pane):
             pieces.append(
                 Piece(plain(f" FROZEN since {since}, {still} ", manner), "alert", 11, short=short)
             )
+        raised = []
         for sign, words, ink, least in counts_words(bench):
             short = plain(f"{sign}{least}", manner)
             text = plain(f"{sign} {words}", manner)
-            pieces.append(Piece(text, ink, 10, right=True, short=short))
+            raised.append(Piece(text, ink, 10, right=True, short=short))
+        pieces += raised
         for (word, sign, ink), number in sorted(
             ((one, n) for one, n in counts.items() if one[0] in _ORDER),
             key=lambda item: _ORDER.index(item[0][0]),
@@ -71,6 +78,10 @@ class Masthead(Pane):
             pieces.append(Piece(f"{sign} {number} {word}", ink, weight, right=True))
         if bench.cells and not bench.guard.on_duty:
             pieces.append(Piece(duty_words(Guard()), "warn", 4, right=True))
+        # Words tell more than the name of the bench: signs alone where not even they have room.
+        kept = [piece for piece in pieces if piece.weight >= _NEEDED]
+        if sum(cell_len(piece.text) + 1 for piece in kept) <= width:
+            pieces = [replace(one, short="") if one in raised else one for one in pieces]
         if pieces[-1].right:
             pieces.append(Piece(" ", "text", 1, right=True))
         sheet.flow(0, 0, width, pieces, view.signs.more)

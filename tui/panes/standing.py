@@ -9,13 +9,14 @@ from tui.panes.keys import (
     ALARM_KEYS,
     ANSWER_KEYS,
     FOCUS_KEYS,
+    KEYS,
     Keys,
     keys_lines,
     wall_keys,
 )
 from tui.panes.lanes import lanes
 from tui.panes.pane import Pane, TimelessPane, View, picked_cell, since_frozen
-from tui.words import SAFETY, duty_words, kind_words, plain, problem_words, sanitise
+from tui.words import SAFETY, duty_words, kind_words, plain, problem_words, raised, sanitise
 
 Told = tuple[str, str]
 
@@ -35,14 +36,14 @@ def complaints(bench: Bench | None, view: View) -> list[Told]:
         bench.problems, key=lambda p: ("error", "warning", "note").index(p.severity)
     )
     shown = lanes(bench, view)
-    hidden = sum(
-        1
+    hidden = [
+        sanitise(cell.cell, 24)
         for cell in bench.cells
         if cell not in shown and any(a.counts and a.priority == "urgent" for a in cell.alarms)
-    )
+    ]
     if hidden:
-        cells = "a cell that is" if hidden == 1 else f"{hidden} cells that are"
-        found.append((f"▲ {cells} not shown: urgent alarm; / and escape show all", "alarm"))
+        cells = ", ".join(hidden[:3]) + (f" and {len(hidden) - 3} more" if hidden[3:] else "")
+        found.append((f"▲ urgent, not shown: {cells}; / and escape show all", "alarm"))
     found += [(problem_words(p), "bad" if p.severity == "error" else "warn") for p in worst_first]
     if bench.not_adopted:
         names = ", ".join(sanitise(name, 60) for name in bench.not_adopted)
@@ -89,14 +90,19 @@ class StandingPane(Pane):
         duty = "good" if bench.guard.on_duty else "warn"
         blind = sum(1 for cell in bench.cells if cell.blind)
         words = plain(f"watch: {duty_words(bench.guard)}", view.manner)
-        pieces.append(Piece(f"{words};" if blind else words, duty, 9, short=words))
+        pieces.append(Piece(words, duty, 9))
         if blind:
             cells = f"{blind} cell{'' if blind == 1 else 's'}"
-            told = f"not every alarm can be judged in {cells}"
-            pieces.append(Piece(told, "dim", 8, short=f"{cells} partly not judged"))
+            told = plain(f"· not every alarm can be judged in {cells}", view.manner)
+            short = plain(f"· {cells} partly not judged", view.manner)
+            pieces.append(Piece(told, "dim", 8, short=short))
         pieces.append(Piece(plain(SAFETY, view.manner), "dim", 1, right=True))
         sheet.flow(0, 0, width, pieces, view.signs.more)
         return sheet.lines()
+
+
+_WITHOUT_CELLS = ("handover", "alarms", "help", "quit")
+"""What keys do where there is no cell."""
 
 
 class KeysPane(TimelessPane):
@@ -105,6 +111,8 @@ class KeysPane(TimelessPane):
     def keys(self) -> Keys:
         """Those of the wall."""
         view = self.view
+        if self.bench is not None and not self.bench.cells:
+            return tuple(key for key in KEYS if key[1] in _WITHOUT_CELLS)
         return wall_keys(
             acts=view.acts, frozen=view.frozen is not None, moved=view.held_s is not None
         )
@@ -119,6 +127,8 @@ class AlarmKeysPane(KeysPane):
 
     def keys(self) -> Keys:
         """Key, what it does, how much that matters."""
+        if self.bench is not None and not raised(self.bench):
+            return tuple(key for key in ALARM_KEYS if key[0] in ("esc", "?"))
         return (*(ANSWER_KEYS if self.view.acts else ()), *ALARM_KEYS)
 
 

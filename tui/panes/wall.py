@@ -8,14 +8,14 @@ from textual import events
 from textual.message import Message
 from textual.reactive import var
 
-from tui.bench.picture import Bench, Cell
-from tui.ink.sheet import Line, Sheet
+from tui.bench.picture import READING, Bench, Cell
+from tui.ink.sheet import Line, Sheet, wrap
 from tui.panes.lane import Setting, draw_head_of, draw_track_of, head_key, lane_of, track_key
 from tui.panes.lanes import lanes
 from tui.panes.marks import windows
 from tui.panes.pane import PatientPane, View, picked_cell
 from tui.panes.stretch import SCROLLBAR, axis_of
-from tui.words import plain, sanitise
+from tui.words import LOOKING, plain, sanitise
 
 
 class _Laid(NamedTuple):
@@ -171,11 +171,18 @@ def _with_alarms_of(now: Bench | None, cell: Cell) -> Cell:
 
 def _no_cells(bench: Bench, view: View, width: int, height: int) -> list[Line]:
     sheet = Sheet(width, height)
+    if READING in bench.problems:
+        sheet.put(2, 1, f"{LOOKING}.", "text")
+        return sheet.lines()
     words = [f"No cell in {sanitise(bench.folder)}."]
     if bench.not_adopted:
         words.append("Folders with logs but no cell.toml:")
         words += [f"  {sanitise(name)}" for name in bench.not_adopted]
     words.append("A cell is a folder with a cell.toml; `porewatch demo` shows an invented bench.")
-    for y, line in enumerate(words):
-        sheet.put(2, y + 1, plain(line, view.manner), "text")
+    y = 1
+    for line in words:
+        indent = 2 + len(line) - len(line.lstrip())
+        for part in wrap(plain(line, view.manner), width - 2 - indent):
+            sheet.put(indent, y, part, "text")
+            y += 1
     return sheet.lines()

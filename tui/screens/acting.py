@@ -52,8 +52,14 @@ ACT_KEYS: tuple[BindingType, ...] = (
 )
 
 
+TOLD_S = 30.0
+"""How long what became of a key stands where the watch is told of."""
+
+
 class Acting(Sparing):
     """Part of a screen that has a picture, a view and a desk."""
+
+    _told = 0
 
     if TYPE_CHECKING:
         bench: Bench | None
@@ -124,10 +130,17 @@ class Acting(Sparing):
             self.tell(told)
 
     def tell(self, words: str) -> None:
-        """Say something in the line about the watch, until the next act."""
+        """Say something in the line about the watch, for a while or until the next act."""
         said = plain(sanitise(words), self.view.manner)
+        self._told += 1
+        if said:
+            self.set_timer(TOLD_S, partial(self._forget, self._told))
         if said != self.view.said:
             self.view = replace(self.view, said=said)
+
+    def _forget(self, told: int) -> None:
+        if told == self._told and self.view.said:
+            self.view = replace(self.view, said="")
 
     def action_say(self, act: str) -> None:
         """Say something about the cell in focus."""

@@ -118,7 +118,7 @@ def acknowledging(one: Raised, seen: Bench) -> Form:
         acts = _answer(one, cell, "acknowledge", bench, now, answers["text"].strip())
         return Draft(acts, "You know of it and see to it; it stays until it clears.")
 
-    words = Field("text", "words", hint="what you will do; may stay empty")
+    words = Field("text", "words", hint="what you will do, or empty")
     return Form("Acknowledge", _alarm_words(one, cell), (words,), draft)
 
 
@@ -149,7 +149,7 @@ def shelving(one: Raised, seen: Bench) -> Form:
     fields = (
         Field("ends", "how long", _SHELF_ENDS[0], choices=_SHELF_ENDS),
         Field("for", "for", "30 min", hint="such as 2 h"),
-        Field("why", "why", hint="the reason, for everybody to read"),
+        Field("why", "why", hint="the reason, for all to read"),
     )
     return Form("Shelve", _alarm_words(one, cell), fields, draft)
 
@@ -199,7 +199,7 @@ def noting(cell: Cell) -> Form:
     return Form("Note", cell_words(cell), fields, draft)
 
 
-WHEN = Field("when", "from", hint="now; or 14:30, or 20 min (ago)")
+WHEN = Field("when", "from", hint="now; or 14:30, or 20 min ago")
 
 
 def gone_by(written: str, bench: Bench) -> float:
@@ -245,7 +245,8 @@ def marking(cell: Cell) -> Form:
                 raise NotYetError("the planned hold would end before it begins")
         own = same_test(bench, cell)
         usual = act_about("mark", own, at, now, answers["text"].strip())
-        said = f"{sanitise(own.cell, 24)} is in {answers['phase']} from {_moment(at, bench)} on"
+        meant = name if step in ("", name) else f"{name}, step {step},"
+        said = f"{sanitise(own.cell, 24)} is in {meant} from {_moment(at, bench)} on"
         planned = "" if until is None else f", planned until {_moment(until, bench)}"
         sure = "The test is over then, and alarms are judged no more." if name == "ended" else ""
         return Draft((replace(usual, phase=name, step=step or None, until=until),),
@@ -253,7 +254,7 @@ def marking(cell: Cell) -> Form:
 
     fields = (
         Field("phase", "phase", here if here in choices else choices[0], choices=choices),
-        Field("until", "until", hint="of a planned hold: 18:00 or 2 h; may stay empty"),
+        Field("until", "until", hint="18:00, or 2 h; else no hold"),
         WHEN,
         Field("text", "words", hint="may stay empty"),
     )
@@ -297,7 +298,7 @@ def taking(cell: Cell) -> Form:
 
     b_value, target = found(cell)
     about = f"{cell_words(cell)}: B = {b_value:.3f}, target {target:g}"
-    why = Field("why", "why", hint="the reason; it goes into the report")
+    why = Field("why", "why", hint="the reason, for the report")
     return Form("Take B as it is", about, (why,), draft)
 
 
@@ -340,8 +341,8 @@ def rebasing(cell: Cell) -> Form:
     fields = (
         Field("channel", "channel", wanted, choices=choices),
         WHEN,
-        Field("to", "to", hint="when it counts again; as from"),
-        Field("reads", "reads", hint='then, such as "0 ml"; else as before'),
+        Field("to", "to", hint="counts again; else as from"),
+        Field("reads", "reads", hint='"0 ml" then; else as before'),
         Field("text", "words", hint="what was done to the gauge"),
     )
     return Form("Rebase", cell_words(cell), fields, draft)

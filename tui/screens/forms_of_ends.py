@@ -51,7 +51,7 @@ def ending(cell: Cell, written: float | None) -> Form:
         )
         return Draft((act_about("close", own, at, now, answers["text"].strip()),), says, _SURE)
 
-    when = replace(WHEN, label="ended", hint="with its newest reading; or 14:30, or 20 min (ago)")
+    when = replace(WHEN, label="ended", hint="its last reading, or 14:30")
     words = Field("text", "words", hint="may stay empty")
     fields = (words,) if written is not None else (when, words)
     return Form("End the test", cell_words(cell), fields, draft)

@@ -18,8 +18,10 @@ from tui.panes.pane import BlankBars
 from tui.screens.help_over_bench import Help
 from tui.words import SAFETY, Manner, plain, sanitise
 
-_KEY = re.compile(r"  (?=\S).{14} (?=\S)")
+_KEY = re.compile(r"  (?=\S)(?!not now).{14} (?=\S)")
 """A key and the blanks behind it."""
+_GOES_ON = re.compile(r" {17}\S|  [a-z]")
+"""How a line begins that goes on with the one before, unless it has a key."""
 Possible = tuple[tuple[str, str, str], ...]
 
 
@@ -59,8 +61,7 @@ def help_text(manner: Manner, possible: Possible = (), on: Help | None = None) -
     for key, _, why in possible:
         if why:
             closed.setdefault(why, []).append(key)
-    shut = [line for why, keys in closed.items()
-            for line in wrap(f"not now: {' '.join(keys)}: {sanitise(why)}", 64)]  # fmt: skip
+    shut = [f"not now: {' '.join(keys)}: {sanitise(why)}" for why, keys in closed.items()]
     here = "\n".join((*open_, *(f"  {line}" for line in shut)))
     between = "\n" if drawn else ""
     first, second = wrap(SAFETY, 60)
@@ -105,6 +106,23 @@ A LANE
 """
 
 
+def unfolded(text: str) -> list[str]:
+    """Its lines, each whole that was folded for a page of usual width.
+
+    Example:
+        >>> unfolded("  + − 0          less time, more time,\\n                 all that matters")
+        ['  + − 0          less time, more time, all that matters']
+    """
+    lines: list[str] = []
+    for line in text.split("\n"):
+        is_new = _KEY.match(line) is not None or _GOES_ON.match(line) is None
+        if is_new or line.startswith("  not now") or not lines or not lines[-1].strip():
+            lines.append(line)
+        else:
+            lines[-1] = f"{lines[-1]} {line.strip()}"
+    return lines
+
+
 def hung(line: str, width: int) -> list[str]:
     """A line in as many as it needs; what a key does goes on beneath itself.
 
@@ -139,7 +157,7 @@ class _Page(VerticalScroll):
         if width == self._width:
             return
         self._width = width
-        lines = [part for line in self._text.split("\n") for part in hung(line, width)]
+        lines = [part for line in unfolded(self._text) for part in hung(line, width)]
         heading = "bold $ink-key"
         self._told.update(
             Content.assemble(*((f"{line}\n", heading if line.isupper() else "") for line in lines))

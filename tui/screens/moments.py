@@ -9,7 +9,7 @@ def moment_meant(written: str, now: float, zone: tzinfo, *, ahead: bool) -> floa
     """A moment to come, or gone by: an hour of the day, a date, or so long from now.
 
     Args:
-        written: "14:30", "2 h", "2031-02-05T14:30".
+        written: "14:30", "2 h", "2 h ago", "2031-02-05T14:30".
         now: the moment from which it is meant. [s]
         zone: of the bench, for what has no offset.
         ahead: whether the next such hour is meant, else the last one.
@@ -25,6 +25,8 @@ def moment_meant(written: str, now: float, zone: tzinfo, *, ahead: bool) -> floa
         -82800.0
         >>> moment_meant("2 h", 1800.0, UTC, ahead=True)
         9000.0
+        >>> moment_meant("20 min ago", 1800.0, UTC, ahead=False)
+        600.0
     """
     text = written.strip()
     if not text or text == "now":
@@ -43,7 +45,7 @@ def moment_meant(written: str, now: float, zone: tzinfo, *, ahead: bool) -> floa
         if "-" in text[1:]:
             found = datetime.fromisoformat(text)
             return (found if found.tzinfo is not None else found.replace(tzinfo=zone)).timestamp()
-        span = abs(read_quantity(text, "s"))
+        span = abs(read_quantity(text if ahead else text.removesuffix("ago").rstrip(), "s"))
         return now + span if ahead else now - span
     except (ValueError, OverflowError, RefusedError):
         raise ValueError(

@@ -26,11 +26,11 @@ _SOURCES = {"marks": "as marked", "log": "by the log", "inferred": "inferred"}
 def phase_words(
     phase: Phase | PhaseSpan | None, manner: Manner = PLAIN, short: bool = False
 ) -> str:
-    """Phase and step."""
+    """Phase and step; a step that is called as its phase is not said twice."""
     if phase is None:
         return plain(NOTHING, manner)
     name = _SHORT.get(phase.name, phase.name) if short else phase.name
-    step = sanitise(phase.step) if phase.step else ""
+    step = sanitise(phase.step) if phase.step and phase.step != phase.name else ""
     return plain(f"{name} · {step}" if step else name, manner)
 
 
@@ -45,7 +45,7 @@ def readings(
     """How far the reading schedule has come: "17 of 40, next in 4 min, 1 missed".
 
     Args:
-        ticking: count the seconds down as well: "next in 4:05".
+        ticking: count the seconds down as well: "next in 4 min 05 s".
     """
     if schedule is None:
         return "no schedule"

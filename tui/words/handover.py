@@ -50,7 +50,7 @@ def spans_told(before: Before) -> Parts:
 
 
 def _span_words(span: PhaseSpan) -> str:
-    step = f"/{sanitise(span.step)}" if span.step else ""
+    step = f"/{sanitise(span.step)}" if span.step and span.step != span.name else ""
     assert span.end is not None
     return f"{span.name}{step} {age(span.end - span.start)}"
 

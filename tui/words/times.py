@@ -49,17 +49,16 @@ def countdown(seconds: float | None) -> str:
 
 
 def clock(seconds: float) -> str:
-    """A countdown that ticks, as on a timer; from a day on in hours.
+    """A countdown that ticks; from an hour on without seconds.
 
     Example:
         >>> clock(245.9), clock(7_265.0), clock(0.0), clock(-700.0), clock(200_000.0)
-        ('4:05', '2:01:05', 'now', '11 min late', '2 d 7 h')
+        ('4 min 05 s', '2 h 01 min', 'now', '11 min late', '2 d 7 h')
     """
-    if seconds < 1.0 or seconds >= 86_400.0:
+    if seconds < 1.0 or seconds >= 3600.0:
         return countdown(seconds) if not 0.0 < seconds < 1.0 else "now"
     minutes, left = divmod(int(seconds), 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours}:{minutes:02d}:{left:02d}" if hours else f"{minutes}:{left:02d}"
+    return f"{minutes} min {left:02d} s" if minutes else f"{left} s"
 
 
 def coarse(seconds: float | None) -> str:
