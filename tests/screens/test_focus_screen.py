@@ -173,7 +173,8 @@ async def test_all_that_is_known_is_told_and_scrolls(tmp_path: Path) -> None:
             seen.append(screen.text())
         text = "\n".join(seen)
         for words in (
-            "readings 17 of 40, next in 4 min 05 s, 1 missed", "▪▪▪▪▪×▪▪▪", "t90         81.8 ± 1.3 min",
+            "readings 17 of 40, next in 4 min 05 s, 1 missed", "▪▪▪▪▪×▪▪▪",
+            "t90         81.8 ± 1.3 min",
             "± from where the lines may lie alone",
             "▲ urgent! saturation stalled, 1 h 24 min", "unacknowledged · since today 12:56",
             "B 0.865 at back pressure 350.0 kPa", "Tue 08:20   saturation · hold  1 d 6 h so far",

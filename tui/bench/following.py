@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from tui.bench.checkpoints import Checkpoints, Kept
 
 
-
 class _Source(Protocol):
     def drain(self) -> News: ...
 
