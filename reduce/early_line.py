@@ -7,7 +7,6 @@ series, for the share of consolidation that was really used.
 """
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import product
 
@@ -28,6 +27,10 @@ LEVEL = 1e-9
 """A line whose readings rise by no more than this share of the whole change is level: it would
 meet the end in no time that anybody waits. [-]"""
 
+Rows = NDArray[np.intp]
+Picked = NDArray[np.bool_]
+"""(m, n) which of n readings count for each of m lines."""
+
 
 def straight_line(x: Column, y: Column) -> tuple[float, float]:
     """Intercept and slope of least squares; level where all x are alike."""
@@ -35,6 +38,25 @@ def straight_line(x: Column, y: Column) -> tuple[float, float]:
     spread = float(across @ across)
     slope = float(across @ y) / spread if spread > 0.0 else 0.0
     return float(y.mean()) - slope * float(x.mean()), slope
+
+
+def straight_lines(x: Column, y: Column, within: Picked) -> tuple[Column, Column]:
+    """The same for many lines: each goes through the readings of its row in `within`.
+
+    Args:
+        x, y: (n,) for all lines, or (m, n).
+        within: (m, n) at least one in each row.
+
+    Returns:
+        (m,) intercepts and (m,) slopes.
+    """
+    count = within.sum(axis=1)
+    middle = np.where(within, x, 0.0).sum(axis=1) / count
+    across = np.where(within, x - middle[:, None], 0.0)
+    y = np.where(within, y, 0.0)
+    spread, rise = (across**2).sum(axis=1), (across * y).sum(axis=1)
+    slope = np.divide(rise, spread, out=np.zeros_like(rise), where=spread > 0.0)
+    return y.sum(axis=1) / count - slope * middle, slope
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +71,22 @@ class SeriesLine:
     """Slope of the tangent at the start over that of this line. [-]"""
     offset: float
     """Of the second line: abscissae on it over those on the early line, to cross at 90 %. [-]"""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SeriesLines:
+    """Such lines, (m,) each; NaN where the readings are too late for one."""
+
+    intercept: Column
+    slope: Column
+    steeper: Column
+    offset: Column
+
+    def line(self, row: int) -> SeriesLine:
+        """One of them."""
+        return SeriesLine(
+            *(float(of[row]) for of in (self.intercept, self.slope, self.steeper, self.offset))
+        )
 
 
 def series_line(drainage: str, slenderness: float, degrees: ArrayLike) -> SeriesLine:
@@ -76,31 +114,39 @@ def series_line(drainage: str, slenderness: float, degrees: ArrayLike) -> Series
     """
     wanted = np.asarray(degrees, dtype=np.float64)
     factors = np.array([factor_for(drainage, float(u), slenderness) for u in wanted])
-    line = _line_at(drainage, slenderness, factors, wanted)
-    if line is None:
+    lines = _lines_at(drainage, slenderness, factors[None], wanted[None], np.isfinite(wanted)[None])
+    if not math.isfinite(lines.slope[0]):
         raise ReductionError("the degrees of consolidation given make no early line")
-    return line
+    return lines.line(0)
 
 
-def _line_at(
-    drainage: str, slenderness: float, factors: Column, degrees: Column
-) -> SeriesLine | None:
-    intercept, slope = straight_line(np.sqrt(factors), degrees)
-    if slope <= 0.0 or intercept >= 0.5:
-        return None
+def _lines_at(
+    drainage: str, slenderness: float, factors: Column, degrees: Column, within: Picked
+) -> SeriesLines:
+    intercept, slope = straight_lines(np.sqrt(factors), degrees, within)
+    early = (slope > 0.0) & (intercept < 0.5)
+    intercept, slope = np.where(early, intercept, np.nan), np.where(early, slope, np.nan)
     f90 = factor_for(drainage, 0.9, slenderness)
     tangent = math.sqrt(lambda_factor(drainage, slenderness) / math.pi)
-    return SeriesLine(intercept, slope, tangent / slope, slope * math.sqrt(f90) / (0.9 - intercept))
+    offset = slope * math.sqrt(f90) / (0.9 - intercept)
+    return SeriesLines(intercept, slope, tangent / slope, offset)
 
 
-def series_line_at_times(
-    drainage: str, slenderness: float, times_min: Column, t90_min: float
-) -> SeriesLine | None:
-    """The same for readings at given times, once t90 is about known; None if all are late."""
-    factors = factor_for(drainage, 0.9, slenderness) * times_min / t90_min
-    return _line_at(
-        drainage, slenderness, factors, degree_of_factor(drainage, factors, slenderness)
-    )
+def series_lines_at_times(
+    drainage: str, slenderness: float, times_min: Column, within: Picked, t90_min: Column
+) -> SeriesLines:
+    """The same for lines through readings at given times, once t90 is about known.
+
+    Args:
+        drainage, slenderness: as for `series_line`.
+        times_min: (n,) since drainage opened. [min]
+        within: (m, n) which readings are on each line.
+        t90_min: (m,) as each line has it; NaN gives NaN. [min]
+    """
+    factors = factor_for(drainage, 0.9, slenderness) * times_min / t90_min[:, None]
+    degrees = np.zeros_like(factors)
+    degrees[within] = degree_of_factor(drainage, factors[within], slenderness)
+    return _lines_at(drainage, slenderness, factors, degrees, within)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,10 +160,33 @@ class EarlyLine:
     slope: float
     """[as given, per √min]"""
 
-    @property
-    def readings(self) -> slice:
-        """Those it goes through."""
-        return slice(self.first, self.last + 1)
+
+@dataclass(frozen=True, slots=True, eq=False)
+class EarlyLines:
+    """Such lines, (m,) each."""
+
+    first: Rows
+    last: Rows
+    start: Column
+    slope: Column
+
+    def within(self, count: int) -> Picked:
+        """(m, count) which of the readings of the curve are on each line."""
+        return _readings(self.first, self.last, count)
+
+    def those(self, rows: Rows | Picked) -> "EarlyLines":
+        """Some of them."""
+        return EarlyLines(self.first[rows], self.last[rows], self.start[rows], self.slope[rows])
+
+    def line(self, row: int) -> EarlyLine:
+        """One of them."""
+        ends = int(self.first[row]), int(self.last[row])
+        return EarlyLine(*ends, float(self.start[row]), float(self.slope[row]))
+
+
+def _readings(first: Rows, last: Rows, count: int) -> Picked:
+    reading = np.arange(count)
+    return (first[:, None] <= reading) & (reading <= last[:, None])
 
 
 def _some(of: NDArray[np.intp], most: int) -> list[int]:
@@ -129,28 +198,29 @@ def _some(of: NDArray[np.intp], most: int) -> list[int]:
 
 def _lines(
     curve: ConsolidationCurve, share: Column, farthest: float
-) -> Iterator[tuple[EarlyLine, float]]:
-    """Lines that could be drawn, each with its root mean square miss."""
-    within = np.flatnonzero(share <= farthest)
-    if len(within) < FEWEST_ON_LINE:
-        return
-    stop = int(within[-1])
+) -> tuple[EarlyLines, Column] | None:
+    """Lines that could be drawn, and the root mean square miss of each; None if there are none."""
+    reached = np.flatnonzero(share <= farthest)
+    if len(reached) < FEWEST_ON_LINE:
+        return None
+    stop = int(reached[-1])
     starts = np.flatnonzero((share <= 0.6 * farthest) & (np.arange(len(share)) <= stop - 2))
     ends = np.flatnonzero((share >= 0.6 * farthest) & (share <= farthest))
     ends = ends if len(ends) else np.array([stop])
-    for first, last in product(_some(starts, 7), _some(ends, 9)):
-        if last - first + 1 < FEWEST_ON_LINE:
-            continue
-        x, y = curve.root[first : last + 1], curve.change[first : last + 1]
-        start, slope = straight_line(x, y)
-        if slope * (x[-1] - x[0]) > LEVEL * curve.reach:
-            miss = math.sqrt(float(np.mean((y - start - slope * x) ** 2)))
-            yield EarlyLine(first, last, start, slope), miss
+    pairs = np.array(list(product(_some(starts, 7), _some(ends, 9))), dtype=np.intp).reshape(-1, 2)
+    first, last = pairs[pairs[:, 1] - pairs[:, 0] + 1 >= FEWEST_ON_LINE].T
+    within = _readings(first, last, len(share))
+    x, y = curve.root, curve.change
+    start, slope = straight_lines(x, y, within)
+    off = np.where(within, y - start[:, None] - slope[:, None] * x, 0.0)
+    miss = np.sqrt((off**2).sum(axis=1) / within.sum(axis=1))
+    rises = slope * (x[last] - x[first]) > LEVEL * curve.reach
+    if not rises.any():
+        return None
+    return EarlyLines(first, last, start, slope).those(rises), miss[rises]
 
 
-def early_lines(
-    curve: ConsolidationCurve, drainage: str, start: float, final: float
-) -> list[EarlyLine]:
+def early_lines(curve: ConsolidationCurve, drainage: str, start: float, final: float) -> EarlyLines:
     """All lines through the early readings that are straight enough.
 
     Args:
@@ -169,11 +239,10 @@ def early_lines(
     radial = "radial" in drainage
     reaches = (STRAIGHT_TO_RADIAL, 0.35, 0.5) if radial else (STRAIGHT_TO,)
     for farthest in reaches:
-        found = list(_lines(curve, share, farthest))
-        if found:
-            best = min(miss for _, miss in found)
-            good = 3.0 * best + 0.003 * (final - start)
-            return [line for line, miss in found if miss <= good]
+        found = _lines(curve, share, farthest)
+        if found is not None:
+            lines, miss = found
+            return lines.those(miss <= 3.0 * miss.min() + 0.003 * (final - start))
     raise UntoldError(
         f"fewer than {FEWEST_ON_LINE} readings in the first {100 * reaches[-1]:.0f} % of "
         "consolidation"

@@ -7,12 +7,15 @@ it. The spread of the answers of the other lines is the uncertainty of the choic
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from reduce.columns import Column
 from reduce.consolidation_curve import ConsolidationCurve
 from reduce.construction import Line, spread
-from reduce.early_line import EarlyLine, SeriesLine, early_lines
+from reduce.early_line import EarlyLine, EarlyLines, SeriesLine, SeriesLines, early_lines
 from reduce.errors import UntoldError
 
-ROUNDS = 6
+_ROUNDS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +33,47 @@ class Choice:
     """None where the rule for drained ends holds."""
 
 
+def choices_of(
+    lines: EarlyLines,
+    start: Column,
+    final: Column,
+    minutes: Column,
+    theory: SeriesLines | None,
+) -> list[Choice]:
+    """The answers of those lines that have one, with d100 above d0.
+
+    Args:
+        lines: m of them.
+        start, final, minutes, theory: (m,) as `Choice`; NaN of a line without an answer.
+    """
+    return [
+        Choice(
+            lines.line(row), float(start[row]), float(final[row]), float(minutes[row]),
+            theory.line(row) if theory else None,
+        )
+        for row in np.flatnonzero((final > start) & np.isfinite(minutes)).tolist()
+    ]  # fmt: skip
+
+
+def in_turns(
+    guess: Column, answer: Callable[[Column], tuple[Column, SeriesLines]]
+) -> tuple[Column, SeriesLines]:
+    """Times, and the lines of theory for them, which want these times: a few rounds settle it.
+
+    Args:
+        guess: (m,) a first time for each line. [min]
+        answer: from such times to better ones, and the lines of theory on the way. A line whose
+            time no longer changes is asked again with the same.
+    """
+    for _ in range(_ROUNDS):
+        minutes, theory = answer(guess)
+        moving = np.abs(minutes / guess - 1.0) >= 1e-5
+        if not moving.any():
+            break
+        guess = np.where(moving, minutes, guess)
+    return minutes, theory
+
+
 def _middle(choices: list[Choice]) -> Choice:
     ordered = sorted(choices, key=lambda choice: choice.minutes)
     return ordered[(len(ordered) - 1) // 2]
@@ -39,7 +83,7 @@ def converged(
     curve: ConsolidationCurve,
     drainage: str,
     final: float,
-    solve: Callable[[EarlyLine], Choice | None],
+    solve: Callable[[EarlyLines], list[Choice]],
     keep_final: bool,
     untold: str,
 ) -> tuple[Choice, list[Choice]]:
@@ -49,7 +93,7 @@ def converged(
         curve: the readings.
         drainage: decides how far an early line may reach.
         final: d100, or a first guess of it. [as given]
-        solve: the answer of one line; None if it has none.
+        solve: the answers of those lines that have one.
         keep_final: whether `final` stands.
         untold: what to say if no line has an answer.
 
@@ -59,12 +103,8 @@ def converged(
     start, end = float(min(curve.zero, curve.change[0])), final
     start = float(curve.change[0]) if start < curve.change[0] - 0.3 * curve.reach else start
     seen: set[tuple[int, int]] = set()
-    for _ in range(ROUNDS):
-        choices = [
-            choice
-            for line in early_lines(curve, drainage, start, end)
-            if (choice := solve(line)) is not None and choice.final > choice.start
-        ]
+    for _ in range(_ROUNDS):
+        choices = solve(early_lines(curve, drainage, start, end))
         if not choices:
             raise UntoldError(untold)
         best = _middle(choices)

@@ -11,10 +11,12 @@ from itertools import product
 import numpy as np
 from numpy.typing import ArrayLike
 
-from reduce.consolidation_curve import ConsolidationCurve, consolidation_curve, crossing
+from reduce.columns import Column
+from reduce.consolidation_curve import ConsolidationCurve, consolidation_curve
 from reduce.construction import Construction, Line, spread
+from reduce.crossings import crossings
 from reduce.drainage import cv_from_time, factor_for, slenderness_of
-from reduce.early_line import STRAIGHT_TO, STRAIGHT_TO_RADIAL, straight_line
+from reduce.early_line import STRAIGHT_TO, STRAIGHT_TO_RADIAL, straight_line, straight_lines
 from reduce.errors import UntoldError
 
 _ROUNDS = 6
@@ -78,18 +80,15 @@ def _starts(curve: ConsolidationCurve, drainage: str, d0: float, d100: float) ->
 
 def _tangents(curve: ConsolidationCurve) -> list[_Straight]:
     """The steepest line over each length of log time."""
-    found = []
+    found, reading = [], np.arange(len(curve.times))
+    first = reading[:-2]
     for decades in _TANGENT_DECADES:
-        best: _Straight | None = None
-        for first in range(len(curve.times) - 2):
-            part = slice(first, int(np.searchsorted(curve.log, curve.log[first] + decades)) + 1)
-            if len(curve.log[part]) < 3:
-                part = slice(first, first + 3)
-            at, slope = straight_line(curve.log[part], curve.change[part])
-            if best is None or slope > best.slope:
-                best = _Straight(at, slope, first)
-        if best is not None:
-            found.append(best)
+        last = np.searchsorted(curve.log, curve.log[first] + decades)
+        last = np.maximum(last, first + 2)
+        within = (first[:, None] <= reading) & (reading <= last[:, None])
+        at, slope = straight_lines(curve.log, curve.change, within)
+        best = int(slope.argmax())
+        found.append(_Straight(float(at[best]), float(slope[best]), best))
     return found
 
 
@@ -126,24 +125,28 @@ def _choices(
     tangents: list[_Straight],
     tails: list[_Straight],
 ) -> list[_Choice]:
-    found = []
+    ends = []
     for tangent, tail in product(tangents, tails):
         if tail.slope >= 0.5 * tangent.slope:
             continue
         log100 = (tail.at - tangent.at) / (tangent.slope - tail.slope)
-        if not curve.log[0] < log100 < curve.log[-1]:
-            continue
-        final = tail.at + tail.slope * log100
-        for start in starts:
-            t50 = _time_of(curve, (start.d0 + final) / 2.0)
-            if t50 is not None and final > start.d0:
-                found.append(_Choice(start, tangent, tail, final, t50, 10.0**log100))
-    return found
+        if curve.log[0] < log100 < curve.log[-1]:
+            ends.append((tangent, tail, tail.at + tail.slope * log100, 10.0**log100))
+    pairs = [(start, end) for end in ends for start in starts if end[2] > start.d0]
+    middles = np.array([(start.d0 + end[2]) / 2.0 for start, end in pairs])
+    return [
+        _Choice(start, tangent, tail, final, t50, t100)
+        for (start, (tangent, tail, final, t100)), t50 in zip(
+            pairs, _times_of(curve, middles).tolist(), strict=True
+        )
+        if math.isfinite(t50)
+    ]
 
 
-def _time_of(curve: ConsolidationCurve, change: float) -> float | None:
-    root = crossing(curve.root, change - curve.change, 0.15)
-    return None if root is None else root * root
+def _times_of(curve: ConsolidationCurve, changes: Column) -> Column:
+    """(m,) when the curve passes each of (m,) changes; NaN where it never does. [min]"""
+    roots = crossings(curve.root, changes[:, None] - curve.change, 0.15)
+    return roots**2
 
 
 def _middle(choices: list[_Choice]) -> _Choice:
@@ -156,7 +159,7 @@ def _solve(
     """Early part and tail depend on d0, d100 and t50, which follow from them: a few rounds."""
     tangents = _tangents(curve)
     d0, d100 = float(curve.change[0]), curve.end
-    t50 = _time_of(curve, (d0 + d100) / 2.0)
+    t50 = float(_times_of(curve, np.array([(d0 + d100) / 2.0]))[0])
     previous = math.inf
     for _ in range(_ROUNDS):
         starts = _starts(curve, drainage, d0, d100)
@@ -165,7 +168,7 @@ def _solve(
                 "no pair of readings at t and 4 t in the early part gives a start: each comes out "
                 f"before the zero reading of {curve.zero:g}, or after the readings themselves"
             )
-        if t50 is None:
+        if math.isnan(t50):
             raise UntoldError("the curve does not pass half of its change")
         tails = _tails(curve, drainage, slenderness, t50, max(line.slope for line in tangents))
         if not tails:

@@ -6,11 +6,13 @@ readings; the middle answer counts, and the spread of the others is its uncertai
 
 import math
 
+import numpy as np
 from numpy.typing import ArrayLike
 
-from reduce.columns import between
-from reduce.consolidation_curve import ConsolidationCurve, consolidation_curve, crossing
+from reduce.columns import Column, between
+from reduce.consolidation_curve import ConsolidationCurve, consolidation_curve
 from reduce.construction import Construction, Line, spread
+from reduce.crossings import crossings
 from reduce.drainage import (
     cv_from_t100,
     cv_from_time,
@@ -19,13 +21,14 @@ from reduce.drainage import (
     lambda_factor,
     slenderness_of,
 )
-from reduce.early_line import EarlyLine, series_line_at_times
+from reduce.early_line import EarlyLines, SeriesLines, series_lines_at_times
 from reduce.errors import UntoldError
 from reduce.line_choice import (
-    ROUNDS,
     Choice,
+    choices_of,
     converged,
     drawn_early_line,
+    in_turns,
     share_used,
     spread_of_times,
 )
@@ -36,40 +39,34 @@ _FINISHED = 0.93
 """U by theory below which the last reading is no end of consolidation. [-]"""
 
 
-def _t90(curve: ConsolidationCurve, line: EarlyLine, offset: float) -> float | None:
-    later = slice(line.first, None)
-    x = curve.root[later]
-    above = curve.change[later] - line.start - line.slope * x / offset
-    root = crossing(x, above, 0.15)
-    return None if root is None else root * root
+def _t90(curve: ConsolidationCurve, lines: EarlyLines, offset: Column) -> Column:
+    """(m,) where the curve falls below the second line of each; NaN where it never does."""
+    later = np.arange(len(curve.times)) >= lines.first[:, None]
+    second = lines.start[:, None] + (lines.slope / offset)[:, None] * curve.root
+    roots = crossings(curve.root, np.where(later, curve.change - second, np.nan), 0.15)
+    return roots**2
 
 
-def _taylor_choice(
-    curve: ConsolidationCurve, line: EarlyLine, drainage: str, slenderness: float
-) -> Choice | None:
-    """One early line to its end; with a drained side the offset and t90 are found in turns."""
-    offset, theory = ENDS_OFFSET, None
-    minutes = _t90(curve, line, offset)
+def _taylor_choices(
+    curve: ConsolidationCurve, lines: EarlyLines, drainage: str, slenderness: float
+) -> list[Choice]:
+    """Each early line to its end; with a drained side the offset and t90 are found in turns."""
+    offset, theory = np.full_like(lines.start, ENDS_OFFSET), None
+    intercept = np.zeros_like(lines.start)
+    minutes = _t90(curve, lines, offset)
     if "radial" in drainage:
-        for _ in range(ROUNDS):
-            if minutes is None:
-                return None
-            theory = series_line_at_times(
-                drainage, slenderness, curve.times[line.readings], minutes
-            )
-            if theory is None:
-                return None
-            before, offset = minutes, theory.offset
-            minutes = _t90(curve, line, offset)
-            if minutes is not None and abs(minutes / before - 1) < 1e-5:
-                break
-    if minutes is None:
-        return None
-    intercept = theory.intercept if theory else 0.0
-    d90 = line.start + line.slope * math.sqrt(minutes) / offset
-    primary = (d90 - line.start) / (0.9 - intercept)
-    start = line.start - intercept * primary
-    return Choice(line, start, start + primary, minutes, theory)
+        within = lines.within(len(curve.times))
+
+        def again(t90: Column) -> tuple[Column, SeriesLines]:
+            theory = series_lines_at_times(drainage, slenderness, curve.times, within, t90)
+            return _t90(curve, lines, theory.offset), theory
+
+        minutes, theory = in_turns(minutes, again)
+        offset, intercept = theory.offset, theory.intercept
+    d90 = lines.start + lines.slope * np.sqrt(minutes) / offset
+    primary = (d90 - lines.start) / (0.9 - intercept)
+    start = lines.start - intercept * primary
+    return choices_of(lines, start, start + primary, minutes, theory)
 
 
 def taylor(
@@ -122,7 +119,7 @@ def taylor(
             curve,
             drainage,
             curve.end,
-            lambda line: _taylor_choice(curve, line, drainage, slenderness),
+            lambda lines: _taylor_choices(curve, lines, drainage, slenderness),
             keep_final=False,
             untold="the curve does not come down to Taylor's second line: it ends before 90 %",
         )
@@ -164,31 +161,28 @@ def taylor(
     )
 
 
-def _t100_choice(
-    curve: ConsolidationCurve, line: EarlyLine, drainage: str, slenderness: float, final: float
-) -> Choice | None:
-    """One early line to the final change; with a drained side, its tangent at the start."""
-    primary, start, slope = final - line.start, line.start, line.slope
-    if primary <= 0:
-        return None
-    if "radial" not in drainage:
-        return Choice(line, start, final, (primary / slope) ** 2, None)
-    theory = None
-    t90_over_t100 = (
-        factor_for(drainage, 0.9, slenderness) * lambda_factor(drainage, slenderness) / math.pi
-    )
-    for _ in range(ROUNDS):
-        minutes = (primary / slope) ** 2
-        theory = series_line_at_times(
-            drainage, slenderness, curve.times[line.readings], minutes * t90_over_t100
+def _t100_choices(
+    curve: ConsolidationCurve, lines: EarlyLines, drainage: str, slenderness: float, final: float
+) -> list[Choice]:
+    """Each early line to the final change; with a drained side, its tangent at the start."""
+    primary = np.where(lines.start < final, final - lines.start, np.nan)
+    minutes, theory = (primary / lines.slope) ** 2, None
+    if "radial" in drainage:
+        within = lines.within(len(curve.times))
+        t90_over_t100 = (
+            factor_for(drainage, 0.9, slenderness) * lambda_factor(drainage, slenderness) / math.pi
         )
-        if theory is None:
-            return None
-        primary = (final - line.start) / (1.0 - theory.intercept)
-        start, slope = final - primary, line.slope * theory.steeper
-        if abs((primary / slope) ** 2 / minutes - 1) < 1e-5:
-            break
-    return Choice(line, start, final, (primary / slope) ** 2, theory)
+
+        def again(t100: Column) -> tuple[Column, SeriesLines]:
+            theory = series_lines_at_times(
+                drainage, slenderness, curve.times, within, t100 * t90_over_t100
+            )
+            whole = primary / (1.0 - theory.intercept)
+            return (whole / (lines.slope * theory.steeper)) ** 2, theory
+
+        minutes, theory = in_turns(minutes, again)
+        primary = primary / (1.0 - theory.intercept)
+    return choices_of(lines, final - primary, np.full_like(primary, final), minutes, theory)
 
 
 def _degree_at_end(drainage: str, slenderness: float, end_over_t100: float) -> float:
@@ -200,7 +194,10 @@ def _degree_at_end(drainage: str, slenderness: float, end_over_t100: float) -> f
     degree = 1.0
     for _ in range(60):
         factor = f100 * end_over_t100 * degree**2
-        degree = float(degree_of_factor(drainage, factor, slenderness))
+        nearer = float(degree_of_factor(drainage, factor, slenderness))
+        if nearer == degree:
+            break
+        degree = nearer
     return degree
 
 
@@ -257,7 +254,7 @@ def root_time_to_t100(
             curve,
             drainage,
             final,
-            lambda line: _t100_choice(curve, line, drainage, slenderness, final),
+            lambda lines: _t100_choices(curve, lines, drainage, slenderness, final),
             keep_final=True,
             untold=f"no early line rises to the final change of {final:g}",
         )
