@@ -14,6 +14,12 @@ _ASCII = (" ", "'", ".", ":")
 _Places = NDArray[np.int64]
 
 
+def per_cell(ascii_only: bool) -> tuple[int, int]:
+    """Dots of one cell, side by side and one above the other."""
+    high, wide = (_ASCII_BITS if ascii_only else _BITS).shape
+    return wide, high
+
+
 class Dots:
     """Dots over a rectangle of a sheet; later inks win a cell, dots add up."""
 

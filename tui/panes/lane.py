@@ -6,12 +6,14 @@ from datetime import tzinfo
 
 from tui.bench.alarms.spells import Alarm, Spell
 from tui.bench.picture import Cell
+from tui.ink.dots import per_cell
 from tui.ink.sheet import Line, Sheet, clip, wrap
 from tui.ink.times import TimeAxis
 from tui.panes.head import as_frozen, head_columns, head_rows, said_of_moment
 from tui.panes.marks import Frame, Windows
 from tui.panes.pane import View
 from tui.panes.track import Marked, draw_track
+from tui.panes.tracked import Track, tracked
 from tui.words import countdown, is_reached, local, problem_words, shared_by
 
 
@@ -65,7 +67,7 @@ def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
     elif frame.rows > 0:
         draw_track(
             sheet,
-            cell,
+            _tracked(cell, setting),
             setting.at,
             setting.zone,
             setting.axis,
@@ -77,7 +79,7 @@ def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
 
 
 def track_key(cell: Cell, setting: Setting) -> object:
-    """What a track depends on besides its cell: axis, day, how long until the event, visits."""
+    """What a track depends on: what is drawn of its cell, axis, day, how long until the event."""
     projection, view = cell.projection, setting.view
     return (
         local(setting.at, setting.zone).date(),
@@ -89,6 +91,8 @@ def track_key(cell: Cell, setting: Setting) -> object:
         view.manner,
         view.form,
         setting.marked(cell),
+        cell.problems,
+        _tracked(cell, setting),
     )
 
 
@@ -120,6 +124,11 @@ def lane_of(head: Sheet, track: Sheet) -> list[Line]:
         signs, inks = lines[y].signs[head.width :], lines[y].inks[head.width :]
         lines[y] = Line(row.signs + signs, row.inks + inks)
     return lines
+
+
+def _tracked(cell: Cell, setting: Setting) -> Track:
+    wide, high = per_cell(setting.view.manner.ascii)
+    return tracked(cell, setting.axis, wide, _frame(setting).rows * high)
 
 
 def _head_lines(setting: Setting) -> int:

@@ -21,10 +21,11 @@ from math import floor
 from typing import NamedTuple
 
 from tui.bench.alarms.spells import Spell
-from tui.bench.picture import Cell, LaneSegment, Visit
+from tui.bench.picture import LaneSegment, Visit
 from tui.ink.sheet import Sheet
 from tui.ink.times import TimeAxis
 from tui.panes.pane import View
+from tui.panes.tracked import Track
 
 Windows = tuple[tuple[float, float], ...]
 """From when until when each visit to a cell may begin. [s]"""
@@ -77,22 +78,22 @@ def windows(planned: Iterable[Visit]) -> Mapping[str, Windows]:
 
 
 def put_past(
-    sheet: Sheet, cell: Cell, shared: Iterable[Spell], axis: TimeAxis, frame: Frame, view: View
+    sheet: Sheet, track: Track, shared: Iterable[Spell], axis: TimeAxis, frame: Frame, view: View
 ) -> None:
     """Checks, phases and alarms, over a chart on which no words stand yet.
 
     Args:
         sheet: with caption and curve.
-        cell: whose lane it is.
+        track: of the cell whose lane it is.
         shared: what was raised for several cells together, this one among them.
         axis: of the wall.
         frame: its caption and chart.
         view: for the signs.
     """
     signs = view.signs
-    _put_checks(sheet, cell, axis, frame, view)
-    marks = [_Mark(_PHASE, _column(axis, one.start), signs.change, "rule", 0) for one in cell.lane]
-    for spell in (*cell.spells, *shared):
+    _put_checks(sheet, track, axis, frame, view)
+    marks = [_Mark(_PHASE, _column(axis, one.start), signs.change, "rule", 0) for one in track.lane]
+    for spell in (*track.spells, *shared):
         if spell.held_back is not None or spell.priority == "note":
             continue
         cleared = axis.history if spell.cleared_at is None else _column(axis, spell.cleared_at)
@@ -111,12 +112,12 @@ def put_past(
         sheet.put_one(x, frame.top if y is None else y, mark.sign, mark.ink)
 
 
-def _put_checks(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View) -> None:
+def _put_checks(sheet: Sheet, track: Track, axis: TimeAxis, frame: Frame, view: View) -> None:
     last = -_APART
     fine = 2 if view.manner.ascii else 4  # dots of the curve in one cell, one above the other
-    for check in cell.checks:
+    for check in track.checks:
         column = _column(axis, check.at)
-        curve = next((one for one in cell.lane if one.quantity == "B" and one.start <= check.at
+        curve = next((one for one in track.lane if one.quantity == "B" and one.start <= check.at
                       and (one.end is None or check.at <= one.end)), None)  # fmt: skip
         if curve is None or not 0 <= column < axis.history or column < last + _APART:
             continue

@@ -6,10 +6,10 @@ from math import floor
 
 from rich.cells import cell_len
 
-from tui.bench.picture import Cell
 from tui.ink.sheet import Sheet, clip, first_fitting, wrap
 from tui.ink.times import TimeAxis
 from tui.panes.pane import View
+from tui.panes.tracked import Track
 from tui.words import event_wordings, event_words, interval, is_reached, percent, plain
 
 _WORDS = 12
@@ -55,14 +55,14 @@ class Outlook:
     """Draws one cell's projection."""
 
     def __init__(
-        self, sheet: Sheet, cell: Cell, at: float, zone: tzinfo, view: View, space: Space
+        self, sheet: Sheet, track: Track, at: float, zone: tzinfo, view: View, space: Space
     ) -> None:
-        self.sheet, self.cell, self.at, self.zone = sheet, cell, at, zone
+        self.sheet, self.track, self.at, self.zone = sheet, track, at, zone
         self.view, self.space = view, space
 
     def draw(self, axis: TimeAxis, left: int) -> None:
         """Band and words, or the reason why there is none."""
-        projection = self.cell.projection
+        projection = self.track.projection
         if self.space.width < 4:
             return
         if projection.at is None or is_reached(projection, self.at):
@@ -91,7 +91,7 @@ class Outlook:
 
     def _band(self, axis: TimeAxis, left: int) -> tuple[int, int]:
         """Draw the way, the band and the hands; gives where the band begins and what is free."""
-        projection, signs, space = self.cell.projection, self.view.signs, self.space
+        projection, signs, space = self.track.projection, self.view.signs, self.space
         assert projection.at is not None
         earliest = projection.at if projection.earliest is None else projection.earliest
         latest = projection.at if projection.latest is None else projection.latest
@@ -120,7 +120,7 @@ class Outlook:
     def _hands(self, axis: TimeAxis, left: int, event: int, line: int) -> int:
         """Mark when hands are needed, but not over the event; gives the column behind them."""
         free = self.space.first
-        for hand in self.cell.hands:
+        for hand in self.track.hands:
             if hand.at is None:
                 continue
             x = left + floor(axis.place(hand.at))
@@ -131,7 +131,7 @@ class Outlook:
 
     def _words(self, band_start: int, free: int) -> None:
         """Event and time beneath the band, its bounds beneath that; beside it in a low lane."""
-        projection, manner, space = self.cell.projection, self.view.manner, self.space
+        projection, manner, space = self.track.projection, self.view.manner, self.space
         said = event_wordings(projection, self.zone, self.at, manner)
         rows = [r for r in range(space.top, space.top + space.rows) if r != space.level]
         rows.sort(key=lambda r: (r < space.level, abs(r - space.level)))  # beneath first

@@ -1,20 +1,19 @@
 """The right part of a lane: what the phase's own quantity did, now, and what is to come."""
 
-from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from datetime import tzinfo
-from operator import itemgetter
 
 from rich.cells import cell_len
 
 from tui.bench.alarms.spells import Spell
-from tui.bench.picture import Cell, LaneSegment
+from tui.bench.picture import LaneSegment
 from tui.ink.dots import Dots
 from tui.ink.sheet import Sheet, clip, first_fitting
 from tui.ink.times import TimeAxis
 from tui.panes.marks import Frame, Windows, level, put_past, put_visits
 from tui.panes.outlook import Outlook, Space
 from tui.panes.pane import View
+from tui.panes.tracked import Track
 from tui.words import (
     plain,
     sanitise,
@@ -54,7 +53,7 @@ def scale_words(segment: LaneSegment, view: View) -> str:
 
 def draw_track(
     sheet: Sheet,
-    cell: Cell,
+    track: Track,
     at: float,
     zone: tzinfo,
     axis: TimeAxis,
@@ -63,30 +62,30 @@ def draw_track(
     marked: Marked,
 ) -> None:
     """Draw history, now line and projection of one cell, as far as they are in sight."""
-    _captions(sheet, cell, axis, frame, view)
-    _history(sheet, cell, axis, frame, view)
-    put_past(sheet, cell, marked.spells, axis, frame, view)
+    _captions(sheet, track, axis, frame, view)
+    _history(sheet, track, axis, frame, view)
+    put_past(sheet, track, marked.spells, axis, frame, view)
     if frame.caption is None:
-        _scale(sheet, cell, axis, frame, view)
+        _scale(sheet, track, axis, frame, view)
     if axis.shows_now:
         for y in (frame.caption, *range(frame.top, frame.top + frame.rows)):
             if y is not None:
                 sheet.put(frame.left + axis.now_column, y, view.signs.now, "now")
     row = frame.rows // 2
-    if cell.lane and cell.lane[-1].target is not None:
-        row = level(cell.lane[-1].target, cell.lane[-1], frame.rows * 4) // 4
+    if track.lane and track.lane[-1].target is not None:
+        row = level(track.lane[-1].target, track.lane[-1], frame.rows * 4) // 4
     first = frame.left + max(0, axis.now_column + 1)
     space = Space(first, frame.left + axis.width, frame.top, frame.rows, frame.top + row)
-    Outlook(sheet, cell, at, zone, view, space).draw(axis, frame.left)
+    Outlook(sheet, track, at, zone, view, space).draw(axis, frame.left)
     put_visits(sheet, marked.visits, axis, frame, view)
 
 
-def _captions(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View) -> None:
+def _captions(sheet: Sheet, track: Track, axis: TimeAxis, frame: Frame, view: View) -> None:
     """Rule with the name and scale of each phase where it begins; marks down the chart."""
     if frame.caption is not None:
         sheet.put(frame.left, frame.caption, view.signs.rule * axis.width, "rule")
     free_to = axis.history
-    for index, segment in reversed(list(enumerate(cell.lane))):
+    for index, segment in reversed(list(enumerate(track.lane))):
         start = int(axis.place(segment.start) // 1)
         end = axis.history if segment.end is None else int(axis.place(segment.end) // 1)
         if start >= axis.history or end <= 0:
@@ -97,7 +96,7 @@ def _captions(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View
         if frame.caption is None:
             continue
         # the present phase is named even if it has just begun: its caption ends at now
-        present = index == len(cell.lane) - 1
+        present = index == len(track.lane) - 1
         room = min(end, free_to) - (0 if present else max(start, 0)) - 3
         if room < 4:
             continue
@@ -111,13 +110,13 @@ def _captions(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View
         free_to = place
 
 
-def _history(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View) -> None:
+def _history(sheet: Sheet, track: Track, axis: TimeAxis, frame: Frame, view: View) -> None:
     width = axis.history
     if width == 0:
         return
     dots = Dots(width, frame.rows, view.manner.ascii)
     levels = Dots(width, frame.rows, view.manner.ascii)
-    for segment in cell.lane:
+    for segment, places in zip(track.lane, track.curves, strict=True):
         start = max(0.0, axis.place(segment.start))
         end = min(float(width), width if segment.end is None else axis.place(segment.end))
         if end <= 0 or start >= width:
@@ -126,27 +125,14 @@ def _history(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View)
             row = level(segment.target, segment, dots.high)
             first, last = int(start * dots.per_x), int(end * dots.per_x)
             levels.level(row, "target", 3 * dots.per_x, first, last)
-        dots.path(
-            (
-                (int(axis.place(t) * dots.per_x // 1), level(value, segment, dots.high))
-                for t, value in _in_sight(segment, axis)
-            ),
-            segment.phase,
-        )
+        dots.path(places, segment.phase)
     levels.onto(sheet, frame.left, frame.top)
     dots.onto(sheet, frame.left, frame.top)
 
 
-def _in_sight(segment: LaneSegment, axis: TimeAxis) -> tuple[tuple[float, float], ...]:
-    """Its points on the axis, and the one before and behind, to which the curve goes on."""
-    first = bisect_left(segment.points, axis.first, key=itemgetter(0))
-    end = bisect_right(segment.points, axis.last, key=itemgetter(0))
-    return segment.points[max(0, first - 1) : end + 1]
-
-
-def _scale(sheet: Sheet, cell: Cell, axis: TimeAxis, frame: Frame, view: View) -> None:
+def _scale(sheet: Sheet, track: Track, axis: TimeAxis, frame: Frame, view: View) -> None:
     """In a lane without captions: the scale of the latest phase in sight, where nothing stands."""
-    seen = [one for one in cell.lane if axis.place(one.start) < axis.history]
+    seen = [one for one in track.lane if axis.place(one.start) < axis.history]
     if not seen:
         return
     start = max(0, int(axis.place(seen[-1].start) // 1) + 1)

@@ -119,13 +119,12 @@ class Wall(PatientPane):
         """
         try:
             known = self._laid.get(cell.folder)
-            if known is not None and known.cell is not cell:
-                known = None
+            stands = known is not None and known.cell is cell
             of_track, of_head = track_key(cell, setting), (head_key(told, setting), picked)
             track = known.track if known else None
             if track is None or track[0] != of_track:
                 track = of_track, draw_track_of(cell, setting)
-            head = known.head if known else None
+            head = known.head if known and stands else None
             if head is None or head[0] != of_head:
                 head = of_head, draw_head_of(told, setting, picked)
             if known is None or track is not known.track or head is not known.head:

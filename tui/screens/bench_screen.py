@@ -67,30 +67,34 @@ class BenchScreen(WallTime, Screen[None]):
     """The picture that the wall has: it stays where it was frozen."""
     view: var[View] = var(View(), init=False)
     """How it is wanted."""
+    answered: var[View] = var(View(), init=False)
+    """The same for what is not the wall: the wall answers a key first, and is painted meanwhile."""
 
     def __init__(self, view: View, desk: Desk = CLOSED) -> None:
         super().__init__()
         self.desk = desk
         self._arranged: object = None
         self.set_reactive(BenchScreen.view, view)
+        self.set_reactive(BenchScreen.answered, view)
 
     def compose(self) -> ComposeResult:
         """Every pane gets the picture and the view, and nothing else."""
         view, bench, shown = BenchScreen.view, BenchScreen.bench, BenchScreen.shown
-        both = (bench, view)
-        yield Masthead(id="masthead").data_bind(*both)
+        now = {"bench": bench, "view": BenchScreen.answered}
+        of_wall = {"bench": shown, "view": BenchScreen.answered}
+        yield Masthead(id="masthead").data_bind(**now)
         yield AxisPane(id="axis").data_bind(view, bench=shown)
         yield Wall(id="wall").data_bind(view, bench=shown, going=bench)
         with Horizontal(id="below"):
-            yield PlotPane(id="plot").data_bind(view, bench=shown)
+            yield PlotPane(id="plot").data_bind(**of_wall)
             with Vertical(id="side"):
-                yield NumbersPane(id="numbers").data_bind(view, bench=shown)
+                yield NumbersPane(id="numbers").data_bind(**of_wall)
                 with Vertical(id="asking"):
-                    yield AlarmsPane(id="alarms").data_bind(*both)
-                    yield HandsPane(id="hands").data_bind(*both)
-        yield ComplaintsPane(id="complaints").data_bind(*both)
-        yield StandingPane(id="standing").data_bind(*both)
-        yield KeysPane(id="keys").data_bind(*both)
+                    yield AlarmsPane(id="alarms").data_bind(**now)
+                    yield HandsPane(id="hands").data_bind(**now)
+        yield ComplaintsPane(id="complaints").data_bind(**now)
+        yield StandingPane(id="standing").data_bind(**now)
+        yield KeysPane(id="keys").data_bind(**now)
 
     def on_mount(self) -> None:
         """The first arrangement."""
@@ -107,6 +111,15 @@ class BenchScreen(WallTime, Screen[None]):
         self._arrange()
         if before is None and now is not None:  # the lane that was in focus is to be seen
             self.call_after_refresh(lambda: self.query_one(Wall).show_picked())
+
+    def watch_view(self, before: View, now: View) -> None:
+        """The wall answers, and when that is painted everything else."""
+        super().watch_view(before, now)
+        # what is to be painted of the wall is known here only once it has drawn
+        self.query_one(Wall).call_after_refresh(self.call_after_refresh, self._answer)
+
+    def _answer(self) -> None:
+        self.answered = self.view
 
     def watch_shown(self) -> None:
         """The wall goes on."""
