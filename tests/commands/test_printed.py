@@ -145,7 +145,7 @@ def test_a_broken_cell_says_where_and_what_to_do_and_hides_no_other() -> None:
     assert "C10" in text
     assert "strain 15 %: the ram stands still" in text
     assert "but marks say dock" in text
-    assert "ε₁ 3.12 % · εᵥ -0.41 % · deviator 187.2 kPa" in text
+    assert "ε₁ 3.12 % · εᵥ −0.41 % · deviator 187.2 kPa" in text
 
 
 def test_folders_not_adopted_and_hands_are_listed() -> None:
