@@ -16,6 +16,9 @@ _SHOWN: dict[str, dict[str, tuple[str, int]]] = {
     },
 }
 
+MOST_DECIMALS = 6
+"""Of a number; with more it is written as a power of ten."""
+
 
 def unit_shown(unit: str, manner: Manner) -> str:
     """The unit in which values of an internal unit are shown; an unknown one is its own.
@@ -165,6 +168,8 @@ def measured(
         ('104.23 ± 0.62 kPa', '2.081 m²/year')
         >>> measured(None, None, "kPa"), measured(0.954321, 0.0042, "")
         ('–', '0.9543 ± 0.0042')
+        >>> measured(3.56e-10, 1.06e-11, "m/s")
+        '3.56e−10 ± 0.11e−10 m/s'
     """
     if value is None:
         return plain(NOTHING, manner)
@@ -173,6 +178,8 @@ def measured(
         value, uncertainty = value * by, None if uncertainty is None else uncertainty * by
     if uncertainty is not None and uncertainty > 0.0:
         digits = 1 - floor(log10(uncertainty))
+        if digits > MOST_DECIMALS and abs(value) < 1.0:
+            return _as_power(value, uncertainty, digits, unit, manner, bare=bare)
         number = f"{_rounded(value, digits)} ± {_rounded(uncertainty, digits)}"
     else:
         number = _rounded(value, 3 - floor(log10(abs(value))) if value else 0)
@@ -180,9 +187,20 @@ def measured(
     return plain(f"{number} {symbol}".strip(), manner)
 
 
+def _as_power(
+    value: float, uncertainty: float, digits: int, unit: str, manner: Manner, *, bare: bool
+) -> str:
+    """A tiny number and its uncertainty with one power of ten for both."""
+    power = floor(log10(max(abs(value), uncertainty)))
+    written = (f"{one * 10.0**-power:.{digits + power}f}" for one in (value, uncertainty))
+    shown = (f"{one}e{power}" for one in written)
+    symbol = "" if bare else result_unit(unit, manner)
+    return plain(f"{' ± '.join(shown).replace('-', '−')} {symbol}".strip(), manner)
+
+
 def _rounded(value: float, digits: int) -> str:
     """To so many decimals; below zero of them to tens, hundreds …; tiny numbers as powers."""
-    if digits > 6:
+    if digits > MOST_DECIMALS:
         return f"{value:.3g}".replace("-", "−")
     text = f"{round(value, digits):.{max(digits, 0)}f}"
     return (text.lstrip("-") if float(text) == 0.0 else text).replace("-", "−")
