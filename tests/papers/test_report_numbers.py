@@ -51,6 +51,19 @@ def test_what_is_read_is_the_number_rounded(pages: dict[str, Page], cell: str) -
         assert shown == pytest.approx(value, abs=1.0001 * half), one
 
 
+def test_a_drained_test_has_no_excess_pore_pressure_among_its_results(
+    pages: dict[str, Page],
+) -> None:
+    """Δu and A describe undrained shear; of a drained test they would be noise or a fault."""
+    undrained, drained = (
+        {one.key.rpartition(".")[2] for one in pages[cell].numbers} for cell in ("C4", "C5")
+    )
+    assert {"excess_pore_kPa", "A"} <= undrained
+    assert not {"excess_pore_kPa", "A"} & drained
+    assert "Δu [kPa]" in pages["C4"].text.partition("Readings of the shear")[2]
+    assert "Δu [kPa]" not in pages["C5"].text.partition("Readings of the shear")[2]
+
+
 PERCENT = ("axial_strain", "volumetric_strain")
 RATE = ("percent_per_min",)
 

@@ -57,6 +57,8 @@ STATE = {
 }
 MAY_BE_IDLE = ("volumetric_strain", "uplift_N", "membrane_kPa", "side_drains_kPa")
 """Rows that are left out where all of them are 0."""
+UNDRAINED_ONLY = ("excess_pore_kPa", "A")
+"""Are no results of a drained test: whatever excess pore pressure it shows is a caution."""
 COLUMNS = {
     "axial_strain": ("ε1", "%"),
     "area_mm2": ("area", "mm²"),
@@ -89,7 +91,7 @@ def shear(subject: Subject, writer: Writer, criterion: Criterion, zone: tzinfo) 
         *_failure(subject, writer, found, order),
         _corrections(subject, writer, found, criterion),
         *_charts(subject, writer, sheared.table, found, criterion),
-        _readings(writer, sheared, found),
+        _readings(subject, writer, sheared, found),
     ]
     return Section("Shear", tuple(parts), about=subject.name)
 
@@ -149,7 +151,7 @@ def _failure(
         return (Facts((Fact("failure", said),)),)
     states = [STATE_OF[one] for one in criteria]
     rows: list[tuple[Any, ...]] = []
-    for name, (label, unit) in STATE.items():
+    for name, (label, unit) in _told(STATE, subject).items():
         values = [writer.value(f"shear.{state}.{name}", unit, bare=True) for state in states]
         told = [value for value in values if value != NOTHING]
         idle = name in MAY_BE_IDLE and not any(
@@ -168,6 +170,17 @@ def _failure(
         heads[0] += " (chosen)"
     title = "Greatest so far, by criterion" if found["running"] else "At failure, by criterion"
     return (Table(title, ("", *heads), tuple(rows), said),)
+
+
+def _told(
+    columns: Mapping[str, tuple[str, str]], subject: Subject
+) -> Mapping[str, tuple[str, str]]:
+    """Those that are results of this kind of test."""
+    assert subject.found is not None
+    drained = subject.found.record.kind == "CD"
+    return {
+        name: head for name, head in columns.items() if not (drained and name in UNDRAINED_ONLY)
+    }
 
 
 def _why_not(found: Mapping[str, Any], criterion: str) -> str:
@@ -383,7 +396,9 @@ def _one_circle(
     return (Charts((circle_chart(f"Mohr's circles, {at}", writer, tuple(lines)),)),)
 
 
-def _readings(writer: Writer, sheared: Sheared, found: Mapping[str, Any]) -> Table:
+def _readings(
+    subject: Subject, writer: Writer, sheared: Sheared, found: Mapping[str, Any]
+) -> Table:
     table = sheared.table
     keep = [
         int(state["row"])
@@ -393,7 +408,7 @@ def _readings(writer: Writer, sheared: Sheared, found: Mapping[str, Any]) -> Tab
     rows = spread_rows(table.axial_strain, MOST_ROWS, keep)
     columns = {
         name: column
-        for name in COLUMNS
+        for name in _told(COLUMNS, subject)
         if np.isfinite(column := getattr(table, name)[rows]).any()
         and not (name == "volumetric_strain" and not column.any())
     }

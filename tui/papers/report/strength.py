@@ -20,6 +20,7 @@ from tui.papers.report.said import (
     Part,
     Points,
     Remarks,
+    Said,
     Section,
     Style,
     Table,
@@ -140,8 +141,9 @@ def _between(writer: Writer, found: SetStrength, name: str, unit: str) -> str:
 
 
 def _specimens(writer: Writer, specimens: Sequence[FailedSpecimen]) -> Table:
-    heads = ("specimen", "test", *(writer.head(name, "kPa") for name in ("σ1", "σ3", "σ′1", "σ′3")))
-    rows = tuple(
+    heads: tuple[str, ...] = ("specimen", "test")
+    heads += tuple(writer.head(name, "kPa") for name in ("σ1", "σ3", "σ′1", "σ′3"))
+    rows: tuple[tuple[Said, ...], ...] = tuple(
         (
             sanitise(one.name),
             one.kind,
@@ -154,9 +156,13 @@ def _specimens(writer: Writer, specimens: Sequence[FailedSpecimen]) -> Table:
         for number, one in enumerate(specimens)
     )
     undrained = any(one.kind == "CU" for one in specimens)
+    if all(one.kind == "UU" for one in specimens):  # total stresses alone
+        heads, rows = heads[:4], tuple(row[:4] for row in rows)
+    else:
+        heads = (*heads, "φ′ if c′ = 0 [°]")
     return Table(
         "Specimens at failure",
-        (*heads, "φ′ if c′ = 0 [°]"),
+        heads,
         rows,
         "Total stresses are less the pore pressure at zero strain." if undrained else "",
         words=(0, 1),
