@@ -100,7 +100,7 @@ def shear(
     Example:
         >>> shear([0, 60, 120, 180, 240], [0, 0.001, 0.002, 0.003, 0.004],
         ...       now=240, limit=0.15, zero_strain_time=0).basis
-        '0.1 %/min over the last 4 min, carried on to 15.0%'
+        '0.1 %/min over the last 4 min, carried on to 15 %'
     """
     time, strain = columns(times, strains)
     use = np.isfinite(time) & np.isfinite(strain) & (time >= zero_strain_time) & (time <= now)
@@ -144,5 +144,6 @@ def shear(
         latest=float(time[-1] + left * (1 + DEVIATIONS * spread) + doubt + touched),
         confidence=CONFIDENCE,
         progress=progress,
-        basis=f"{rate * 6000:.3g} %/min over the last {lasting(span)}, carried on to {100.0 * limit:g} %",
+        basis=f"{rate * 6000:.3g} %/min over the last {lasting(span)}, "
+        f"carried on to {100.0 * limit:g} %",
     )

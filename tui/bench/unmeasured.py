@@ -16,6 +16,8 @@ STANDS = 0.5
 """Of the excess when drainage opened: while so much is left at any end it has not gone. [-]"""
 BEND, FEW = (0.25, 0.9), 3
 """Degrees between which flow is seen to slow down, and readings by which it is."""
+RECENT = 0.5
+"""Of the time since drainage opened: pore pressure that was read before is of the past. [-]"""
 PATIENCE_S = 3600.0
 """Where it was not seen to slow down, volume has to stand for so long after drainage opened. [s]"""
 
@@ -49,7 +51,9 @@ def borne_out(
         return found
     passed_min = (now - zero.time) / 60.0
     head = zero.pore_pressure - zero.back_pressure
-    left = next((u for root, u in reversed(pore) if root**2 <= passed_min), None)
+    left = next(
+        (u for root, u in reversed(pore) if RECENT * passed_min <= root**2 <= passed_min), None
+    )
     why = ""
     if left is not None and head > least_head_kPa:
         share = (left - zero.back_pressure) / head
