@@ -13,7 +13,7 @@ from shown import Shown, show
 from tui.app import PorewatchApp
 from tui.bench.picture import Cell
 from tui.ink.sheet import Line, Sheet
-from tui.panes.lane import draw_head_of, draw_track_of
+from tui.panes.lane import draw_head_of, draw_track_of, track_of
 from tui.panes.numbers import NumbersPane
 from tui.panes.pane import Pane
 from tui.words import SAFETY, Manner
@@ -240,10 +240,10 @@ async def test_a_failing_pane_names_itself(monkeypatch: pytest.MonkeyPatch) -> N
 async def test_a_failing_lane_leaves_the_others(monkeypatch: pytest.MonkeyPatch) -> None:
     draw = draw_track_of
 
-    def fail(cell: object, setting: object) -> object:
+    def fail(cell: object, *rest: object) -> object:
         if getattr(cell, "cell", "") == "C2":
             raise ZeroDivisionError("span")
-        return draw(cell, setting)  # type: ignore[arg-type]
+        return draw(cell, *rest)  # type: ignore[arg-type]
 
     monkeypatch.setattr("tui.panes.wall.draw_track_of", fail)
     async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
@@ -283,6 +283,24 @@ async def test_the_plot_key_goes_around() -> None:
         assert "C1 · Pressures" in screen.text()
         await screen.press("tab")
         assert "B against back pressure" in screen.text()
+
+
+@pytest.mark.parametrize("key", ["tab", "down"])
+async def test_a_key_finds_the_dots_of_tracks_where_they_were(
+    monkeypatch: pytest.MonkeyPatch, key: str
+) -> None:
+    found: list[str] = []
+
+    def note(cell: Cell, *rest: object) -> object:
+        found.append(cell.cell)
+        return track_of(cell, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("tui.panes.wall.track_of", note)
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        assert found
+        found.clear()
+        await screen.press(key)
+        assert found == []
 
 
 async def test_a_key_about_one_cell_draws_no_lane_but_its_own(

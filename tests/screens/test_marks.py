@@ -9,7 +9,7 @@ from made_benches import AT, H
 from tui.bench.picture import Bench, Cell
 from tui.ink.signs import ASCII, FULL
 from tui.ink.times import TimeAxis
-from tui.panes.lane import Setting, draw_track_of, track_left
+from tui.panes.lane import Setting, draw_track_of, track_left, track_of
 from tui.panes.marks import windows
 from tui.panes.pane import View
 from tui.words import Manner
@@ -30,7 +30,7 @@ def drawn(
         bench.at, bench.zone, axis, width, rows, view,
         visits=windows(bench.visits), spells=bench.spells,
     )  # fmt: skip
-    lines = draw_track_of(cell, setting).lines()
+    lines = draw_track_of(cell, track_of(cell, setting), setting).lines()
     return ["".join(line.signs[left:]) for line in lines], axis
 
 

@@ -56,7 +56,18 @@ class Setting:
         return Marked(self.visits.get(cell.cell, ()), shared)
 
 
-def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
+def track_place(setting: Setting) -> object:
+    """What the dots of a track depend on besides its cell: the axis, and how many there are."""
+    return setting.axis, setting.view.manner.ascii, _frame(setting).rows
+
+
+def track_of(cell: Cell, setting: Setting) -> Track:
+    """What is drawn of a cell in its track."""
+    wide, high = per_cell(setting.view.manner.ascii)
+    return tracked(cell, setting.axis, wide, _frame(setting).rows * high)
+
+
+def draw_track_of(cell: Cell, track: Track, setting: Setting) -> Sheet:
     """A lane without its head."""
     sheet = Sheet(setting.width, setting.rows)
     frame = _frame(setting)
@@ -67,7 +78,7 @@ def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
     elif frame.rows > 0:
         draw_track(
             sheet,
-            _tracked(cell, setting),
+            track,
             setting.at,
             setting.zone,
             setting.axis,
@@ -78,8 +89,8 @@ def draw_track_of(cell: Cell, setting: Setting) -> Sheet:
     return sheet
 
 
-def track_key(cell: Cell, setting: Setting) -> object:
-    """What a track depends on: what is drawn of its cell, axis, day, how long until the event."""
+def track_key(cell: Cell, track: Track, setting: Setting) -> object:
+    """What a lane without its head depends on: dots, axis, day, how long until the event."""
     projection, view = cell.projection, setting.view
     return (
         local(setting.at, setting.zone).date(),
@@ -92,7 +103,7 @@ def track_key(cell: Cell, setting: Setting) -> object:
         view.form,
         setting.marked(cell),
         cell.problems,
-        _tracked(cell, setting),
+        track,
     )
 
 
@@ -124,11 +135,6 @@ def lane_of(head: Sheet, track: Sheet) -> list[Line]:
         signs, inks = lines[y].signs[head.width :], lines[y].inks[head.width :]
         lines[y] = Line(row.signs + signs, row.inks + inks)
     return lines
-
-
-def _tracked(cell: Cell, setting: Setting) -> Track:
-    wide, high = per_cell(setting.view.manner.ascii)
-    return tracked(cell, setting.axis, wide, _frame(setting).rows * high)
 
 
 def _head_lines(setting: Setting) -> int:

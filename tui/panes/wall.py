@@ -10,11 +10,21 @@ from textual.reactive import var
 
 from tui.bench.picture import READING, Bench, Cell
 from tui.ink.sheet import Line, Sheet, wrap
-from tui.panes.lane import Setting, draw_head_of, draw_track_of, head_key, lane_of, track_key
+from tui.panes.lane import (
+    Setting,
+    draw_head_of,
+    draw_track_of,
+    head_key,
+    lane_of,
+    track_key,
+    track_of,
+    track_place,
+)
 from tui.panes.lanes import lanes
 from tui.panes.marks import windows
 from tui.panes.pane import PatientPane, View, picked_cell
 from tui.panes.stretch import SCROLLBAR, axis_of
+from tui.panes.tracked import Track
 from tui.words import LOOKING, plain, sanitise
 
 
@@ -22,6 +32,8 @@ class _Laid(NamedTuple):
     """A lane that was drawn: its parts, each with what it rests on beside its cell."""
 
     cell: Cell
+    placed: tuple[object, Track]
+    """The dots of its track, with what they rest on beside its cell."""
     track: tuple[object, Sheet]
     head: tuple[object, Sheet]
     lines: list[Line]
@@ -120,15 +132,20 @@ class Wall(PatientPane):
         try:
             known = self._laid.get(cell.folder)
             stands = known is not None and known.cell is cell
-            of_track, of_head = track_key(cell, setting), (head_key(told, setting), picked)
+            place = track_place(setting)
+            placed = known.placed if known and stands else None
+            if placed is None or placed[0] != place:
+                placed = place, track_of(cell, setting)
+            of_track = track_key(cell, placed[1], setting)
+            of_head = head_key(told, setting), picked
             track = known.track if known else None
             if track is None or track[0] != of_track:
-                track = of_track, draw_track_of(cell, setting)
+                track = of_track, draw_track_of(cell, placed[1], setting)
             head = known.head if known and stands else None
             if head is None or head[0] != of_head:
                 head = of_head, draw_head_of(told, setting, picked)
             if known is None or track is not known.track or head is not known.head:
-                known = _Laid(cell, track, head, lane_of(head[1], track[1]))
+                known = _Laid(cell, placed, track, head, lane_of(head[1], track[1]))
                 self._laid[cell.folder] = known
         except Exception as error:  # noqa: BLE001 - one lane's failure must not hide the others
             lines = self.failure(error, setting.width, f"lane of {sanitise(cell.cell, 24)}")
