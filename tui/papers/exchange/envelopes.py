@@ -1,16 +1,11 @@
-"""The envelope of each set among the tests that are handed on."""
+"""The envelope of each set among the tests that are handed on, as `strength --json` gives it."""
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
-from reduce.errors import ReductionError
-from reduce.reduction.caution import COMMON_PRACTICE
-from reduce.strength.of_set import strength_of_set
 from reduce.strength.specimens import Criterion
-from tui.bench.failed_specimens import doubts_about_set, failed_specimens
 from tui.bench.strength_json import strength_json
+from tui.papers.sets import by_set, envelope_of
 from tui.papers.subject import Subject
 
 FEWEST = 2
@@ -32,29 +27,20 @@ def envelopes_of(
         criterion: what counts as failure.
         cohesionless: whether envelopes lead through the origin.
     """
-    members: dict[str, list[Subject]] = defaultdict(list)
-    for one in subjects:
-        members[(one.settings and one.settings.specimen.set) or NO_SET].append(one)
     found: dict[str, dict[str, Any]] = {}
     told: list[str] = []
-    for name, tests in members.items():
+    for name, tests in by_set(subjects).items():
         if len(tests) < FEWEST:
             continue
-        reductions = [(one.name, one.found) for one in tests if one.found is not None]
-        specimens, notes = failed_specimens(reductions, criterion)
-        told += [f"envelope of {name}: {note}" for note in notes]
-        if len(specimens) < FEWEST:
+        words = name or NO_SET
+        one = envelope_of(name, tests, criterion, cohesionless=cohesionless)
+        told += [f"envelope of {words}: {note}" for note in one.left_out]
+        if len(one.specimens) < FEWEST:
             continue
-        try:
-            strength = strength_of_set(specimens, criterion=criterion, cohesionless=cohesionless)
-        except ReductionError as error:
-            told.append(f"no envelope of {name}: {error}")
-            continue
-        doubts = doubts_about_set(specimens, {one.name: name for one in tests}, dict(reductions))
-        if name == NO_SET:
-            unnamed = "the tests name no set (specimen.set): that they share an envelope rests on"
-            doubts = ((f"{unnamed} their being handed on together", COMMON_PRACTICE), *doubts)
-        found[name] = strength_json(replace(strength, cautions=(*doubts, *strength.cautions)))
+        if one.strength is None:
+            told.append(f"no envelope of {words}: {one.why}")
+        else:
+            found[words] = strength_json(one.strength)
     return found, told
 
 

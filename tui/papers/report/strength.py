@@ -1,14 +1,11 @@
 """The envelope of a set: Mohr's circles, the lines by three ways, how well c and φ are known."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
-from reduce.errors import ReductionError
-from reduce.reduction.caution import COMMON_PRACTICE
 from reduce.reduction.whole import Reduction
-from reduce.strength.of_set import SetStrength, strength_of_set
+from reduce.strength.of_set import SetStrength
 from reduce.strength.specimens import Criterion, FailedSpecimen
-from tui.bench.failed_specimens import STATE_OF, doubts_about_set, failed_specimens
+from tui.bench.failed_specimens import STATE_OF
 from tui.bench.strength_json import strength_json
 from tui.papers.report.circles import circle_chart, circle_of, tangent_of
 from tui.papers.report.said import (
@@ -27,6 +24,7 @@ from tui.papers.report.said import (
 )
 from tui.papers.report.thinning import line_points
 from tui.papers.report.writing import Writer
+from tui.papers.sets import by_set, envelope_of
 from tui.papers.subject import Subject
 from tui.words import NOTHING, Manner, sanitise
 from tui.words.reduced import CRITERION_WORDS, LINE_WORDS
@@ -41,12 +39,8 @@ def strength_sections(
     """A section for each set that two or more of the subjects belong to."""
     if len(subjects) < 2:
         return ()
-    sets: dict[str | None, list[Subject]] = {}
-    for subject in subjects:
-        settings = subject.settings
-        sets.setdefault(None if settings is None else settings.specimen.set, []).append(subject)
     sections = []
-    for name, members in sets.items():
+    for name, members in by_set(subjects).items():
         if len(members) > 1:
             sections.append(_of_set(name, members, criterion, manner, cohesionless=cohesionless))
         elif name is not None or members[0].settings is not None:
@@ -70,39 +64,21 @@ def _of_set(
     *,
     cohesionless: bool,
 ) -> Section:
-    reductions = [(one.name, one.found) for one in members if one.found is not None]
-    specimens, notes = failed_specimens(reductions, criterion)
-    notes += [
-        f"{one.name} is left out: {one.why or 'nothing could be reduced'}"
-        for one in members
-        if one.found is None
-    ]
-    left_out = (Remarks(tuple(map(sanitise, notes)), "△"),) if notes else ()
-    try:
-        found = strength_of_set(specimens, criterion=criterion, cohesionless=cohesionless)
-    except ReductionError as error:
-        why = f"no envelope: {sanitise(str(error))}"
+    one = envelope_of(name, members, criterion, cohesionless=cohesionless)
+    left_out = (Remarks(tuple(map(sanitise, one.left_out)), "△"),) if one.left_out else ()
+    found = one.strength
+    if found is None:
+        why = f"no envelope: {sanitise(one.why or '')}"
         return Section(_title(name), (Remarks((why,)), *left_out))
-    samples = {
-        one.name: None if one.settings is None else one.settings.specimen.set for one in members
-    }
-    doubts = doubts_about_set(specimens, samples, dict(reductions))
-    if name is None:
-        unnamed = "no set is named in the settings (specimen.set): that these specimens share an "
-        doubts = (
-            (f"{unnamed}envelope rests on their being reported together", COMMON_PRACTICE),
-            *doubts,
-        )
-    found = replace(found, cautions=(*doubts, *found.cautions))
     writer = Writer(strength_json(found), manner)
     cautions = tuple(f"{sanitise(what)} ({sanitise(clause)})" for what, clause in found.cautions)
     parts: list[Part] = [
         Facts(_facts(writer, found)),
-        _specimens(writer, specimens),
+        _specimens(writer, one.specimens),
         *left_out,
         *_methods(writer, found),
-        Charts((_circles(writer, found, specimens),)),
-        *_paths(writer, found, dict(reductions), criterion),
+        Charts((_circles(writer, found, one.specimens),)),
+        *_paths(writer, found, one.reductions, criterion),
     ]
     if cautions:
         parts.append(Remarks(cautions, "△"))
