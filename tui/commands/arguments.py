@@ -18,6 +18,9 @@ BENCH_VARIABLE = "POREWATCH_BENCH"
 _PAGE = 80
 
 Function = TypeVar("Function", bound=Callable[..., Any])
+Shape = Literal["cylinder", "parabola", "plane"]
+Criterion = Literal["peak_deviator", "peak_ratio", "strain_limit"]
+CRITERIA: tuple[Criterion, ...] = ("peak_deviator", "peak_ratio", "strain_limit")
 
 
 def iso_time(written: str) -> datetime:
@@ -176,6 +179,46 @@ def complete_cells(ctx: click.Context, _param: click.Parameter, incomplete: str)
 def cell_argument(function: Function) -> Function:
     """`CELL`."""
     return click.argument("cell", shell_complete=complete_cells)(function)
+
+
+def cells_argument(function: Function) -> Function:
+    """`CELL…`."""
+    return click.argument(
+        "cells", nargs=-1, required=True, metavar="CELL…", shell_complete=complete_cells
+    )(function)
+
+
+def area_option(function: Function) -> Function:
+    """`--area cylinder|parabola`."""
+    return click.option(
+        "--area",
+        type=click.Choice(["cylinder", "parabola"]),
+        default="cylinder",
+        show_default=True,
+        help="How the specimen bulges: decides the corrected area.",
+    )(function)
+
+
+def failure_options(of_criterion: str) -> Callable[[Function], Function]:
+    """`--criterion` and `--cohesionless`.
+
+    Args:
+        of_criterion: what the help says of the first.
+    """
+
+    def with_both(function: Function) -> Function:
+        function = click.option(
+            "--cohesionless", is_flag=True, help="Lead the envelope through the origin: c′ = 0."
+        )(function)
+        return click.option(
+            "--criterion",
+            type=click.Choice(CRITERIA),
+            default="peak_deviator",
+            show_default=True,
+            help=of_criterion,
+        )(function)
+
+    return with_both
 
 
 def place_of(cell: str, bench: Path | None) -> "tuple[Layout, Place]":

@@ -8,10 +8,16 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from tui.commands.arguments import at_option, bench_option, complete_cells
+from tui.commands.arguments import (
+    Criterion,
+    Shape,
+    area_option,
+    at_option,
+    bench_option,
+    cells_argument,
+    failure_options,
+)
 from tui.commands.handing_on import may_write, say, subjects_of, write_out
-from tui.commands.reduce import Shape
-from tui.commands.strength import CRITERIA, Criterion
 
 if TYPE_CHECKING:
     from tui.papers.exchange.ags4_file import Attached
@@ -38,7 +44,7 @@ def _file(written: str) -> Path:
 
 
 @click.command("export", short_help="Results for other programs: AGS4, a workbook, a table.")
-@click.argument("cells", nargs=-1, required=True, metavar="CELL…", shell_complete=complete_cells)
+@cells_argument
 @click.option(
     "--to",
     "to",
@@ -60,21 +66,8 @@ def _file(written: str) -> Path:
     "them in it.",
 )
 @bench_option
-@click.option(
-    "--criterion",
-    type=click.Choice(CRITERIA),
-    default="peak_deviator",
-    show_default=True,
-    help="What counts as failure in AGS4 and in the envelope.",
-)
-@click.option("--cohesionless", is_flag=True, help="Lead the envelope through the origin: c′ = 0.")
-@click.option(
-    "--area",
-    type=click.Choice(["cylinder", "parabola"]),
-    default="cylinder",
-    show_default=True,
-    help="How the specimen bulges: decides the corrected area.",
-)
+@failure_options("What counts as failure in AGS4 and in the envelope.")
+@area_option
 @at_option
 @click.option(
     "--units",

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tui.commands.arguments import place_of, seconds
-from tui.commands.reduce import Shape
+from tui.commands.arguments import Shape, place_of, seconds
 
 if TYPE_CHECKING:
     from tui.papers.subject import Subject

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from tui.commands.arguments import (
+    Shape,
+    area_option,
     at_option,
     bench_option,
     cell_argument,
@@ -23,8 +25,6 @@ if TYPE_CHECKING:
     from reduce.reduction.whole import Reduction
     from tui.bench.one_test import OneTest
     from tui.settings.places import Layout, Place
-
-Shape = Literal["cylinder", "parabola", "plane"]
 
 
 def _folder(written: str) -> Path:
@@ -48,13 +48,7 @@ def _folder(written: str) -> Path:
     metavar="DIR",
     help="Write readings.csv (row by row) and results.json into this folder as well.",
 )
-@click.option(
-    "--area",
-    type=click.Choice(["cylinder", "parabola"]),
-    default="cylinder",
-    show_default=True,
-    help="How the specimen bulges: decides the corrected area.",
-)
+@area_option
 @at_option
 @manner_options
 def command(

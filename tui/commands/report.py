@@ -8,15 +8,17 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from tui.commands.arguments import (
+    Criterion,
+    Shape,
+    area_option,
     at_option,
     bench_option,
-    complete_cells,
+    cells_argument,
+    failure_options,
     manner_options,
     seconds,
 )
 from tui.commands.handing_on import subjects_of, write_out
-from tui.commands.reduce import Shape
-from tui.commands.strength import CRITERIA, Criterion
 
 if TYPE_CHECKING:
     from tui.papers.subject import Subject
@@ -39,7 +41,7 @@ def _file(written: str) -> Path:
 
 
 @click.command("report", short_help="A test or a set as one HTML or PDF for whoever signs it.")
-@click.argument("cells", nargs=-1, required=True, metavar="CELL…", shell_complete=complete_cells)
+@cells_argument
 @click.option(
     "--out",
     type=_file,
@@ -48,21 +50,8 @@ def _file(written: str) -> Path:
     help="The file; HTML or PDF by its ending. One that is there is replaced.",
 )
 @bench_option
-@click.option(
-    "--criterion",
-    type=click.Choice(CRITERIA),
-    default="peak_deviator",
-    show_default=True,
-    help="What counts as failure; the others stand beside it.",
-)
-@click.option("--cohesionless", is_flag=True, help="Lead the envelope through the origin: c′ = 0.")
-@click.option(
-    "--area",
-    type=click.Choice(["cylinder", "parabola"]),
-    default="cylinder",
-    show_default=True,
-    help="How the specimen bulges: decides the corrected area.",
-)
+@failure_options("What counts as failure; the others stand beside it.")
+@area_option
 @at_option
 @manner_options
 def command(

@@ -9,9 +9,13 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from tui.commands.arguments import (
+    Criterion,
+    Shape,
+    area_option,
     at_option,
     bench_option,
-    complete_cells,
+    cells_argument,
+    failure_options,
     manner_of_output,
     manner_options,
     place_of,
@@ -21,23 +25,13 @@ from tui.commands.reduce import reduced
 if TYPE_CHECKING:
     from reduce.reduction.whole import Reduction
 
-Criterion = Literal["peak_deviator", "peak_ratio", "strain_limit"]
-
-CRITERIA: tuple[Criterion, ...] = ("peak_deviator", "peak_ratio", "strain_limit")
-
 
 @click.command("strength", short_help="The failure envelope of a set of specimens.")
-@click.argument("cells", nargs=-1, required=True, metavar="CELL…", shell_complete=complete_cells)
+@cells_argument
 @bench_option
 @click.option("--json", "as_json", is_flag=True, help="For programs: porewatch.strength/1, in SI.")
-@click.option(
-    "--criterion",
-    type=click.Choice(CRITERIA),
-    default="peak_deviator",
-    show_default=True,
-    help="What counts as failure.",
-)
-@click.option("--cohesionless", is_flag=True, help="Lead the envelope through the origin: c′ = 0.")
+@failure_options("What counts as failure.")
+@area_option
 @at_option
 @manner_options
 def command(
@@ -47,6 +41,7 @@ def command(
     as_json: bool,
     criterion: Criterion,
     cohesionless: bool,
+    area: Shape,
     at: datetime | None,
     units: Literal["SI", "US"] | None,
     plain_signs: bool,
@@ -78,7 +73,7 @@ def command(
             continue
         known[same] = cell
         try:
-            reductions.append((cell, reduced(layout, place, at)[1]))
+            reductions.append((cell, reduced(layout, place, at, area)[1]))
             samples[cell] = None if place.settings is None else place.settings.specimen.set
         except click.UsageError:
             raise
