@@ -32,7 +32,11 @@ _BEAT_ON_A_SLOW_LINK_S = 5.0
     metavar="SPEED",
     help="Run through the logs from their start, SPEED times faster than life.",
 )
-@click.option("--quiet-link", is_flag=True, help="For slow lines: looks every 5 s.")
+@click.option(
+    "--quiet-link",
+    is_flag=True,
+    help="For slow lines: looks every 5 s; an alarm may show so much later.",
+)
 @at_option
 @theme_option
 @manner_options
