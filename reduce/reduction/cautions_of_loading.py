@@ -177,7 +177,8 @@ def of_shear(record: Record, stages: Stages) -> Iterator[Caution]:
         )
     if shear.still_rising:
         yield Caution(
-            "the greatest deviator is that of the last reading: it was still rising",
+            "the greatest deviator is that of the last reading up to the strain limit: it was "
+            "still rising",
             f"after {standard}, failure criteria",
         )
     peak = shear.peak_deviator
@@ -233,17 +234,17 @@ def _of_rate(record: Record, shear: ShearReduced) -> Iterator[Caution]:
             f"after {record.followed_standard}, rate of strain",
         )
     needed, took = shear.required_minutes_to_failure, shear.minutes_to_peak
+    by = (shear.advised_by or "").rpartition(": ")[2]  # the clause names the standard
     soon = needed is not None and took is not None and took * TOO_FAST < needed
     if soon and not shear.still_rising:
         yield Caution(
             f"the greatest deviator came after {took:.0f} min, sooner than the {needed:.0f} min "
-            f"that failure should take ({shear.advised_by})",
+            f"that failure should take ({by})",
             f"after {record.followed_standard}, rate of strain",
         )
     elif advised is not None and record.kind != "UU" and rate > TOO_FAST * advised:
         yield Caution(
-            f"sheared at {rate:.3g} %/min, faster than the {advised:.3g} %/min advised "
-            f"({shear.advised_by})",
+            f"sheared at {rate:.3g} %/min, faster than the {advised:.3g} %/min advised ({by})",
             f"after {record.followed_standard}, rate of strain",
         )
 

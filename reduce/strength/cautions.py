@@ -16,6 +16,8 @@ FEWEST_SPECIMENS = 3
 """Of a set."""
 CLOSE_TOGETHER = 1.25
 """Greatest over least σ′3 of a set below which they hardly tell a slope (common practice)."""
+SMALL_C_KPA = 0.05
+"""A fitted c′ below this is printed as 0.0. [kPa]"""
 COMMON_PRACTICE = "common practice"
 _THREE = "after ISO 17892-9, three relatable tests at least; EN 1997-2, annex P"
 _ANNEX_P = "after EN 1997-2, annex P"
@@ -59,6 +61,30 @@ def about_lines(sigma3: Column, headline: Envelope | None, failed: str | None) -
         wanted = _number(sets_for_angle(headline.r))
         cautions.append((f"r is {headline.r:.3f}, below 0.98: {wanted}", _ANNEX_P))
     return cautions
+
+
+def about_cohesion(headline: Envelope | None, interval: Interval | None) -> list[Pair]:
+    """Doubts about an intercept that the scatter of the specimens does not tell from none.
+
+    Strength that rests on it is on the unsafe side at low stresses: whoever signs has to decide.
+
+    Args:
+        headline: the line; None where there is none.
+        interval: of its c and φ; None where nothing tells the scatter.
+    """
+    if headline is None or interval is None or headline.c_fixed:
+        return []
+    low, high = interval.c_kPa
+    if headline.c_kPa < SMALL_C_KPA or low > 0.0:
+        return []
+    return [
+        (
+            f"c′ of {headline.c_kPa:.1f} kPa is not told from 0: {low:.1f} to {high:.1f} kPa with "
+            f"{interval.confidence:.0%} confidence; cohesionless leads the envelope through the "
+            "origin",
+            COMMON_PRACTICE,
+        )
+    ]
 
 
 def about_undrained(strengths: Column, interval: Interval | None) -> list[Pair]:

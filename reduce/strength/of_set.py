@@ -14,6 +14,7 @@ from reduce.errors import ReductionError
 from reduce.strength.cautions import (
     COMMON_PRACTICE,
     Pair,
+    about_cohesion,
     about_lines,
     about_set,
     about_undrained,
@@ -152,7 +153,9 @@ def strength_of_set(
     if u_p is None and any(one.u_q_kPa is not None for one in consolidated):
         cautions.append(("not all specimens have uncertainties: not weighted", COMMON_PRACTICE))
     headline = methods.weighted
+    interval = None if headline is None else confidence_interval(headline, confidence)
     cautions += about_lines(minor, headline, failed)
+    cautions += about_cohesion(headline, interval)
     misfit = None
     if headline is not None:
         p, q = (major + 2.0 * minor) / 3.0, major - minor
@@ -181,7 +184,7 @@ def strength_of_set(
         total_by=None if total is None else _BY_TOTAL,
         undrained_strength_kPa=None,
         r=None if headline is None else headline.r,
-        interval=None if headline is None else confidence_interval(headline, confidence),
+        interval=interval,
         weighted=u_p is not None,
         methods=methods,
         specimens=alone,

@@ -101,6 +101,24 @@ def test_cd_has_no_total_strength() -> None:
     assert found.cautions == ()
 
 
+def test_cohesion_that_scatter_does_not_tell_from_none_is_doubted() -> None:
+    """Told in both directions by specimens on and off the line of c′ = 10 kPa."""
+    confining = (50.0, 100.0, 200.0, 400.0)
+    named = [f"C{n}" for n in range(1, 5)]
+    exact = [
+        consolidated(name, s3, strong(s3), 0.0) for name, s3 in zip(named, confining, strict=True)
+    ]
+    assert not told(peak(exact), "is not told from 0")
+    apart = [
+        consolidated(name, s3, strong(s3, times=times), 0.0)
+        for name, s3, times in zip(named, confining, (1.1, 0.9, 1.1, 0.95), strict=True)
+    ]
+    found = peak(apart)
+    assert found.interval is not None and found.interval.c_kPa[0] < 0.0 < found.c_effective_kPa
+    assert told(found, f"c′ of {found.c_effective_kPa:.1f} kPa is not told from 0")
+    assert not told(peak(apart, cohesionless=True), "is not told from 0")
+
+
 def test_mixed_kinds_are_doubted_and_have_no_total_strength() -> None:
     found = peak([*craig()[:2], consolidated("C3", *CRAIG["C3"], kind="CD")])
     assert told(found, "kinds of test are mixed: CD, CU")
