@@ -22,7 +22,7 @@ def measure() -> Iterator[str]:
             try:
                 for _ in range(CYCLES):
                     both.cycle()
-                both.finish(within_s=60.0)
+                both.finish(patience_s=60.0)
             finally:
                 both.close()
             both.check()

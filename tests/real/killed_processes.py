@@ -51,8 +51,9 @@ for name in files:
 waiting = b""
 while True:
     newest += 1
-    at = f"{8 + newest // 3600:02d}:{newest // 60 % 60:02d}:{newest % 60:02d}"
-    waiting += f"2031-02-03T{at},{newest},{newest},#\n".encode()
+    days, hour = divmod(8 + newest // 3600, 24)
+    at = f"{3 + days:02d}T{hour:02d}:{newest // 60 % 60:02d}:{newest % 60:02d}"
+    waiting += f"2031-02-{at},{newest},{newest},#\n".encode()
     if chance.random() < 0.3:  # not at the end of a line, as a full buffer does
         part = chance.randrange(len(waiting) + 1)
         os.write(file, waiting[:part])
@@ -131,6 +132,8 @@ for line in sys.stdin:
         print("gone", flush=True)
 """
 
+LIFE_S = 0.3
+"""So long a life may last, or longer where the machine needs longer to keep anything. [s]"""
 START_S = 1927872000  # 2031-02-03T08:00Z
 
 
@@ -161,6 +164,18 @@ class KilledProcesses:
         )
         self._reader: str | None = None
         self._writer: subprocess.Popen[bytes] | None = None
+        self._longest_s = LIFE_S if way == "source" else max(LIFE_S, 2.0 * self._until_kept())
+
+    def _until_kept(self) -> float:
+        """How long a first life takes on this machine until it has kept something. [s]"""
+        begun = time.monotonic()
+        self._begin()
+        while not list((self.root / ".porewatch").glob("checkpoints/[!.]*")):
+            assert time.monotonic() < begun + 60.0, "nothing was kept within a minute"
+            time.sleep(0.005)
+        self._kill_writer()
+        self._kill_reader()
+        return time.monotonic() - begun
 
     def _asked(self, order: str) -> str:
         assert self._nursery.stdin is not None
@@ -196,19 +211,25 @@ class KilledProcesses:
     def cycle(self) -> None:
         """Let both run for a moment and kill one of them, or both."""
         self._begin()
-        time.sleep(self.chance.uniform(0.01, 0.3))
+        time.sleep(self.chance.uniform(0.01, self._longest_s))
         which = self.chance.choice(("writer", "reader", "both"))
         if which != "reader":
             self._kill_writer()
         if which != "writer":
             self._kill_reader()
 
-    def finish(self, within_s: float) -> None:
-        """Stop writing, and wait until the last reader has everything."""
+    def finish(self, patience_s: float) -> None:
+        """Stop writing, and wait until the last reader has everything.
+
+        Args:
+            patience_s: so long it may come no further; how fast it is, is the machine's matter. [s]
+        """
         self._begin()
         self._kill_writer()
-        end = time.monotonic() + within_s
-        while self.read(self.lives[-1]) != self.written():
+        written, so_far, end = self.written(), -1, time.monotonic()
+        while (read := self.read(self.lives[-1])) != written:
+            if len(read) > so_far:
+                so_far, end = len(read), time.monotonic() + patience_s
             assert time.monotonic() < end, self.difference(self.lives[-1])
             time.sleep(0.02)
         self._kill_reader()

@@ -22,7 +22,7 @@ def test_rows_read_are_rows_written(tmp_path: Path, way: str) -> None:
             if cycle >= CYCLES and (way == "source" or both.kept() > 2):
                 break
             both.cycle()
-        both.finish(within_s=20.0)
+        both.finish(patience_s=20.0)
     finally:
         both.close()
     both.check()
