@@ -22,6 +22,7 @@ NAMES = (
     "scrolling",
     "idle_bytes",
     "forecast",
+    "saturation_call",
     "series_fit",
     "shear_table",
     "report",

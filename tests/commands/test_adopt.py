@@ -275,11 +275,18 @@ def test_the_page_fits(tmp_path: Path, width: int) -> None:
     assert all(line.isascii() for line in ascii_page)
 
 
-def test_a_large_log_is_answered_quickly(tmp_path: Path) -> None:
-    """600,000 rows: only a bounded part is read; by the processor's time, others may work."""
-    folder = folder_with(tmp_path, HEAD)
-    with (folder / "log.csv").open("a") as log:
-        for hour in range(1000):
+def test_of_a_large_log_only_a_bounded_part_is_read(tmp_path: Path) -> None:
+    """600,000 rows cost hardly more than 60,000: all of them would cost ten times as much."""
+    small, large = (_seconds_for(tmp_path / f"{hours}", hours) for hours in (100, 1000))
+    assert large < 3.0 * small
+
+
+def _seconds_for(folder: Path, hours: int) -> float:
+    """Time of the processor for a log of 600 rows an hour. [s]"""
+    folder.mkdir()
+    cell = folder_with(folder, HEAD)
+    with (cell / "log.csv").open("a") as log:
+        for hour in range(hours):
             stamp = (
                 f"{2031 + hour // 8000}-{1 + hour // 24 // 28 % 12:02d}-{1 + hour // 24 % 28:02d}"
             )
@@ -290,5 +297,5 @@ def test_a_large_log_is_answered_quickly(tmp_path: Path) -> None:
                 )
             )
     begun = time.process_time()
-    assert call("adopt", str(folder), "--yes").exit_code == 0
-    assert time.process_time() - begun < 2.0
+    assert call("adopt", str(cell), "--yes").exit_code == 0
+    return time.process_time() - begun
