@@ -41,5 +41,6 @@ def circle_chart(title: str, writer: Writer, lines: tuple[Line, ...], source: st
         writer.axis("τ", "kPa"),
         lines,
         square=True,
+        from_origin=all(point[0] >= 0.0 for line in lines for point in line.points),
         source=source,
     )

@@ -82,7 +82,7 @@ def _height_of(chart: Chart) -> float:
     """What a chart with equal scales needs over its whole width. [mm]"""
     x = [point[0] for line in chart.lines for point in line.points]
     y = [point[1] for line in chart.lines for point in line.points]
-    wide = max(x, default=1.0) - min(x, default=0.0)
+    wide = max(x, default=1.0) - (0.0 if chart.from_origin else min(x, default=0.0))
     high = max(y, default=1.0)
     rest = 24.0  # axis, names and legend
     return min(max(rest + (WIDTH_MM - 18.0) * high / wide if wide else 0.0, 50.0), HEIGHT_MM)
@@ -154,6 +154,8 @@ def _drawn(chart: Chart, size: Size) -> Figure:
     if chart.square:
         axes.set_aspect("equal", adjustable="box")
         axes.set_ylim(bottom=0.0)
+    if chart.from_origin:
+        axes.set_xlim(left=0.0)
     if chart.y.downwards:
         axes.invert_yaxis()
     _, names = axes.get_legend_handles_labels()

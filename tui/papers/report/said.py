@@ -118,6 +118,8 @@ class Chart:
     """Whether a unit is as long on x as on y, so that circles are circles and angles angles."""
     source: str = ""
     """Whose construction it shows, and what it assumes."""
+    from_origin: bool = False
+    """Whether x begins at 0, so that a slope through the origin is seen."""
 
 
 @dataclass(frozen=True, slots=True)
