@@ -2,7 +2,9 @@
 
 The projection that counts is found the same way whenever somebody looks: moments on a fixed grid
 since drainage opened, each with a fit of the readings until then, up to the first at which half is
-done. Each fit is made once. What siblings of a set told is left out, because it came when it came.
+done. One that is refuted by the water that leaves until its latest end does not count: a curve
+through the first few readings may end at the water of line and bedding. Each fit is made once. What
+siblings of a set told is left out, because it came when it came.
 """
 
 from dataclasses import dataclass, replace
@@ -25,6 +27,9 @@ FIRST_S, GRID, MOMENTS = 60.0, 1.3, 37
 HALF = 0.5
 HARDLY = 0.1
 """While so little pore pressure has gone at the far end, half is not done: no fit is needed."""
+REFUTED = 1.25
+"""Degree by a projection's own volumes: when so much has left before its latest end, half was not
+done when it said so, and there is nothing to be late for. Common practice, no source. [-]"""
 RATE_S = 1800.0
 """Flow is told over so long. [s]"""
 JUMP = 0.01
@@ -91,9 +96,18 @@ def _latest(course: DrainedCourse, stage: Course) -> float | None:
                     found, between = sooner, between[:middle]
                 else:
                     before, between = sooner or before, between[middle + 1 :]
-            return found.latest
+            if not _refuted(stage, found):
+                return found.latest
+            before, earlier = None, moment
+            continue
         before, earlier = found or before, moment
     return None
+
+
+def _refuted(stage: Course, found: Foreseen) -> bool:
+    """Whether more has left until its latest end than it foresaw at all."""
+    until = (drop.out_ml for drop in stage.drops if drop.time <= found.latest)
+    return any(found.degree_of(out) > REFUTED for out in until if not isnan(out))
 
 
 def _foreseen(
