@@ -36,6 +36,9 @@ LATELY = 3.0
 """It began not longer ago than so many times as it has to last; or three readings. [-]"""
 STANDS_KPA = 0.2
 """Effective stress that changes by less stands. [kPa]"""
+MOVES_KPA = 5.0
+"""While it changes by more, the specimen and its gas take what they take: no flow is sudden then.
+Common practice, no source. [kPa]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +219,8 @@ def begun(
         if not _goes_on(time, value, b):
             continue
         moved = float(np.ptp(stress[b:]))
+        if moved > MOVES_KPA:
+            continue
         moves = soft * max(moved - STANDS_KPA, 0.0) if isfinite(moved) else 0.0
         allowed = limit + moves / after_h + wave * (before_h + after_h)
         spread = noise * np.sqrt(
