@@ -47,6 +47,8 @@ class Laid:
     words_s: np.ndarray[tuple[int], np.dtype[np.float64]] | None = None
     second: "Laid | None" = None
     """The same on another cell of the supply."""
+    besides: str = ""
+    """A reason of the same kind that it may really give besides, and that is not judged here."""
 
 
 @dataclass(frozen=True)
@@ -225,7 +227,9 @@ def _mine(laid: Laid, spells: tuple[Spell, ...]) -> list[Spell]:
     return [
         one
         for one in spells
-        if one.kind == laid.kind and (laid.about is None or one.about in (laid.about, None))
+        if one.kind == laid.kind
+        and (laid.about is None or one.about in (laid.about, None))
+        and (not laid.besides or one.reason != laid.besides)
     ]
 
 

@@ -70,7 +70,7 @@ def unchanged(stage: Stage, dice: Random, near: bool) -> Laid | None:
     onset = place.act_s + 0.5
     rest = stage.rest(onset, place.end_s - onset + 1.5 * H, dice)
     first = trace.one("pore_kPa", place.act_s)
-    inside = rest.seconds < place.end_s - 25.0
+    inside = rest.seconds <= place.end_s
     pore = rest.values["pore_pressure"]
     rest.values["pore_pressure"] = np.where(
         inside, first + (pore - first) * wanted / b[number], pore
@@ -78,7 +78,7 @@ def unchanged(stage: Stage, dice: Random, near: bool) -> Laid | None:
     return Laid(
         "saturation-stalled", "B unchanged" if not near else "B rises by three hundredths",
         0.6 if near else 1.5, stage, onset, rest, None if near else place.end_s, 0.0, 2, None,
-        "urgent",
+        "urgent", besides="out of reach" if near else "",
     )  # fmt: skip
 
 

@@ -14,8 +14,8 @@ TELLABLE = {"leak-membrane": 5.0, "leak-cell": 8.0, "leak-drainage": 4.0}
 readings scatters by 0.003 … 0.005 ml, and the second hour of a room that swings by ±1 °C differs
 from the first by up to 0.07 °C, which is 0.05 ml of cell water. Smaller ones take longer; so do all
 where instruments scatter more, or the room swings by more than half a degree. [-]"""
-SHOWS_ML = 0.03
-"""Three times the scatter of a reading. [ml]"""
+SHOWS_ML = 0.045
+"""Three times the scatter of a difference of two readings, of which each scatters by 0.01. [ml]"""
 CELL_ML_C = 0.36
 """Twice the uncertainty of what a warmer room does to cell volume (`leak_begins`). [ml/°C]"""
 AT_REST = 0.5

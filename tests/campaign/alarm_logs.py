@@ -4,12 +4,17 @@ from dataclasses import replace
 from random import Random
 
 import numpy as np
-from alarm_cases import MIN, H, Laid, Way, ramp, size, spot
+from alarm_cases import MIN, H, Laid, Spot, Way, ramp, size, spot
 from alarm_pressures import DRAINED, HOLD, SHEAR
-from alarm_stage import RANGES, Stage
+from alarm_stage import RANGES, Rest, Stage
 
 ANYWHERE = (HOLD, DRAINED, SHEAR)
 CHANNELS = ("cell_pressure", "back_pressure", "pore_pressure", "back_volume")
+HOUR_C, PHASE_C = 2.0, 4.0
+"""What a room may change within an hour, and since its phase began: the alarm's limits. [°C]"""
+SHOWS_C = 0.3
+"""By so much the warmest and the coldest of an hour's readings err together: a fault is as far
+beyond, and what only looks like one a third of it short. [°C]"""
 
 
 def silent(stage: Stage, dice: Random, near: bool) -> Laid | None:
@@ -195,7 +200,7 @@ def warms(stage: Stage, dice: Random, near: bool) -> Laid | None:
     if at is None:
         return None
     quick = dice.random() < 0.6
-    limit = 2.0 if quick else 4.0
+    limit = HOUR_C if quick else PHASE_C
     rise = (
         dice.choice((-1.0, 1.0))
         * limit
@@ -211,12 +216,28 @@ def warms(stage: Stage, dice: Random, near: bool) -> Laid | None:
     rest.values["back_volume"] = (
         rest.values["back_volume"] - (0.003 + stage.case.warmth_ml_C) * warmer
     )
-    # The swing of the room counts as well: it may bring the limit a little sooner or later.
-    crosses = at.onset_s + within * min((limit + 0.6) / abs(rise), 1.0)
+    # The swing of the room counts as well: it may bring the limit sooner or later, or not at all.
+    crosses = _too_warm(stage, at, rest, -SHOWS_C / 3.0 if near else SHOWS_C)
+    if near != (crosses is None):
+        return None
     return Laid(
         "temperature-swing", "quickly" if quick else "slowly", abs(rise) / limit, stage, at.onset_s,
-        rest, None if near else crosses, 600.0, 0, None, "warning",
+        rest, crosses, 600.0, 0, None, "warning",
     )  # fmt: skip
+
+
+def _too_warm(stage: Stage, at: Spot, rest: Rest, beyond: float) -> float | None:
+    """The first reading that is beyond a limit, from the begin of the phase or within its hour."""
+    begun = min(place.act_s for place in stage.places if place.phase == at.place.phase)
+    clean = (stage.clean_s >= begun) & (stage.clean_s <= at.onset_s)
+    warm = np.concatenate([stage.clean.channels["temperature"][clean], rest.values["temperature"]])
+    seconds = np.concatenate([stage.clean_s[clean], rest.seconds])
+    for k in range(np.count_nonzero(clean), len(seconds)):
+        lately = warm[(seconds >= seconds[k] - H) & (seconds <= seconds[k])]
+        swing = max(warm[k] - lately.min(), lately.max() - warm[k])
+        if swing > HOUR_C + beyond or abs(warm[k] - warm[0]) > PHASE_C + beyond:
+            return float(seconds[k]) - 0.5
+    return None
 
 
 def clock(stage: Stage, dice: Random, near: bool) -> Laid | None:
