@@ -64,11 +64,22 @@ def seconds(work: Callable[[], object]) -> float:
     return time.perf_counter() - began
 
 
-def process_seconds(*arguments: str) -> float:
-    """How long a Python process takes from start to end. [s]"""
+def process_seconds(*arguments: str, codes: tuple[int, ...] = (0,)) -> float:
+    """How long a Python process takes from start to end. [s]
+
+    Args:
+        arguments: of the process.
+        codes: with which it may end.
+
+    Raises:
+        RuntimeError: it ends with another one, and what took so long was something else.
+    """
     began = time.perf_counter()
-    subprocess.run([sys.executable, *arguments], check=False, capture_output=True)
-    return time.perf_counter() - began
+    done = subprocess.run([sys.executable, *arguments], check=False, capture_output=True)
+    took = time.perf_counter() - began
+    if done.returncode not in codes:
+        raise RuntimeError(f"{arguments} ended with {done.returncode}: {done.stderr[-500:]!r}")
+    return took
 
 
 class Terminal:

@@ -12,7 +12,7 @@ from pairs import Ratio, process_seconds, ratio
 from tui.commands.main import run
 from tui.papers.report.paper import Wish, paper_of
 from tui.papers.report.said import Charts
-from tui.papers.subject import subject_of
+from tui.papers.subject import Asked, subject_of
 from tui.settings.places import find_place, read_layout
 from tui.words import Manner
 
@@ -64,12 +64,12 @@ def _bench(folder: Path) -> Path:
 
 
 def measure() -> Iterator[Ratio]:
-    """Whole processes; the first two begin with tests that are reduced already."""
+    """Whole processes; those without a command begin with tests that are reduced already."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         bench = _bench(folder)
         layout = read_layout(bench)
-        subjects = [subject_of(cell, layout, find_place(layout, cell)) for cell in CELLS]
+        subjects = [subject_of(Asked(cell, layout, find_place(layout, cell))) for cell in CELLS]
         kept = folder / "subjects"
         kept.write_bytes(pickle.dumps(subjects))
         paper = paper_of(subjects, Manner(), Wish())
@@ -87,8 +87,8 @@ def measure() -> Iterator[Ratio]:
             form = "pdf" if kind == "pdf" else "svg"
             return process_seconds("-c", BARE, str(figures), form, str(folder / "bare"))
 
-        def whole() -> float:
-            words = ("report", "C1", "--bench", str(bench), "--out", str(folder / "a.pdf"))
+        def whole(kind: str, *cells: str) -> float:
+            words = ("report", *cells, "--bench", str(bench), "--out", str(folder / f"a.{kind}"))
             return process_seconds("-m", "tui.commands.main", *words)
 
         def reduced() -> float:
@@ -97,6 +97,9 @@ def measure() -> Iterator[Ratio]:
 
         what = f"of a set of four / matplotlib alone, {figures} figures"
         for kind in ("pdf", "html"):
-            named = f"report as {kind.upper()} {what}"
-            yield ratio(named, partial(ours, kind), partial(bare, kind), pairs=5)
-        yield ratio("`report` of one test / `reduce --out` of it", whole, reduced, pairs=3)
+            named = f"{kind.upper()} {what}"
+            from_logs = partial(whole, kind, *CELLS)
+            yield ratio(f"report as {named}", partial(ours, kind), partial(bare, kind), pairs=5)
+            yield ratio(f"`report` as {named}", from_logs, partial(bare, kind), pairs=5)
+        one = partial(whole, "pdf", "C1")
+        yield ratio("`report` of one test / `reduce --out` of it", one, reduced, pairs=3)

@@ -11,7 +11,7 @@ from typing import Any
 
 from calling import Called, call
 
-from tui.papers.subject import Subject, subject_of
+from tui.papers.subject import Asked, Subject, subject_of
 from tui.settings.places import find_place, read_layout
 
 SAMPLES = Path(__file__).parents[2] / "sample_logs"
@@ -42,7 +42,7 @@ def exported(to: str, out: Path, *arguments: str, bench: Path = SAMPLES) -> Call
 def subject(cell: str, bench: Path = SAMPLES) -> Subject:
     """A test as it is handed on; read and reduced once."""
     layout = read_layout(bench)
-    return subject_of(cell, layout, find_place(layout, cell))
+    return subject_of(Asked(cell, layout, find_place(layout, cell)))
 
 
 @cache

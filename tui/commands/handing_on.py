@@ -31,10 +31,11 @@ def subjects_of(
         at: rows whose own time is later are ignored.
         area: how the specimens bulge.
     """
-    from tui.papers.subject import subject_of  # noqa: PLC0415 (numpy)
+    from tui.papers.side_by_side import each  # noqa: PLC0415
+    from tui.papers.subject import Asked, subject_of  # noqa: PLC0415 (numpy)
     from tui.words import problem_words  # noqa: PLC0415
 
-    found: list[Subject] = []
+    asked: list[Asked] = []
     known: set[tuple[Path, str | None]] = set()
     for cell in cells:
         layout, place = place_of(cell, bench)
@@ -44,12 +45,13 @@ def subjects_of(
             continue
         known.add(same)
         moment = None if at is None else seconds(at, layout.zone)
-        subject = subject_of(cell, layout, place, moment, area)
+        asked.append(Asked(cell, layout, place, moment, area))
+    found = each(subject_of, asked)
+    for subject in found:
         for problem in () if subject.test is None else subject.test.problems:
             say(problem_words(problem))
         if subject.why is not None:
             say(subject.why)
-        found.append(subject)
     return found
 
 

@@ -15,6 +15,22 @@ from tui.settings.cell_toml import CellToml
 from tui.settings.places import Layout, Place
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which test, and how it is to be reduced."""
+
+    name: str
+    """As the user called it: C4, or C4/T014."""
+    layout: Layout
+    """The bench."""
+    place: Place
+    """The cell with the settings of the test that is meant."""
+    at: float | None = None
+    """Rows whose own time is later are ignored, acts count by the time they hold. [s]"""
+    shape: Shape = "cylinder"
+    """Of the corrected area."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Subject:
     """One test; whatever could not be had says why, so that the rest can still be handed on."""
@@ -40,32 +56,20 @@ class Subject:
         return self.place.settings
 
 
-def subject_of(
-    name: str,
-    layout: Layout,
-    place: Place,
-    at: float | None = None,
-    shape: Shape = "cylinder",
-) -> Subject:
-    """Read and reduce one test, and gather what people said of it.
-
-    Args:
-        name: as the user called it.
-        layout: the bench.
-        place: the cell with the settings of the test that is meant.
-        at: rows whose own time is later are ignored, acts count by the time they hold. [s]
-        shape: of the corrected area.
-    """
+def subject_of(asked: Asked) -> Subject:
+    """Read and reduce one test, and gather what people said of it."""
+    layout, place = asked.layout, asked.place
     test: OneTest | None = None
     found: Reduction | None = None
     why: str | None = None
     try:
-        test = read_test(layout, place, at)
-        found = reduce_test(test.record, shape)
+        test = read_test(layout, place, asked.at)
+        found = reduce_test(test.record, asked.shape)
     except (ReductionError, LookupError) as error:
         why = str(error)
     results = {} if found is None else reduction_json(found, layout.zone)
-    return Subject(name, layout, place, test, found, results, why, _entries(layout, place, at))
+    entries = _entries(layout, place, asked.at)
+    return Subject(asked.name, layout, place, test, found, results, why, entries)
 
 
 def _entries(layout: Layout, place: Place, at: float | None) -> tuple[Entry, ...]:
