@@ -34,10 +34,14 @@ def tangent_of(name: str, style: Style, c: float, phi_deg: float, to: float) -> 
 
 
 def circle_chart(title: str, writer: Writer, lines: tuple[Line, ...], source: str = "") -> Chart:
-    """A chart on which circles are circles."""
+    """A chart on which circles are circles; its axis is that of the stresses in their names."""
+    stresses = {
+        sign: any(line.name.startswith(of) for line in lines)
+        for sign, of in (("σ", "total"), ("σ′", "effective"))
+    }
     return Chart(
         title,
-        writer.axis("σ, σ′", "kPa"),
+        writer.axis(", ".join(sign for sign, shown in stresses.items() if shown), "kPa"),
         writer.axis("τ", "kPa"),
         lines,
         square=True,

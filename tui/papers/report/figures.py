@@ -181,7 +181,8 @@ def _frame(chart: Chart, size: Size) -> tuple[float, float, float, float]:
 
 def _entries(chart: Chart) -> int:
     """Of the legend."""
-    return sum(bool(line.name and line.points) for line in chart.lines) + len(chart.marks)
+    named = {mark.name for mark in chart.marks}
+    return sum(bool(line.name and line.points) for line in chart.lines) + len(named)
 
 
 def _draw_line(axes: Axes, line: Line, constructed: int) -> None:
@@ -199,15 +200,16 @@ def _draw_line(axes: Axes, line: Line, constructed: int) -> None:
 
 
 def _draw_marks(axes: Axes, chart: Chart) -> None:
-    for number, mark in enumerate(chart.marks):
+    for number, name in enumerate(dict.fromkeys(mark.name for mark in chart.marks)):
+        alike = [mark for mark in chart.marks if mark.name == name]
         axes.plot(
-            [mark.x],
-            [mark.y],
+            [mark.x for mark in alike],
+            [mark.y for mark in alike],
             linestyle="none",
             marker=_SIGNS[number % len(_SIGNS)],
             markersize=4.5,
             markerfacecolor="none",
             markeredgecolor="#a01818",
-            label=f" {mark.name}",
+            label=f" {name}",
             zorder=4,
         )

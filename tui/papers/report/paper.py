@@ -142,7 +142,7 @@ def _missing(sections: Sequence[Section]) -> tuple[str, ...]:
 
 def _overview(subjects: Sequence[Subject], manner: Manner, wish: Wish) -> Section:
     """One row a specimen: what a reader looks for first."""
-    rows = []
+    rows: list[tuple[Said, ...]] = []
     state = STATE_OF[wish.criterion]
     plain = Writer({}, manner)
     for subject in subjects:
@@ -167,19 +167,22 @@ def _overview(subjects: Sequence[Subject], manner: Manner, wish: Wish) -> Sectio
                 cautions,
             )
         )
+    heads: tuple[str, ...] = (
+        "test",
+        "specimen",
+        "kind",
+        "B",
+        plain.head("σ′c", "kPa"),
+        plain.head("cv", "m²/year"),
+        "ε1f [%]",
+        plain.head("qf", "kPa"),
+        "cautions",
+    )
+    if all(row[2] == "UU" for row in rows):  # neither saturated nor consolidated
+        heads, rows = heads[:3] + heads[6:], [row[:3] + row[6:] for row in rows]
     table = Table(
         f"At failure by the {CRITERION_WORDS[wish.criterion].removeprefix('at the ')}",
-        (
-            "test",
-            "specimen",
-            "kind",
-            "B",
-            plain.head("σ′c", "kPa"),
-            plain.head("cv", "m²/year"),
-            "ε1f [%]",
-            plain.head("qf", "kPa"),
-            "cautions",
-        ),
+        heads,
         tuple(rows),
         words=(0, 1, 2),
     )

@@ -14,6 +14,7 @@ from tui.papers.report.said import (
     Fact,
     Facts,
     Line,
+    Mark,
     Part,
     Points,
     Remarks,
@@ -31,6 +32,8 @@ from tui.words.reduced import CRITERION_WORDS, LINE_WORDS
 
 DIGITS = {"kPa": 1, "°": 1, "": 4}
 """Decimals of c, of φ and of r."""
+FEW = 4
+"""Of specimens whose stresses rise, so many lie near a line whatever they are: common practice."""
 
 
 def strength_sections(
@@ -99,6 +102,8 @@ def _facts(writer: Writer, found: SetStrength) -> tuple[Fact, ...]:
         said = writer.fixed(key, unit, DIGITS[unit])
         if said != NOTHING:
             remark = "" if interval is None else _between(writer, found, interval, unit)
+            if key == "r" and len(found.specimens) <= FEW:
+                remark = "of so few specimens r is near 1 almost always: it tells little"
             facts.append(Fact(label, said, remark))
     if found.methods.weighted is not None:
         by = "each specimen weighted by its uncertainty" if found.weighted else "not weighted"
@@ -118,7 +123,10 @@ def _between(writer: Writer, found: SetStrength, name: str, unit: str) -> str:
 
 def _specimens(writer: Writer, specimens: Sequence[FailedSpecimen]) -> Table:
     heads: tuple[str, ...] = ("specimen", "test")
-    heads += tuple(writer.head(name, "kPa") for name in ("σ1", "σ3", "σ′1", "σ′3"))
+    undrained = [one.kind == "CU" for one in specimens]
+    less = " − u0" if all(undrained) else ""
+    stresses = (f"σ1{less}", f"σ3{less}", "σ′1", "σ′3")
+    heads += tuple(writer.head(name, "kPa") for name in stresses)
     rows: tuple[tuple[Said, ...], ...] = tuple(
         (
             sanitise(one.name),
@@ -131,7 +139,6 @@ def _specimens(writer: Writer, specimens: Sequence[FailedSpecimen]) -> Table:
         )
         for number, one in enumerate(specimens)
     )
-    undrained = any(one.kind == "CU" for one in specimens)
     if all(one.kind == "UU" for one in specimens):  # total stresses alone
         heads, rows = heads[:4], tuple(row[:4] for row in rows)
     else:
@@ -140,7 +147,7 @@ def _specimens(writer: Writer, specimens: Sequence[FailedSpecimen]) -> Table:
         "Specimens at failure",
         heads,
         rows,
-        "Total stresses are less the pore pressure at zero strain." if undrained else "",
+        "Total stresses are less u0, the pore pressure at zero strain." if any(undrained) else "",
         words=(0, 1),
     )
 
@@ -205,7 +212,7 @@ def _paths(
     """The stress paths of all specimens with the line through their tops."""
     kPa = writer.scale("kPa")
     lines: list[Line] = []
-    tops: list[tuple[float, float]] = []
+    tops: list[Mark] = []
     reach = 0.0
     for one in found.specimens:
         sheared = reductions[one.name].stages.sheared
@@ -216,11 +223,11 @@ def _paths(
         points = line_points(kPa * table.centre_effective_kPa, kPa * table.shear_stress_kPa)
         lines.append(Line("" if lines else "stress paths", "readings", points))
         state = getattr(shear, STATE_OF[criterion])
-        tops.append((state.centre_effective_kPa * kPa, state.shear_stress_kPa * kPa))
+        top = state.centre_effective_kPa * kPa, state.shear_stress_kPa * kPa
+        tops.append(Mark(CRITERION_WORDS[criterion], *top))
         reach = max(reach, *(s for s, _ in points))
     if not lines:
         return ()
-    lines.append(Line(CRITERION_WORDS[criterion], "limit" if not tops else "second", tuple(tops)))
     line = found.methods.stress_points
     if line is not None:
         start = 0.0 if line.line.intercept >= 0.0 else -line.line.intercept / line.line.slope
@@ -233,6 +240,8 @@ def _paths(
         writer.axis("s′", "kPa"),
         writer.axis("t′", "kPa"),
         tuple(lines),
+        tuple(tops),
         square=True,
+        from_origin=True,
     )
     return (Charts((chart,)),)
