@@ -23,6 +23,8 @@ LEAST_TRIPLES = 10
 """Fewer neighbourhoods tell no noise."""
 CHANGES_SIDE = 0.5
 """Noise changes side more often than this from reading to reading: 0.73 if white. [-]"""
+STRETCH = 24
+"""Readings of a stretch that is looked at where a whole block bends."""
 WITHIN_ONE_SIGMA = 0.6827
 """Of normal deviations. [-]"""
 OF_THREE_SIGMAS = 0.98658
@@ -73,8 +75,10 @@ def noise_of(times_s: Column, column: Column) -> float | None:
 
     Each reading is compared with the straight line between its two neighbours, so that no slow
     trend counts; deviations beyond three times what holds 68 % of them are left out, so that no
-    step does. A course that bends goes on bending the same way, noise changes side: a stretch
-    that does not change side tells no noise. Noise of the last digit is contained.
+    step does. A course that bends goes on bending the same way, noise changes side: a block
+    that does not change side tells no noise. Where none does, as with pore pressure that settles
+    after every step, its short stretches are asked, which rest in between. Noise of the last digit
+    is contained.
 
     Args:
         times_s: (n,) not falling. [s]
@@ -104,7 +108,7 @@ def noise_of(times_s: Column, column: Column) -> float | None:
         )
     known = np.flatnonzero(np.isfinite(column) & np.isfinite(times_s))
     deviations = [_off_neighbours(times_s[rows], column[rows]) for rows in _blocks(known)]
-    told = [block for block in deviations if _changes_side(block)]
+    told = [block for block in deviations if _changes_side(block)] or _restless(deviations)
     found = np.abs(np.concatenate(told)) if told else np.empty(0)
     if len(found) < LEAST_TRIPLES:
         return None
@@ -145,6 +149,13 @@ def _off_neighbours(times: Column, values: Column) -> Column:
     off: Column = (values[1:-1][usable] - line) / np.sqrt(1.0 + share**2 + (1.0 - share) ** 2)
     off[np.abs(off) <= FUZZ * np.abs(values).max(initial=0.0)] = 0.0
     return off
+
+
+def _restless(blocks: list[Column]) -> list[Column]:
+    """Short stretches that change side: what lies on lines there says nothing of the rest."""
+    cut = [block[i : i + STRETCH] for block in blocks for i in range(0, len(block), STRETCH)]
+    moving = [stretch for stretch in cut if np.count_nonzero(stretch) >= LEAST_TRIPLES]
+    return [stretch for stretch in moving if _changes_side(stretch)]
 
 
 def _changes_side(deviations: Column) -> bool:

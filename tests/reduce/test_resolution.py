@@ -108,6 +108,20 @@ def test_a_course_that_bends_tells_no_noise() -> None:
     assert noise_of(np.arange(40.0) ** 2 * 15.0, np.exp(-np.arange(40.0) / 9.0)) is None
 
 
+@given(SEEDS, some.floats(0.01, 0.3), some.floats(4.0, 12.0))
+@settings(max_examples=60, deadline=None)
+def test_noise_is_told_where_a_course_bends_after_every_step(
+    seed: int, sigma: float, settling: float
+) -> None:
+    # Pore pressure of eight checks, each settling and then at rest, as scheduled rows show them
+    since = np.arange(60.0)
+    course = [50.0 * (step + 1.0 - np.exp(-since / settling)) for step in range(8)]
+    times = np.arange(480.0) * 20.0
+    found = noise_of(times, np.concatenate(course) + random(seed).normal(0.0, sigma, 480))
+    assert found is not None
+    assert 0.75 * sigma < found < 2.0 * sigma  # a bend that ends within a stretch counts with it
+
+
 @pytest.mark.parametrize("count", [0, 1, 2, 5])
 def test_few_readings_tell_no_noise(count: int) -> None:
     assert noise_of(np.arange(float(count)), random(2).normal(300.0, 1.0, count)) is None
