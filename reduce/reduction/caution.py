@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 COMMON_PRACTICE = "common practice"
+OF_STANDARD = ("after ", "against ")
+"""How the clause of a departure from a standard begins; what was done as it wants is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,6 +15,11 @@ class Caution:
     """With quantity, value and bound."""
     clause: str
     """The standard's word behind it ("after ASTM D4767, …"), or "common practice"."""
+
+    @property
+    def departs(self) -> bool:
+        """Whether the test did not do what its standard wants."""
+        return self.clause.startswith(OF_STANDARD)
 
 
 def percent(share: float, digits: int = 1) -> str:

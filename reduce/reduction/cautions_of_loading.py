@@ -200,7 +200,7 @@ def of_shear(record: Record, stages: Stages) -> Iterator[Caution]:
                 yield Caution(
                     f"the {name} carried {carried:.1f} kPa at the greatest deviator, "
                     f"{percent(carried / peak.deviator_kPa)} of it (corrected for)",
-                    f"after {standard}, a correction is wanted above 5 %"
+                    f"wanted after {standard} above 5 %"
                     if standard.startswith("ASTM")
                     else COMMON_PRACTICE,
                 )

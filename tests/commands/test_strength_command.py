@@ -2,6 +2,8 @@
 
 import json
 import math
+import re
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -91,6 +93,19 @@ def test_a_strength_that_cavitating_water_gave_is_told(tmp_path: Path) -> None:
     ended = call("strength", "C1", "--bench", str(bench), "--json")
     told = [one["what"] for one in json.loads(ended.stdout)["cautions"]]
     assert sum("C1: pore pressure fell to" in one and "cavitates" in one for one in told) == 1
+
+
+def test_an_envelope_says_whose_b_was_taken_below_its_target(tmp_path: Path) -> None:
+    bench = tmp_path / "bench"
+    shutil.copytree(SAMPLES, bench)
+    cell = bench / "C4" / "cell.toml"
+    cell.write_text(re.sub(r"b_target = .*", "b_target = 0.99", cell.read_text("utf-8")), "utf-8")
+    said = ("--when", "2031-02-04T09:50", "--by", "K. Berg", "--bench", str(bench))
+    assert call("accept", "C4", "saturation", "--why", "stiff clay", *said).exit_code == 0
+    ended = call("strength", "C4", "C5", "--json", "--bench", str(bench))
+    assert ended.exit_code == 0, ended.stderr
+    told = [one["what"] for one in json.loads(ended.stdout)["cautions"]]
+    assert any("taken as it is: K. Berg: stiff clay" in what for what in told), told
 
 
 def test_through_the_origin() -> None:

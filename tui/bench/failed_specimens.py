@@ -99,7 +99,7 @@ def _of_tests(
         doubts += [
             (f"{one.name}: {caution.what}", caution.clause)
             for caution in reduction.cautions
-            if caution.clause.startswith("after")
+            if caution.departs
             or caution.what.startswith("the shear is running")
             or caution in misread
         ]

@@ -11,8 +11,6 @@ from tui.words.entries import said as entry_said
 
 TOLD = ("mark", "rebase", "note", "acknowledge", "shelve", "accept", "close", "raised", "cleared")
 """Kinds of entries that a report shows; what was sent to whom at night is none of its matter."""
-OF_STANDARD = ("after ", "against ")
-"""How the clause of a caution begins that is a standard's word."""
 MOST_ENTRIES = 60
 """Of the journal; the newest."""
 
@@ -20,8 +18,8 @@ MOST_ENTRIES = 60
 def doubts(subject: Subject, missing: Sequence[str], manner: Manner) -> Section:
     """Departures from the standard, other cautions, what nobody recorded, problems of settings."""
     cautions = () if subject.found is None else subject.found.cautions
-    departures = [one for one in cautions if one.clause.startswith(OF_STANDARD)]
-    others = [one for one in cautions if not one.clause.startswith(OF_STANDARD)]
+    departures = [one for one in cautions if one.departs]
+    others = [one for one in cautions if not one.departs]
     parts: list[Part] = []
     if subject.why is not None:
         parts.append(Remarks((f"What keeps it from being reduced: {sanitise(subject.why)}",), "△"))
