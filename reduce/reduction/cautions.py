@@ -4,6 +4,7 @@ Limits of standards are from memory: "after" a standard is no statement that the
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -62,6 +63,13 @@ def cautions_of(
         what = f"readings a little different give no such number, so it has no ±: {names}"
         found.append(Caution(what, COMMON_PRACTICE))
     return tuple(found)
+
+
+def of_shear_alone(record: Record, stages: Stages) -> frozenset[Caution]:
+    """What is to be questioned about the shear, and is no matter of the phases before it."""
+    before = set(of_readings(record, replace(stages, sheared=None)))
+    readings = (caution for caution in of_readings(record, stages) if caution not in before)
+    return frozenset((*of_shear(record, stages), *readings))
 
 
 def _of_standard(record: Record) -> Iterator[Caution]:

@@ -30,6 +30,8 @@ class EndsOfPhases:
     consolidated_pore_kPa: float | None
     consolidating_temperature_C: float | None
     """Mean over the last stage."""
+    settled_mm: float | None
+    """By which the specimen shortened since drainage opened; None where no ram followed it."""
     flow_percent_per_hour: float | None
     """Volumetric strain a time at the end of consolidation, of the specimen at set-up."""
     strain_at_half: float | None
@@ -57,6 +59,7 @@ def ends_of_phases(record: Record, stages: Stages) -> EndsOfPhases:
         consolidated_back_kPa=record.value("back_pressure", last),
         consolidated_pore_kPa=record.value("pore_pressure", last),
         consolidating_temperature_C=_mean_temperature(record, zero, last),
+        settled_mm=_settled(record, stages),
         flow_percent_per_hour=_flow(record, stages),
         strain_at_half=None
         if stages.sheared is None or stages.shear is None
@@ -77,6 +80,16 @@ def _mean_temperature(record: Record, zero: int | None, last: int | None) -> flo
     warm = record.column("temperature")[zero : last + 1]
     warm = warm[np.isfinite(warm)]
     return float(np.mean(warm)) if len(warm) else None
+
+
+def _settled(record: Record, stages: Stages) -> float | None:
+    """What the ram showed, from the zero of the first stage to the end of the last."""
+    if stages.dimensions is None or not stages.dimensions.followed or stages.curve is None:
+        return None
+    first = record.index_at(record.zero_first_stage_s)
+    start = record.value("axial_displacement", first)
+    end = record.value("axial_displacement", stages.curve.last)
+    return None if start is None or end is None else end - start
 
 
 def _flow(record: Record, stages: Stages) -> float | None:

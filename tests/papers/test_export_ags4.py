@@ -7,17 +7,22 @@ older versions of libraries than ours, so it runs in an environment of its own, 
 import csv
 import json
 import re
+import shutil
 import subprocess
 import sys
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import numpy as np
 import pytest
 from calling import call
-from exported import HOSTILE, exported, groups, subject, with_identity
+from exported import HOSTILE, SAMPLES, exported, groups, subject, with_identity
 
+from reduce.reduction.whole import reduce_test
+from tui.bench.reduction_json import reduction_json
 from tui.papers.exchange import ags4_dictionary
 from tui.papers.exchange.ags4_file import ags4_file
 from tui.papers.exchange.ags4_text import ascii_text
@@ -215,6 +220,76 @@ def test_a_drained_test_has_its_volumetric_strain_and_no_undrained_strength(
     assert float(row["TRET_STV"]) < 0.0  # dense sand dilates
     assert row["TRET_CU"] == ""
     assert files["CD"].rows["TREG"][0]["TREG_TYPE"] == "CD"
+
+
+def test_a_number_with_a_sign_or_a_choice_says_which(files: dict[str, Written]) -> None:
+    (drained,), (undrained,) = files["CD"].rows["TRET"], files["CU"].rows["TRET"]
+    assert "of shear alone, positive where the specimen shrank" in drained["TRET_REM"]
+    assert "positive" not in undrained["TRET_REM"]
+    # No ram followed this specimen, so its height was not measured
+    how = "vertical strain of consolidation: a third of the volumetric strain, not measured"
+    assert how in undrained["TRET_REM"]
+    assert float(undrained["TRET_VERT"]) == pytest.approx(
+        float(undrained["TRET_VOLM"]) / 3, abs=0.07
+    )
+    assert files["CU"].rows["ESCT"][0]["ESCT_DSET"] == ""
+
+
+def test_the_settlement_is_the_travel_of_a_ram_that_followed() -> None:
+    stood = subject("C4")
+    assert stood.found is not None
+    record = stood.found.record
+    zero, end = record.zero_consolidation_s, record.begin_of("shear")
+    assert zero is not None
+    assert end is not None
+    lowered = 1.7  # [mm]: 5 % of volume are 1.7 % of 100 mm
+    share = np.clip((record.times_s - zero) / (0.9 * (end - zero)), 0.0, 1.0)
+    travel = record.channels["axial_displacement"] + lowered * share
+    moved = replace(record, channels={**record.channels, "axial_displacement": travel})
+    found = reduce_test(moved)
+    followed = replace(stood, found=found, results=reduction_json(found, UTC))
+    when = datetime(2031, 2, 6, 9, 30, tzinfo=UTC)
+    rows = groups(ags4_file([followed], "peak_deviator", {}, when, "porewatch").content)
+    assert float(rows["ESCT"][0]["ESCT_DSET"]) == pytest.approx(lowered, abs=0.01)
+    assert "from the travel of the ram" in rows["TRET"][0]["TRET_REM"]
+    assert float(rows["TRET"][0]["TRET_VERT"]) == pytest.approx(1.7, abs=0.06)
+
+
+def test_deviations_of_consolidation_are_not_those_of_shear(files: dict[str, Written]) -> None:
+    (whole,), (before,) = files["CU"].rows["TREG"], files["CU"].rows["ESCG"]
+    assert "sooner than" in whole["TREG_DEV"]  # failure came early
+    assert "deviator" not in before["ESCG_DEV"]
+    assert "shear" not in before["ESCG_REM"]
+    assert "root-time rule" in before["ESCG_REM"]
+    # A correction that the standard wants and that was made is no deviation
+    assert "corrected for" in whole["TREG_REM"]
+    assert "corrected for" not in whole["TREG_DEV"]
+
+
+def test_a_b_taken_below_its_target_is_a_deviation(tmp_path: Path) -> None:
+    bench = tmp_path / "bench"
+    shutil.copytree(SAMPLES, bench)
+    said = ("--when", "2031-02-05T11:50", "--by", "K. Berg", "--bench", str(bench))
+    assert call("accept", "C2", "saturation", "--why", "soft hose", *said).exit_code == 0
+    when = datetime(2031, 2, 6, 9, 30, tzinfo=UTC)
+    content, _ = ags4_file([subject("C2", bench)], "peak_deviator", {}, when, "porewatch")
+    rows = groups(content)
+    assert "taken as it is: K. Berg: soft hose" in rows["TREG"][0]["TREG_DEV"]
+    assert "taken as it is: K. Berg: soft hose" in rows["ESCG"][0]["ESCG_DEV"]
+
+
+def test_the_base_of_a_specimen_is_its_top_and_its_height(
+    files: dict[str, Written], tmp_path: Path
+) -> None:
+    for kind, group in (("CU", "TREG"), ("CU", "ESCG"), ("UU", "TRIG")):
+        for row in files[kind].rows[group]:
+            assert float(row["SPEC_BASE"]) == pytest.approx(float(row["SPEC_DPTH"]) + 0.10)
+    assert files["bare"].rows["TREG"][0]["SPEC_BASE"] == ""  # no depth, no base
+    stated = {"depth": "5.20 m", "specimen_base": "5.45 m"}
+    bench = with_identity(tmp_path / "bench", "C4", stated, "a")
+    when = datetime(2031, 2, 6, 9, 30, tzinfo=UTC)
+    content, _ = ags4_file([subject("C4", bench)], "peak_deviator", {}, when, "porewatch")
+    assert groups(content)["TREG"][0]["SPEC_BASE"] == "5.45"
 
 
 def test_a_test_under_total_stresses_has_groups_of_its_own(files: dict[str, Written]) -> None:

@@ -6,8 +6,9 @@ read in two ways, the remark beside says which number it is.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
+from reduce.reduction.cautions import of_shear_alone
 from reduce.reduction.ends_of_phases import EndsOfPhases, ends_of_phases
 from reduce.strength.specimens import Criterion
 from tui.bench.failed_specimens import STATE_OF
@@ -21,6 +22,7 @@ from tui.papers.exchange.ags4_identity import (
 )
 from tui.papers.exchange.ags4_text import Row, Value
 from tui.papers.subject import Subject
+from tui.words import sanitise
 
 STAGE = "1"
 """Number of the stage: a test has one."""
@@ -124,22 +126,16 @@ def _criterion_words(handing: Handing) -> str:
 def _general(handing: Handing, group: str) -> dict[str, Value]:
     """What the general groups of all tests have in common."""
     subject = handing.subject
+    doubts = _doubts(handing, sheared=group != "ESCG")
     said = (
         f"Test {test_name(subject)}",
         f"carried out by {who}" if (who := text_of(subject, "operator")) else None,
         f"to be checked by {who}" if (who := text_of(subject, "checker")) else None,
         text_of(subject, "remarks"),
         "draft until it is signed",
-        *(one["what"] for one in _cautions(handing) if not one["clause"].startswith("after")),
+        *doubts.others,
     )
-    departures = (
-        text_of(subject, "deviation"),
-        *(
-            f"{one['what']} ({one['clause']})"
-            for one in _cautions(handing)
-            if one["clause"].startswith("after")
-        ),
-    )
+    departures = text_of(subject, "deviation"), *doubts.departures
     return {
         **handing.identity.specimen,
         "SPEC_DESC": text_of(subject, "description"),
@@ -152,14 +148,37 @@ def _general(handing: Handing, group: str) -> dict[str, Value]:
         f"{group}_CRED": text_of(subject, "accreditation"),
         "TEST_STAT": text_of(subject, "status") or _status(subject),
         "FILE_FSET": handing.file_set,
-        "SPEC_BASE": metres_of(subject, "specimen_base"),
+        "SPEC_BASE": _base(handing),
         f"{group}_DEV": _joined(departures),
     }
 
 
-def _cautions(handing: Handing) -> list[dict[str, str]]:
-    found: list[dict[str, str]] = handing.subject.results["cautions"]
-    return found
+class _Doubts(NamedTuple):
+    departures: tuple[str, ...]
+    """From the standard, each with the clause."""
+    others: tuple[str, ...]
+
+
+def _doubts(handing: Handing, *, sheared: bool) -> _Doubts:
+    """What is to be questioned about a test, or about the phases before its shear."""
+    found = handing.subject.found
+    assert found is not None
+    beside = frozenset() if sheared else of_shear_alone(found.record, found.stages)
+    told = [one for one in found.cautions if one not in beside]
+    return _Doubts(
+        tuple(f"{sanitise(one.what)} ({one.clause})" for one in told if one.departs),
+        tuple(sanitise(one.what) for one in told if not one.departs),
+    )
+
+
+def _base(handing: Handing) -> float | None:
+    """Depth of the lower end: as stated, else that of the upper end and the height. [m]"""
+    stated = metres_of(handing.subject, "specimen_base")
+    depth = metres_of(handing.subject, "depth")
+    height: float | None = _part(handing, "specimen").get("height_mm")
+    if stated is not None or depth is None or height is None:
+        return stated
+    return depth + height / 1000.0
 
 
 def _joined(parts: tuple[str | None, ...]) -> str | None:
@@ -241,8 +260,9 @@ def _effective_stage(handing: Handing, ends: EndsOfPhases) -> Row:
                 remark,
                 "saturation percentage at set-up",
                 "mean effective stress: greatest during shear" if shear else None,
-                f"vertical strain of consolidation by {by.replace('_', ' ')}"
-                if (by := ended.get("dimensions_by"))
+                _height_how(ends) if height is not None else None,
+                "volumetric strain at failure: of shear alone, positive where the specimen shrank"
+                if handing.kind == "CD" and failed
                 else None,
             )
         ),
@@ -264,6 +284,13 @@ def _effective_stage(handing: Handing, ends: EndsOfPhases) -> Row:
         "TRET_EP50": _percent(ends.strain_at_half) if failed else None,
         "TRET_E50": shear.get("E50_MPa") if failed else None,
     }
+
+
+def _height_how(ends: EndsOfPhases) -> str:
+    how = "a third of the volumetric strain, not measured"
+    if ends.settled_mm is not None:
+        how = "from the travel of the ram"
+    return f"vertical strain of consolidation: {how}"
 
 
 def _undrained(handing: Handing, failed: Mapping[str, Any]) -> float | None:
@@ -361,6 +388,7 @@ def _consolidation_stage(handing: Handing, ends: EndsOfPhases) -> Row:
         "ESCT_VR0": specimen.get("void_ratio"),
         "ESCT_VRE": found.get("void_ratio") if found["ended"] else None,
         "ESCT_DISS": _percent(found.get("dissipation")),
+        "ESCT_DSET": ends.settled_mm if found["ended"] else None,
         "ESCT_DVOL": found.get("volume_change_ml"),
         "ESCT_INMV": found.get("mv_m2_per_MN"),
         "ESCT_INCV": found.get("cv_m2_per_year"),
