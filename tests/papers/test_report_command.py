@@ -84,7 +84,11 @@ def test_departures_are_one_list_and_worded_after(tmp_path: Path) -> None:
     text = html(tmp_path / "a.html", "C4").text
     listed = text.partition("Departures from the standard, as far as")[2]
     departures, _, others = listed.partition("Other cautions")
-    assert departures.count("△") >= 2
+    assert departures.count("△") >= 1
+    assert "sooner than" in departures
+    # A correction that the standard wants and that was made is no departure
+    assert "corrected for" not in departures
+    assert "corrected for" in others
     assert departures.count("(after ASTM D4767, ") == departures.count("△")
     assert "common practice" in others.partition("Asked for")[0]
     for word in ("complies", "compliance", "conforms"):
@@ -100,6 +104,32 @@ def test_notes_and_answers_to_alarms_are_in_it(bench: Path, tmp_path: Path) -> N
     assert "ticked at 3 %" in text
     assert "Q. Checker" in text
     assert "a slip" not in text
+
+
+def test_a_rebased_gauge_is_told_with_its_numbers_by_whom_and_why(
+    bench: Path, tmp_path: Path
+) -> None:
+    said = ("--from", "2031-02-04T12:00", "--to", "2031-02-04T12:30", "--by", "L. Moe")
+    why = ("--text", "burette refilled", "--bench", str(bench))
+    assert call("rebase", "C4", "back_volume", *said, *why).exit_code == 0
+    text = html(tmp_path / "a.html", "C4", bench=bench).text
+    consolidation, _, shear = text.partition("Consolidation counted from")[2].partition(" Shear ")
+    assert shear
+    assert "gauge that was rebased △ back_volume" in consolidation
+    assert "by L. Moe: burette refilled" in consolidation
+    assert "as entered in the journal (L. Moe: burette refilled)" in shear  # among the cautions
+    assert text.count("gauge that was rebased") == 1
+
+
+def test_a_b_below_its_target_says_who_took_it_and_why(bench: Path, tmp_path: Path) -> None:
+    shutil.copytree(SAMPLES / "C2", bench / "C2")
+    said = ("--when", "2031-02-05T11:50", "--by", "K. Berg", "--bench", str(bench))
+    why = ("--why", "hose behind the base is soft")
+    assert call("accept", "C2", "saturation", *why, *said).exit_code == 0
+    text = html(tmp_path / "a.html", "C2", bench=bench).text
+    departures = text.partition("Departures from the standard, as far")[2].partition("Other")[0]
+    assert "taken as it is: K. Berg: hose behind the base is soft" in departures
+    assert "taken below its target by K. Berg" in text
 
 
 def test_rows_that_were_not_used_are_listed(bench: Path, tmp_path: Path) -> None:

@@ -42,7 +42,7 @@ def rebases_of(acts: Iterable[Act], folder: str, test: str | None) -> tuple[Reba
             act.held_at,
             act.held_at if act.until is None else max(act.until, act.held_at),
             act.reads,
-            act.text,
+            f"{act.who}: {act.text}" if act.text else act.who,
         )
         for act in acts
         if act.kind == "rebase"

@@ -9,6 +9,7 @@ from tui.papers.report.consolidation import consolidation
 from tui.papers.report.doubts import doubts, journal, rows_not_used
 from tui.papers.report.fingerprint import Fingerprint, reproduction
 from tui.papers.report.identity import after_test, identification, specimen
+from tui.papers.report.rebased import with_rebased
 from tui.papers.report.said import Facts, Paper, Remarks, Said, Section, Signature, Table, Value
 from tui.papers.report.saturation import saturation
 from tui.papers.report.set_up import set_up
@@ -94,7 +95,9 @@ def _chapter(subject: Subject, manner: Manner, wish: Wish, *, several: bool) -> 
         set_up(subject, writer, zone),
     ]
     sections += [
-        section if section is not None else Section(title, (Remarks((_absent(subject, title),)),))
+        Section(title, (Remarks((_absent(subject, title),)),))
+        if section is None
+        else with_rebased(section, subject, zone)
         for title, section in stages
     ]
     sections.append(after_test(subject, writer))
