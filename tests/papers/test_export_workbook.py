@@ -117,6 +117,7 @@ def test_every_check_has_its_moment(book: Workbook) -> None:
     begin = next(row for row in range(1, 20) if book["Saturation"].cell(row, 2).value == "check")
     rows = [row for row in table(book["Saturation"], begin) if row["test"] == "C4"]
     assert [row["B [-]"] for row in rows] == [check["B"] for check in checks]
+    assert [row["check"] for row in rows] == [*range(1, len(checks) + 1)]  # numbers, that sort
     for row, check in zip(rows, checks, strict=True):
         wall = datetime.fromisoformat(check["at"]).replace(tzinfo=None)
         assert abs((row["time"] - wall).total_seconds()) < 0.01
@@ -257,3 +258,10 @@ def test_a_set_has_its_envelope(tmp_path: Path) -> None:
     angle = math.degrees(math.asin((t2 - t1) / (s2 - s1)))
     assert envelope["phi effective [°]"] == pytest.approx(angle)
     assert len(book["Envelope"]._charts) == 1
+    (titled,) = (r for r in range(1, 40) if book["Envelope"].cell(r, 1).value == "Specimens")
+    members = table(book["Envelope"], titled + 1)
+    assert all("phi effective [°]" not in row for row in members)  # that is the envelope's
+    for row in members:
+        major, minor = row["sigma1 effective [kPa]"], row["sigma3 effective [kPa]"]
+        through_the_origin = math.degrees(math.asin((major - minor) / (major + minor)))
+        assert row["phi effective if c = 0 [°]"] == pytest.approx(through_the_origin)

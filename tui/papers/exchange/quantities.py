@@ -50,13 +50,16 @@ def words_and_unit(name: str) -> tuple[str, str]:
         (('cv', 'm2/year'), ('B', ''))
         >>> words_and_unit("interval.c_effective_kPa.1"), words_and_unit("shear.minutes_to_peak")
         (('c effective', 'kPa'), ('minutes to peak', 'min'))
+        >>> words_and_unit("specimens.1.phi_effective_deg_c0")
+        ('phi effective if c = 0', 'deg')
     """
     last = next((part for part in reversed(name.split(".")) if not part.isdigit()), name)
     if "minutes" in last.split("_"):
         return last.replace("_", " "), "min"
     for end in _LONGEST_FIRST:
         if last.endswith(f"_{end}"):
-            return last[: -len(end) - 1].replace("_", " "), _UNITS[end]
+            words = last[: -len(end) - 1].replace("_", " ")
+            return f"{words} if c = 0" if end == "deg_c0" else words, _UNITS[end]
     return last.replace("_", " "), ""
 
 

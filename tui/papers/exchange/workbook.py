@@ -45,7 +45,7 @@ DRAFT = (
 )
 NOTHING_READ = "Nothing of this was read, or nothing could be reduced."
 
-Rows = list[tuple[Sequence[str], Mapping[str, Quantity]]]
+Rows = list[tuple[Sequence[Cell], Mapping[str, Quantity]]]
 
 
 def workbook(
@@ -182,7 +182,7 @@ class _Contents:
             count = len((one.results["saturation"] or {}).get("checks", ()))
             places[one.name] = len(rows), len(rows) + count - 1
             rows += [
-                ((one.name, str(number)), records(one.results, f"saturation.checks.{number}"))
+                ((one.name, float(number)), records(one.results, f"saturation.checks.{number}"))
                 for number in range(1, count + 1)
             ]
         checks = quantity_table(("test", "check"), rows, self._scale)

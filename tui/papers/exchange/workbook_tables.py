@@ -104,14 +104,14 @@ def records(results: Mapping[str, Any], part: str) -> dict[str, Quantity]:
 
 def quantity_table(
     lead: Sequence[str],
-    rows: Iterable[tuple[Sequence[str], Mapping[str, Quantity]]],
+    rows: Iterable[tuple[Sequence[Cell], Mapping[str, Quantity]]],
     scale: Scale,
 ) -> Table:
     """One row a record that tells something; what no record tells has no column.
 
     Args:
-        lead: headers of the texts that a row begins with.
-        rows: those texts, and the quantities by name. A number that has an uncertainty in any
+        lead: headers of what a row begins with.
+        rows: that, and the quantities by name. A number that has an uncertainty in any
             row has a column for it.
         scale: for the units.
     """
