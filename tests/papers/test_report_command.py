@@ -132,6 +132,29 @@ def test_a_b_below_its_target_says_who_took_it_and_why(bench: Path, tmp_path: Pa
     assert "taken below its target by K. Berg" in text
 
 
+def test_a_log_without_volume_still_gives_a_report(bench: Path, tmp_path: Path) -> None:
+    changed(bench, "C4", "back_volume", 'back_volume = { column = "None of these", unit = "cc" }\n')
+    ended = write(tmp_path / "a.pdf", "C4", bench=bench)
+    assert ended.exit_code == WRITTEN, ended.stderr
+    printed = " ".join(" ".join(text_of(tmp_path / "a.pdf")).split())
+    text = html(tmp_path / "a.html", "C4", bench=bench).text
+    for page in (printed, text):
+        assert "what needs back_volume is missing" in page
+        assert 'back_volume needs the column "None of these"' in page
+        assert "Taken are" not in page
+        assert "greatest deviator" in page
+    assert "Volume change against root time" not in text  # a chart of nothing
+
+
+def test_what_was_corrected_by_an_unknown_amount_has_no_share(bench: Path, tmp_path: Path) -> None:
+    changed(bench, "C4", "axial_load", 'axial_load = { column = "None", unit = "lbf" }\n')
+    text = html(tmp_path / "a.html", "C4", bench=bench).text
+    corrections = text.partition("Corrections")[2].partition("All corrections")[0]
+    assert "membrane" in corrections
+    assert "of q" not in corrections
+    assert "of the area" not in corrections
+
+
 def test_rows_that_were_not_used_are_listed(bench: Path, tmp_path: Path) -> None:
     log = sorted((bench / "C6").glob("*.csv"))[0]
     lines = log.read_text("utf-8").splitlines()

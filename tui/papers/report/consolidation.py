@@ -7,7 +7,18 @@ from typing import Any
 import numpy as np
 
 from reduce.reduction.drained_curve import Curve
-from tui.papers.report.said import Chart, Charts, Fact, Facts, Line, Mark, Part, Section, Table
+from tui.papers.report.said import (
+    Chart,
+    Charts,
+    Fact,
+    Facts,
+    Line,
+    Mark,
+    Part,
+    Remarks,
+    Section,
+    Table,
+)
 from tui.papers.report.thinning import line_points, spread_rows
 from tui.papers.report.writing import Writer
 from tui.papers.subject import Subject
@@ -32,6 +43,10 @@ def consolidation(subject: Subject, writer: Writer, zone: tzinfo) -> Section | N
     curve = subject.found.stages.curve
     assert curve is not None
     parts: list[Part] = [Facts(_facts(subject, writer, found, zone))]
+    if not len(curve.times_min):
+        nothing = "No volume was read as the specimen drained: what needs back_volume is missing."
+        parts.append(Remarks((nothing,), "△"))
+        return Section("Consolidation", tuple(parts), about=subject.name)
     parts += [*_dimensions(writer, found), _methods(writer, found)]
     parts += [
         Charts((_root_chart(writer, found, curve),)),
@@ -118,8 +133,12 @@ def _methods(writer: Writer, found: Mapping[str, Any]) -> Table:
     )
     source = found["headline_from"]
     methods = found["methods"]
-    taken = ", ".join(f"{NUMBERS[name][0]} by {METHOD_WORDS[by]}" for name, by in source.items())
-    remarks = [f"Taken are {taken}."]
+    taken = ", ".join(
+        f"{NUMBERS[name][0]} by {METHOD_WORDS[by]}"
+        for name, by in source.items()
+        if found[name] is not None
+    )
+    remarks = [f"Taken are {taken}."] if taken else []
     remarks += [
         f"{METHOD_WORDS[method].capitalize()}: {sanitise(why)}."
         for method in ("root_time", "log_time", "fit")

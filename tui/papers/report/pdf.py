@@ -273,6 +273,11 @@ def _ruled(*, heads: bool, dense: bool = False) -> list[tuple[Any, ...]]:
 
 
 def _table(table: Table) -> Iterator[Flowable]:
+    head = _text(table.title, _SUBHEAD)
+    remark = [_text(table.remark, _REMARK)] if table.remark else []
+    if not table.heads:  # nothing is known in any column; a grid of none cannot be drawn
+        yield from (head, *remark)
+        return
     if table.dense:
         heads = [_text(head, _DENSE_HEAD) for head in table.heads]
         rows: list[list[Any]] = [[_words(one) for one in row] for row in table.rows]
@@ -296,8 +301,6 @@ def _table(table: Table) -> Iterator[Flowable]:
             ("ALIGN", (0, 1), (-1, -1), "RIGHT"),
         ]
     grid.setStyle(style)
-    head = _text(table.title, _SUBHEAD)
-    remark = [_text(table.remark, _REMARK)] if table.remark else []
     if len(table.rows) <= 14:
         yield KeepTogether([head, grid, *remark])
         return

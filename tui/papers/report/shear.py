@@ -214,21 +214,22 @@ def _corrections(
 
     def share(name: str) -> str:
         amount = None if state is None else state[name]
-        return f"{100.0 * amount / q:.1f} %" if amount is not None and q else NOTHING
+        return f"{100.0 * amount / q:.1f} % of q" if amount is not None and q else NOTHING
 
     area = NOTHING
     if state is not None and state["area_mm2"] is not None:
-        area = f"{100.0 * (state['area_mm2'] / sheared.setting.area_mm2 - 1.0):+.1f} %"
+        grown = 100.0 * (state["area_mm2"] / sheared.setting.area_mm2 - 1.0)
+        area = f"{grown:+.1f} % of the area at zero strain".replace("-", "−")
     lifted = NOTHING
     if state is not None and state["uplift_N"] is not None and state["area_mm2"] and q:
-        lifted = f"{1e5 * state['uplift_N'] / state['area_mm2'] / q:.1f} %"
+        lifted = f"{1e5 * state['uplift_N'] / state['area_mm2'] / q:.1f} % of q"
     membrane = given.membrane
     rows = (
         (
             f"area, as a {found['area_shape']}",
             "yes",
             size("area_mm2", "mm²"),
-            f"{area.replace('-', '−')} of the area at zero strain",
+            area,
         ),
         (
             "membrane"
@@ -237,19 +238,19 @@ def _corrections(
             f"{writer.given(membrane.modulus_kPa, 'kPa')}",
             "no: none is stated" if membrane is None else "yes",
             size("membrane_kPa", "kPa") if membrane else NOTHING,
-            f"{share('membrane_kPa')} of q" if membrane else NOTHING,
+            share("membrane_kPa") if membrane else NOTHING,
         ),
         (
             "side drains",
             "no: there are none" if given.side_drains is None else "yes",
             size("side_drains_kPa", "kPa") if given.side_drains else NOTHING,
-            f"{share('side_drains_kPa')} of q" if given.side_drains else NOTHING,
+            share("side_drains_kPa") if given.side_drains else NOTHING,
         ),
         (
             "uplift of the piston",
             _uplift(piston),
             size("uplift_N", "N") if piston and piston.load_cell == "external" else NOTHING,
-            f"{lifted} of q" if piston and piston.load_cell == "external" else NOTHING,
+            lifted if piston and piston.load_cell == "external" else NOTHING,
         ),
         (
             "friction of the piston",
