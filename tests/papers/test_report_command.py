@@ -71,6 +71,18 @@ def test_identity_is_shown_with_keys_nobody_knows(bench: Path, tmp_path: Path) -
     assert "Tested by: A. Tester" in page.text
 
 
+def test_a_type_of_sample_that_is_a_condition_says_it(bench: Path, tmp_path: Path) -> None:
+    asked = "condition (intact, remoulded, reconstituted: how)"
+    told = html(tmp_path / "a.html", "C4", bench=bench).text
+    assert f"{asked} undisturbed as the type of sample says" in told
+    changed(bench, "C4", "type", 'type = "tube"\ncondition = "intact"\n')
+    told = html(tmp_path / "b.html", "C4", bench=bench).text
+    assert f"{asked} intact liquid limit" in told
+    changed(bench, "C4", "condition", "")
+    told = html(tmp_path / "c.html", "C4", bench=bench).text
+    assert f"{asked} not recorded" in told
+
+
 def test_corrections_say_whether_and_how_much(tmp_path: Path) -> None:
     page = html(tmp_path / "a.html", "C4")
     table = page.text.partition("Corrections")[2].partition("Figure")[0]

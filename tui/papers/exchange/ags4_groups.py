@@ -12,10 +12,10 @@ from reduce.reduction.cautions import of_shear_alone
 from reduce.reduction.ends_of_phases import EndsOfPhases, ends_of_phases
 from reduce.strength.specimens import Criterion
 from tui.bench.failed_specimens import STATE_OF
+from tui.papers.condition import condition_of
 from tui.papers.exchange.ags4_identity import (
     Codes,
     Identity,
-    condition_of,
     metres_of,
     test_name,
     text_of,

@@ -22,8 +22,6 @@ WANTED = ("hole", "sample", "type", "top", "depth")
 
 _SAMPLERS = {"piston": "P", "block": "BLK", "core": "C", "bulk": "B", "liner": "L"}
 """A word for a sample → its code, where it can mean one only."""
-_CONDITIONS = ("undisturbed", "remoulded", "reconstituted")
-"""A type of sample that is its condition as well."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,13 +205,6 @@ def _unreadable(subject: Subject) -> list[str]:
         for key in lengths
         if text_of(subject, key) is not None and metres_of(subject, key) is None
     ]
-
-
-def condition_of(subject: Subject) -> str | None:
-    """How far the soil is as it was: stated, or the type of sample where that says it."""
-    kind = text_of(subject, "type")
-    stated = text_of(subject, "condition")
-    return stated or (kind if kind is not None and kind.casefold() in _CONDITIONS else None)
 
 
 def first_of(subjects: Sequence[Subject], key: str) -> str | None:

@@ -3,6 +3,7 @@
 from datetime import tzinfo
 
 from reduce.record import Record
+from tui.papers.condition import condition_of
 from tui.papers.report.said import ByHand, Fact, Facts, Remarks, Section
 from tui.papers.report.writing import Writer, text
 from tui.papers.subject import Subject
@@ -41,7 +42,7 @@ def identification(subject: Subject, zone: tzinfo) -> Section:
     settings = subject.settings
     written = {} if settings is None else settings.identity
     facts = [
-        Fact(label, text(written[key]) if _said(written.get(key)) else None)
+        Fact(label, text(written[key])) if _said(written.get(key)) else _unsaid(subject, key, label)
         for key, label in ASKED.items()
     ]
     facts += [
@@ -54,6 +55,11 @@ def identification(subject: Subject, zone: tzinfo) -> Section:
         (Facts((*_of_test(subject, zone), *facts)),),
         about=subject.name,
     )
+
+
+def _unsaid(subject: Subject, key: str, label: str) -> Fact:
+    found = condition_of(subject) if key == "condition" else None
+    return Fact(label, found, "as the type of sample says" if found else "")
 
 
 def _said(value: object) -> bool:
