@@ -38,6 +38,8 @@ from reduce.strength.specimens import (
 )
 
 _BY_TOTAL = "plain least squares of q on p, total stresses"
+_BY_TOTAL_LESS = f"{_BY_TOTAL} less the pore pressure at zero strain"
+"""Of CU, whose specimens are handed over so: back pressure is no part of a soil's stress."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +183,7 @@ def strength_of_set(
         phi_effective_deg=None if headline is None else headline.phi_deg,
         c_total_kPa=None if total is None else total.c_kPa,
         phi_total_deg=None if total is None else total.phi_deg,
-        total_by=None if total is None else _BY_TOTAL,
+        total_by=None if total is None else _BY_TOTAL_LESS,
         undrained_strength_kPa=None,
         r=None if headline is None else headline.r,
         interval=interval,

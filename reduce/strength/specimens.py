@@ -23,7 +23,7 @@ class FailedSpecimen:
     """None for UU."""
     sigma3_effective_kPa: float | None = None
     sigma1_total_kPa: float | None = None
-    """Of CU less the back pressure at the begin of shear; of UU as applied; None for CD."""
+    """Of CU less the pore pressure at zero strain; of UU as applied; None for CD."""
     sigma3_total_kPa: float | None = None
     u_p_kPa: float | None = None
     """Standard uncertainty of p′; None: not known."""

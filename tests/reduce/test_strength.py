@@ -82,6 +82,8 @@ def test_headline_total_and_methods_of_a_cu_set() -> None:
     assert found.methods.mohr_tangent == found.methods.stress_points == tangent
     total = line_through_tops_pq([342.0, 641.0, 954.0], [150.0, 300.0, 450.0])
     assert (found.c_total_kPa, found.phi_total_deg) == (total.c_kPa, total.phi_deg)
+    assert found.total_by is not None
+    assert found.total_by.endswith("total stresses less the pore pressure at zero strain")
     assert found.r == headline.r
     assert isinstance(found.interval, Interval)
     assert found.interval.confidence == 0.9

@@ -40,5 +40,5 @@ def _words(entry: Entry, zone: tzinfo) -> str:
     why = f": {sanitise(act.text)}" if act.text else ", who gave no reason"
     return (
         f"{sanitise(act.channel or '')} from {date_and_time(act.held_at, zone)}, by "
-        f"{sanitise(act.who)}{why}; see the cautions for what may not be counted"
+        f"{sanitise(act.who)}{why}; what may not be counted is among the cautions, and in no ±"
     )
