@@ -11,6 +11,7 @@ from textual.widget import Widget
 from tui.app import PorewatchApp
 from tui.bench.picture import Bench
 from tui.ink.paper import Paper
+from tui.ink.sparing import Sparing
 from tui.screens.bench_screen import BenchScreen
 from tui.screens.desk import CLOSED, Desk
 from tui.words import PLAIN, Manner
@@ -81,6 +82,9 @@ class OnScreen:
         """Let messages pass and paint what is due now instead of at the next frame."""
         for _ in range(2):
             await self.pilot.pause()
+            for one in self.app._background_screens:
+                if isinstance(one, Sparing):
+                    one._on_timer_update()
             self.app.screen._on_timer_update()
 
     def lines(self) -> list[str]:

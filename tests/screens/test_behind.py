@@ -9,13 +9,14 @@ import pytest
 from made_benches import AT
 from shown import Shown, show
 
+from tui.ink.paper import Paper
 from tui.screens.desk import Desk
 
 OVER = (
     (), ("n",), ("ctrl+p",), ("question_mark",), ("h",), ("slash",), ("a", "a"),
-    ("a", "question_mark"),
+    ("a", "question_mark"), ("a",), ("enter",), ("2", "enter", "a"),
 )  # fmt: skip
-"""Keys that lay something over the bench, or over the list of alarms."""
+"""Keys that lay something over the bench, over a cell, or over the list of alarms."""
 
 
 @pytest.mark.parametrize("keys", OVER, ids=str)
@@ -46,3 +47,32 @@ async def test_what_is_sent_adds_up_to_the_screen_and_is_little(
                     assert [line.rstrip() for line in terminal.display] == screen.lines()
                 assert len("".join(screen.written)) < 1_500
                 screen.written.clear()
+
+
+@pytest.mark.parametrize("keys", [(), ("a",), ("2", "enter")], ids=str)
+async def test_what_changes_behind_does_not_keep_a_screen_from_showing_what_has_changed(
+    keys: tuple[str, ...],
+) -> None:
+    size = (60, 20)
+    raised = made_benches.alarm("saturation-stalled", AT - 5_000.0)
+    cell = made_benches.saturating("C2", stalled=True)
+    first = made_benches.bench((made_benches.saturating("C1"), replace(cell, alarms=(raised,))))
+    shelved = replace(raised, state="shelved", shelved_until=AT + 1_800.0)
+    then = made_benches.bench((made_benches.saturating("C1"), replace(cell, alarms=(shelved,))))
+    terminal = pyte.Screen(*size)
+    stream = pyte.Stream(terminal)
+    async with show(Shown(first), size) as screen:
+        await screen.press(*keys)
+        stream.feed("".join(screen.written))
+        screens = list(dict.fromkeys((screen.bench_screen, screen.app.screen)))
+        for bench in (then, first, then):
+            screen.written.clear()
+            screen.following.bench = bench
+            screen.app.beat()
+            for one in screens:
+                one._dirty_widgets.update(one.query(Paper))
+            for one in screens:  # the one behind is the first whose time has come
+                one._on_timer_update()
+            stream.feed("".join(screen.written))
+            assert [line.rstrip() for line in terminal.display] == screen.lines()
+            await screen.settle()

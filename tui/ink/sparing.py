@@ -7,6 +7,7 @@ from rich.control import Control
 from textual._compositor import ChopsUpdate, Compositor
 
 if TYPE_CHECKING:
+    from textual.geometry import Region
     from textual.screen import Screen
 
     _Screen = Screen[Any]
@@ -51,10 +52,19 @@ class Sparing(_Screen):
         if self is self.app.screen:
             super()._compositor_refresh()
             return
-        # The toolkit marks what shines through as changed here once more: what was the whole
-        # screen for once stays the whole screen at every look.
+        # Left to the toolkit, what changed here would put off whatever is to be painted on top, and
+        # would be painted even where the screen on top hides it.
         changed = self._compositor._dirty_regions
         if changed and self in self.app._background_screens:
-            self.app.screen.refresh(*changed)
+            if isinstance(top := self.app.screen, Sparing):
+                top.paint_with(changed.copy())
             changed.clear()
             self._dirty_widgets.clear()
+
+    def paint_with(self, shining: "set[Region]") -> None:
+        """Paint what changed here, with the regions of screens behind this one that changed."""
+        # one that has not been laid out yet will be painted whole
+        if self.styles.background.a < 1.0 and self._compositor.size:
+            self._compositor.update_widgets(self._dirty_widgets)
+            self._compositor._dirty_regions |= shining
+            self._compositor_refresh()
