@@ -163,7 +163,7 @@ def test_a_cell_whose_settings_break_is_shown_and_comes_back(bench: Path) -> Non
         assert broken.cells[1].rows_used == before.cells[1].rows_used > 0
         assert any(p.file == "C2/cell.toml" and p.line for p in broken.cells[1].problems)
         settings.write_text(whole, encoding="utf-8")
-        mended = heard.until(lambda b: all(c.told for c in b.cells))
+        mended = heard.until(lambda b: all(c.told and not c.being_read for c in b.cells))
     finally:
         heard.following.close()
     assert mended.cells == look(bench).cells

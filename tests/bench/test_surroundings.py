@@ -10,7 +10,7 @@ from tui.bench.advance import advance, empty_bench, fold_of
 from tui.bench.attended import Attended
 from tui.bench.cell_fold import CellFold
 from tui.bench.frozen import read, written
-from tui.bench.picture import Bench
+from tui.bench.picture import BEING_READ, Bench
 from tui.bench.surroundings import ALONE, Sibling, Surroundings
 from tui.settings.bench_toml import BenchToml
 from tui.settings.places import Layout, Place
@@ -70,3 +70,25 @@ def _fold(bench: Bench) -> CellFold:
     fold = fold_of(bench, "C1")
     assert fold is not None
     return fold
+
+
+def test_a_cell_whose_logs_are_not_read_yet_says_so_and_has_no_doubts() -> None:
+    bench = empty_bench(lies(None), START)
+    (cell,) = advance(bench, now=NOW, unread=frozenset({"C1"})).cells
+    assert cell.being_read
+    assert cell.projection.basis == BEING_READ
+    assert [problem.severity for problem in cell.problems] == ["note"]
+    (cell,) = advance(bench, now=NOW).cells
+    assert not cell.being_read
+    assert cell.projection.basis == "no readings yet"
+
+
+def test_what_was_kept_of_a_cell_is_not_silent_before_its_logs_are_read() -> None:
+    bench = advance(empty_bench(lies(None), START), now=NOW, arrivals=[arrived(ROWS)])
+    later = NOW + 3 * 86400.0
+    (unread,) = advance(bench, now=later, unread=frozenset({"C1"})).cells
+    assert unread.being_read
+    assert unread.phase is not None
+    assert "log-silent" not in {one.kind for one in unread.spells}
+    (read_out,) = advance(bench, now=later).cells
+    assert "log-silent" in {one.kind for one in read_out.spells}

@@ -231,3 +231,29 @@ def test_everything_at_once(bench: Path) -> None:
     append(bench, 6)
     arrived = tuple(read_all(read_layout(bench)))
     assert [(one.folder, len(one.rows or ())) for one in arrived] == [("C1", 6), ("C2", 6)]
+
+
+def test_until_a_log_is_read_to_its_end_its_cell_is_said_to_be_unread(
+    bench: Path, begin: Begin, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    let = threading.Event()
+    read = CellSource.read
+
+    def held_up(self: CellSource, *, thorough: bool = True) -> Arrivals | None:
+        if self._place.folder == "C2":
+            assert let.wait(PATIENCE_S)
+        return read(self, thorough=thorough)
+
+    monkeypatch.setattr(CellSource, "read", held_up)
+    (bench / "C1" / "a.csv").write_text(HEADER + "2031-02-03T08:00:00,1.5\n", encoding="utf-8")
+    (bench / "C2" / "a.csv").unlink()  # nothing ever comes of it
+    watched = begin(sweep_s=600.0)
+    try:
+        watched.until(lambda: watched.values("C1") == [1.5])
+        assert watched.watcher.drain().unread == {"C2"}
+    finally:
+        let.set()
+    end = time.monotonic() + PATIENCE_S
+    while watched.watcher.drain().unread and time.monotonic() < end:
+        time.sleep(0.01)
+    assert watched.watcher.drain().unread == frozenset()

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from tui.bench.alarms.spells import Alarm, Priority, Spell
 from tui.bench.picture import (
+    BEING_READ,
     BCheck,
     Bench,
     Blind,
@@ -362,6 +363,19 @@ def nothing_known() -> Bench:
         (Hand("C2", "", None, None, None),),
     )  # fmt: skip
     return bench((bare, started))
+
+
+def being_read() -> Bench:
+    """Just opened: of one cell something is known, of the others nothing has been read yet."""
+    note = Problem("note", "its logs are being read; what is shown is as of then", "wait a moment")
+    unread = [
+        Cell(
+            name, name, f"T0{name}", "BH2-U07", "CU", being_read=True, problems=(note,),
+            projection=Projection("", None, None, None, None, None, BEING_READ),
+        )
+        for name in ("C2", "C3")
+    ]  # fmt: skip
+    return bench((saturating("C1"), *unread))
 
 
 HOSTILE = "[bold red]C1[/] \x1b[31mred\x1b[0m\x07 \u202e[kPa]"

@@ -366,6 +366,18 @@ async def test_time_that_does_not_follow_the_clock_is_said() -> None:
         assert "as of its newest row" in screen.lines()[0]
     async with show(Shown(bench), (160, 48), pace="replay × 60") as screen:
         assert "replay × 60" in screen.lines()[0]
+    for size in ((160, 48), (80, 24), (60, 20), (40, 12)):  # nobody takes a demo for his bench
+        async with show(Shown(made_benches.all_well()), size, pace="demo × 60") as screen:
+            assert "demo × 60" in screen.lines()[0]
+
+
+async def test_a_bench_of_which_nothing_is_read_yet_is_not_as_of_a_row() -> None:
+    known = made_benches.being_read()
+    unread = replace(known, cells=known.cells[1:], follows_clock=False)
+    async with show(Shown(unread), (80, 24)) as screen:
+        assert "its logs are being read" in screen.lines()[0]
+        await screen.beat(replace(known, follows_clock=False))
+        assert "as of its newest row" in screen.lines()[0]
 
 
 @pytest.mark.parametrize("scene", SCENES)

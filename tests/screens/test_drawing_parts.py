@@ -127,3 +127,24 @@ def test_lanes_are_as_tall_as_all_of_them_fit() -> None:
     assert arrange(160, 48, 12, complaint=False).lane_rows == 2
     assert arrange(160, 48, 64, complaint=False).lane_rows == 1
     assert arrange(80, 24, 6, complaint=False).lane_rows == 2
+
+
+def test_the_least_wording_comes_before_a_piece_goes_and_no_sooner() -> None:
+    pieces = [
+        Piece("C1", weight=10),
+        Piece("370/360/358 s 12 kPa", weight=6, least="370/360/358 kPa"),
+        Piece("1 h", weight=7),
+        Piece("9/64", weight=5),
+    ]
+    told = {}
+    for width in (32, 31, 26, 22, 21):
+        sheet = Sheet(width, 1)
+        sheet.flow(0, 0, width, pieces)
+        told[width] = sheet.lines()[0].text.rstrip()
+    assert told == {
+        32: "C1 370/360/358 s 12 kPa 1 h 9/64",
+        31: "C1 370/360/358 s 12 kPa 1 h",
+        26: "C1 370/360/358 kPa 1 h",
+        22: "C1 370/360/358 kPa 1 h",
+        21: "C1 1 h",
+    }

@@ -16,7 +16,9 @@ from tui.words import Manner
 GOLDENS = Path(__file__).parent / "goldens"
 SIZES = ((160, 48), (120, 36), (80, 24), (60, 20), (40, 12))
 FOCUS_SIZES = ((160, 48), (80, 24), (60, 20), (40, 12))
-SCENES = ("all_well", "alarmed", "one_broken", "sixty_four", "empty", "nothing_known")
+SCENES = (
+    "all_well", "alarmed", "one_broken", "sixty_four", "empty", "nothing_known", "being_read",
+)  # fmt: skip
 
 Look = Callable[..., Awaitable[list[str]]]
 

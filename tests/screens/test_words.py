@@ -162,6 +162,8 @@ def test_states() -> None:
     assert state(made_benches.broken()).word == "broken"
     assert state(made_benches.shearing("C4")).word == "doubtful"
     assert state(replace(cell, phase=None)).word == "no phase"
+    assert state(replace(cell, phase=None, being_read=True)).word == "reading"
+    assert state(replace(cell, being_read=True)).word == state(cell).word
     assert cell.phase is not None
     ended = replace(cell, phase=replace(cell.phase, name="ended"))
     assert state(ended).word == "ended"

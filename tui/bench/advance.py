@@ -69,6 +69,7 @@ def advance(
     acts: tuple[Act, ...] | None = None,
     problems: tuple[Problem, ...] | None = None,
     disks: tuple[Disk, ...] = (),
+    unread: frozenset[str] = frozenset(),
 ) -> Bench:
     """The bench as of `now`, with everything that has come since.
 
@@ -80,6 +81,7 @@ def advance(
         acts: all acts of the journal that hold, when they have changed.
         problems: of journal and watch, when they have changed.
         disks: as they were measured, when they were.
+        unread: folders of cells whose logs have not been read to their end yet.
     """
     before = bench.carried if isinstance(bench.carried, _Carried) else _Carried()
     lies = layout or before.layout
@@ -94,7 +96,7 @@ def advance(
             folds[arrived.folder] = _guarded(fold.name, lambda f=fold, a=arrived: f.take(a))  # type: ignore[misc]
     places = sorted((*lies.places, *gone), key=lambda place: (counted(place.name), place.folder))
     attended = Attended.of(lies.bench.attended, lies.zone)
-    cells = _cells(places, folds, now, attended, bench.cells)
+    cells = _cells(places, folds, now, attended, bench.cells, unread)
     low = low_disks(disks, Limits(lies.bench.alarms.limits), now, before.disks)
     watched = watched_over(cells, lies, hold, now, before.watched, low)
     cells = watched.cells
@@ -127,15 +129,17 @@ def _cells(
     now: float,
     attended: Attended | None,
     before: tuple[Cell, ...],
+    unread: frozenset[str],
 ) -> tuple[Cell, ...]:
     """All cells, each with what the others of its set have come to by now."""
 
     def drawn(known: tuple[Cell, ...]) -> tuple[Cell, ...]:
         siblings = {cell.folder: siblings_of(cell, known) for cell in known}
-        return tuple(
-            _cell(place, folds, now, Surroundings(attended, siblings.get(place.folder, ())))
-            for place in places
-        )
+
+        def around(folder: str) -> Surroundings:
+            return Surroundings(attended, siblings.get(folder, ()), folder in unread)
+
+        return tuple(_cell(place, folds, now, around(place.folder)) for place in places)
 
     cells = drawn(before)
     if [cell.came_to for cell in cells] == [cell.came_to for cell in before]:

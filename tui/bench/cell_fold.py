@@ -24,7 +24,17 @@ from tui.bench.hands import hands, hold_ends, hold_of, when_attended
 from tui.bench.lanes import lane
 from tui.bench.live import is_newer, newest
 from tui.bench.phases import Mark
-from tui.bench.picture import BCheck, Cell, Figure, Hand, Live, Phase, Projection, Quantities
+from tui.bench.picture import (
+    BEING_READ,
+    BCheck,
+    Cell,
+    Figure,
+    Hand,
+    Live,
+    Phase,
+    Projection,
+    Quantities,
+)
 from tui.bench.plots import plots
 from tui.bench.projections import (
     consolidation_end,
@@ -71,7 +81,13 @@ class CellFold(RowFold):
     ) -> Cell:
         """The cell as it stands; the same value as before when nothing shown has changed."""
         if surroundings != self._surroundings:
-            self._surroundings, self._picture = surroundings, None
+            known = self._picture is not None and self._picture.phase is not None
+            only_read = self._surroundings == replace(
+                surroundings, unread=self._surroundings.unread
+            )
+            self._surroundings, self._alarms_due = surroundings, -inf
+            if not (known and only_read):  # what was known before reading stays as it was drawn
+                self._picture = None
         if self._picture is None:
             self._picture = self._drawn(now)
             self._at_an_end = at_an_end(self._shown(), self._curves.ends)
@@ -113,7 +129,7 @@ class CellFold(RowFold):
             return
         last = now if self._last is None else self._last.time
         # What has not been read yet is not silent.
-        newest = max(now, last) if self.is_whole and not self._more else last
+        newest = last if self._being_read() else max(now, last)
         scene = self._alarms.scene
         course = course_in(self._alarms.rules)
         rates = next(rule.rates for rule in self._alarms.rules if isinstance(rule, RatesOfStrain))
@@ -159,7 +175,8 @@ class CellFold(RowFold):
 
     def _being_read(self) -> tuple[Problem, ...]:
         """Said instead of doubts: what is not read yet is neither silent nor missing."""
-        if self.is_whole and not self._more:
+        unread = self._surroundings.unread
+        if self.is_whole and not self._more and not unread:
             return ()
         what = "its logs are being read; what is shown is as of then"
         if not self.is_whole:
@@ -182,7 +199,8 @@ class CellFold(RowFold):
             live=self._newest(phase),
         )
         if phase is None or self._last is None:
-            return base
+            reads = self._being_read()
+            return replace(base, projection=untold("", BEING_READ)) if reads else base
         checks = self._checks.all
         projection, on_the_way, curve = self._project(phase, checks)
         fit = self._fit

@@ -127,6 +127,7 @@ class Following:
             acts=acts,
             problems=problems,
             disks=() if watch is None else watch.news(now) or (),
+            unread=news.unread,
         )
         self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)
         self._ask_again()

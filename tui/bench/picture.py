@@ -15,6 +15,8 @@ from tui.bench.surroundings import Sibling
 from tui.bench.unused import Unused
 from tui.settings.problems import Problem
 
+BEING_READ = "its logs are being read"
+"""Said of a cell of which nothing is known yet."""
 READING = Problem("note", "the bench is being read", "wait a moment")
 """Before its folders are known."""
 

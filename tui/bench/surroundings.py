@@ -23,6 +23,8 @@ class Surroundings:
     attended: Attended | None = None
     """When somebody is there; None: always."""
     siblings: tuple[Sibling, ...] = ()
+    unread: bool = False
+    """Whether its logs have not been read to their end yet since somebody began to look."""
 
 
 ALONE = Surroundings()

@@ -42,6 +42,8 @@ class Rounds:
         self._write = write
         self.asked: set[str] = set()
         """Cells whose source is to be written down once all that it has was handed on."""
+        self.unread: frozenset[str] = frozenset()
+        """Cells whose logs have not been read to their end yet. Other threads may look at it."""
 
     def go(self, *, thorough: bool) -> None:
         """Look at the settings, then at the files of all cells."""
@@ -100,11 +102,15 @@ class Rounds:
 
     def _keep_sources(self, layout: Layout) -> None:
         before, self._sources = self._sources, {}
+        unread: set[str] = set()
         for place in layout.places:
             known = before.pop(place.folder, None)
             if known is not None and self._zone == layout.zone and _same(known[0], place):
                 self._sources[place.folder] = known
+                unread |= self.unread & {place.folder}
                 continue
+            if place.log is not None:  # else there is nothing to be read
+                unread.add(place.folder)
             if known is not None:
                 known[1].close()
                 self._begin_again.add(place.folder)
@@ -112,6 +118,7 @@ class Rounds:
         for _, source in before.values():
             source.close()
         self._zone = layout.zone
+        self.unread = frozenset(unread)
 
     def _new_source(self, place: Place, layout: Layout) -> CellSource:
         """One that goes on from a checkpoint, if it fits; else from the beginning of the logs."""
@@ -128,7 +135,9 @@ class Rounds:
             thorough = False
             if arrived is not None and (failure := failure_of(arrived)) is not None:
                 known, self._broken[folder] = self._broken.get(folder), failure
-                return known == failure or self._put(arrived)
+                goes_on = known == failure or self._put(arrived)
+                self.unread -= {folder}
+                return goes_on
             self._broken.pop(folder, None)
             # While its settings are broken nothing can be read: what is known of it stays.
             if folder in self._begin_again and self._sources[folder][0].log is not None:
@@ -136,6 +145,7 @@ class Rounds:
                 arrived = arrived or Arrivals(folder)
                 arrived = replace(arrived, restart=True, problems=arrived.problems or ())
             if arrived is None:
+                self.unread -= {folder}
                 return self._put_mark(folder, source)
             if not self._put(arrived):
                 return False

@@ -43,6 +43,8 @@ class News:
     """In the order in which they came; they belong to the layout."""
     more: bool = False
     """Whether others wait already: so many rows are not handed on at once."""
+    unread: frozenset[str] = frozenset()
+    """Folders of cells whose logs have not been handed on to their end yet."""
 
 
 class Watcher:
@@ -62,6 +64,7 @@ class Watcher:
         self._resumed, self._write = resumed, write
         self._asked: set[str] = set()
         self._again: set[str] = set()
+        self._rounds: Rounds | None = None
         self._lock = threading.Lock()
         self._layout: Layout | None = None
         self._arrivals: deque[Arrivals] = deque()
@@ -84,7 +87,11 @@ class Watcher:
             while self._arrivals and rows < MOST_ROWS_AT_ONCE:
                 arrivals.append(self._arrivals.popleft())
                 rows += len(arrivals[-1].rows or ())
-            news = News(self._layout, tuple(arrivals), bool(self._arrivals))
+            # Asked in here: what a cell had when it came to its end has been put by then.
+            unread = frozenset() if self._rounds is None else self._rounds.unread
+            unread -= {arrived.folder for arrived in arrivals if not arrived.more}
+            unread |= {arrived.folder for arrived in self._arrivals}
+            news = News(self._layout, tuple(arrivals), bool(self._arrivals), unread)
             self._layout = None
         self._room.set()
         return news
@@ -125,6 +132,7 @@ class Watcher:
         events = Events(self._hint)
         events.start()
         rounds = Rounds(self._root, events, self._put_layout, self._put, self._resumed, self._write)
+        self._rounds = rounds
         try:
             rounds.go(thorough=True)
             looked_at = time.monotonic()

@@ -139,6 +139,8 @@ class Piece:
     """Pushed to the right end."""
     short: str = ""
     """A shorter wording to try before anything is left off."""
+    least: str = ""
+    """A still shorter one, to try before it is itself left off."""
 
 
 class Sheet:
@@ -195,7 +197,12 @@ class Sheet:
             if too_wide() and left[i].short:
                 left[i] = replace(left[i], text=left[i].short)
         while len(left) > 1 and too_wide():
-            del left[min(range(len(left)), key=lambda i: (left[i].weight, -i))]
+            lightest = min(range(len(left)), key=lambda i: (left[i].weight, -i))
+            least = left[lightest].least
+            if least not in ("", left[lightest].text):
+                left[lightest] = replace(left[lightest], text=least)
+            else:
+                del left[lightest]
         place = x
         for piece in (p for p in left if not p.right):
             place = self.put(place, y, clip(piece.text, x + width - place, more), piece.ink) + 1

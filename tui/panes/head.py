@@ -14,6 +14,7 @@ from tui.words import (
     coarse_age,
     countdown,
     kind_words,
+    no_readings,
     percent,
     phase_words,
     plain,
@@ -58,7 +59,7 @@ def _pressures(cell: Cell, view: View) -> str:
     """Cell, back and pore pressure by name; the unit once, after the last."""
     live = cell.live
     if live is None:
-        return "no readings yet"
+        return no_readings(cell)
     values = (live.cell_pressure_kPa, live.back_pressure_kPa, live.pore_pressure_kPa)
     named = zip(("cell", "back", "pore"), values, strict=True)
     text = "  ".join(f"{name} {shown(value, 'kPa', view.manner)[0]}" for name, value in named)
@@ -69,21 +70,21 @@ def _pressures_slim(cell: Cell, view: View) -> str:
     """The three pressures in the order of the heading, with their digits."""
     live = cell.live
     if live is None:
-        return "no readings yet"
+        return no_readings(cell)
     values = (live.cell_pressure_kPa, live.back_pressure_kPa, live.pore_pressure_kPa)
     numbers = "/".join(shown(value, "kPa", view.manner)[0] for value in values)
     return f"{numbers} {shown(None, 'kPa', view.manner)[1]}"
 
 
-def _pressures_short(cell: Cell, view: View) -> str:
-    """Cell/back/pore pressure and σ′ in whole units."""
+def _pressures_short(cell: Cell, view: View, *, stress: bool = True) -> str:
+    """Cell/back/pore pressure, and σ′ unless that is left off, in whole units."""
     live = cell.live
     if live is None:
-        return "no readings yet"
+        return no_readings(cell)
     values = (live.cell_pressure_kPa, live.back_pressure_kPa, live.pore_pressure_kPa)
     numbers = "/".join(pressure_short(value, view.manner) for value in values)
-    stress = pressure_short(live.effective_stress_kPa, view.manner)
-    return plain(f"{numbers} σ′ {stress} {shown(None, 'kPa', view.manner)[1]}", view.manner)
+    own = f"σ′ {pressure_short(live.effective_stress_kPa, view.manner)} " if stress else ""
+    return plain(f"{numbers} {own}{shown(None, 'kPa', view.manner)[1]}", view.manner)
 
 
 def reason(cell: Cell, manner: Manner, shared: Sequence[Alarm] = ()) -> str:
@@ -208,12 +209,14 @@ def head_rows(
     name_alone = words.split(" ")[0]
     short_phase = Piece(words.replace(" ", ""), ink, 8, short=name_alone)
     pressures = _pressures_short(cell, view)
+    # values without their age would be taken for those of now: they go before it does
+    bare = _pressures_short(cell, view, stress=False)
     if rows == 2:
         count = readings_short(cell.schedule, at, manner, least=False)
         least = readings_short(cell.schedule, at, manner, least=True)
         return [
             [name, wide_word, phase if view.form == "wide" else short_phase],
-            [Piece(f"  {pressures}", "text", 7), Piece(old, aged, 6),
+            [Piece(f"  {pressures}", "text", 6, least=f"  {bare}"), Piece(old, aged, 7),
              Piece(count, "dim", 5, right=True, short=least)],
         ]  # fmt: skip
     # an ordinary state may be told by its sign alone where a phase in words stands beside it
@@ -225,6 +228,6 @@ def head_rows(
         told = wide_word
     else:
         told = Piece(standing.sign if quiet else word, standing.style, 9)
-    return [[name, told, short_phase, Piece(pressures, "text", 7),
-             Piece(old, aged, 6, short=coarse_age(at - cell.live.at) if cell.live else ""),
+    return [[name, told, short_phase, Piece(pressures, "text", 6, least=bare),
+             Piece(old, aged, 7, short=coarse_age(at - cell.live.at) if cell.live else ""),
              Piece(count, "dim", 5, right=True)]]  # fmt: skip

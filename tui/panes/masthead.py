@@ -24,8 +24,16 @@ from tui.words import (
 _ORDINARY = ("runs", "well", "ended", "no test")
 _NEEDED = 9
 """Weight of what has its place before any name."""
-_ORDER = ("broken", "no phase", "halted", "doubtful", *_ORDINARY)
+_ORDER = ("broken", "no phase", "reading", "halted", "doubtful", *_ORDINARY)
 """States that are counted here; of alarms the alarms are counted, not the cells."""
+
+
+def _standing(bench: Bench) -> str:
+    """Of which moment a picture is that does not follow the clock; "" of one that does."""
+    if bench.follows_clock:
+        return ""
+    reads = bool(bench.cells) and all(cell.being_read for cell in bench.cells)
+    return "its logs are being read" if reads else "as of its newest row"
 
 
 class Masthead(Pane):
@@ -55,8 +63,8 @@ class Masthead(Pane):
             Piece(when[-5:], "text", 9),
         ]
         pieces.pop(1 if width < 80 else 2)
-        if not bench.follows_clock:
-            pieces.append(Piece(plain(view.pace or "as of its newest row", manner), "key", 7))
+        if pace := view.pace or _standing(bench):
+            pieces.append(Piece(plain(pace, manner), "key", 7))
         if view.frozen is not None:
             still = age(bench.at - view.frozen.at)
             since = moment(view.frozen.at, bench.zone, bench.at).removeprefix("today ")

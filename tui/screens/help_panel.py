@@ -74,7 +74,7 @@ TO BE SAID HERE AND NOW
   ▲ urgent, △ warning: an alarm stands; ! nobody has acknowledged it
   ● well   ○ runs: not every alarm can be judged   △ doubtful: look at it
   ‖ halted   ◌ no phase can be told   ✕ broken: settings or log   ■ ended
-  □ no test runs in it
+  □ no test runs in it   ◦ reading: its logs are being read
 
 SLOTS OF A READING SCHEDULE
   {s.taken} taken   {s.missed} missed   {s.due} not due yet

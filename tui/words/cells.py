@@ -39,6 +39,11 @@ def source_words(phase: Phase | PhaseSpan) -> str:
     return _SOURCES.get(phase.source, phase.source)
 
 
+def no_readings(cell: Cell) -> str:
+    """What to say where a cell has no values: perhaps they have only not been read yet."""
+    return "logs are being read" if cell.being_read else "no readings yet"
+
+
 def readings(
     schedule: ScheduleCount | None, at: float, manner: Manner, *, ticking: bool = False
 ) -> str:
@@ -131,6 +136,8 @@ def state(cell: Cell, manner: Manner = PLAIN, shared: Sequence[Alarm] = ()) -> S
         found = State("broken", "✕", "bad")
     elif cell.idle:
         found = State("no test", "□", "faint")
+    elif cell.phase is None and cell.being_read:
+        found = State("reading", "◦", "faint")
     elif cell.phase is None:
         found = State("no phase", "◌", "warn")
     elif cell.phase.name == "interrupted":
