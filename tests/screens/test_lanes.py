@@ -1,5 +1,7 @@
 """The order of the lanes, and which of them are shown."""
 
+import re
+
 import made_benches
 import pytest
 from shown import OnScreen, Shown, show
@@ -79,3 +81,50 @@ async def test_the_cell_of_an_alarm_is_shown_whatever_is_sought() -> None:
         assert len(_heads(screen)) < len(every)
         await screen.press("a", "enter")
         assert _heads(screen) == every
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 12)], ids=lambda s: f"{s[0]}x{s[1]}")
+async def test_what_comes_first_in_an_order_is_in_sight_whatever_was_in_focus(
+    size: tuple[int, int],
+) -> None:
+    bench = made_benches.sixty_four()
+    async with show(Shown(bench), size) as screen:
+        for _ in range(8):
+            await screen.press("pagedown")
+        for order in ("urgency", "hands"):
+            await screen.press("o")
+            first = lanes(bench, View(order=order))[0].cell
+            assert any(line.startswith(f"▸{first} ") for line in screen.lines())
+        await screen.press("o")
+        assert any(line.startswith(f"▸{first} ") for line in screen.lines())
+
+
+@pytest.mark.parametrize("size", [(160, 48), (40, 12)], ids=lambda s: f"{s[0]}x{s[1]}")
+async def test_what_was_found_is_in_sight_when_all_lanes_are_back(size: tuple[int, int]) -> None:
+    async with show(Shown(made_benches.sixty_four()), size) as screen:
+        await screen.press("slash", *"C61")
+        await screen.press("escape")
+        assert any(line.startswith("▸C61 ") for line in screen.lines())
+
+
+@pytest.mark.parametrize("term", ["xterm-16color", "xterm-256color"])
+async def test_the_wall_stays_in_sight_while_somebody_types_what_is_sought(
+    monkeypatch: pytest.MonkeyPatch, term: str
+) -> None:
+    monkeypatch.delenv("COLORTERM", raising=False)
+    monkeypatch.setenv("TERM", term)
+    async with show(Shown(made_benches.alarmed()), (80, 24)) as screen:
+        assert screen.app.theme.endswith("-16") == (term == "xterm-16color")
+        await screen.press("slash", *"shear")
+        assert "shear" in screen.lines()[-1]
+        assert any(line.startswith("▸C") for line in screen.lines())
+
+
+@pytest.mark.parametrize("scene", ["alarmed", "all_well", "sixty_four"])
+async def test_pressures_in_a_narrow_lane_say_how_old_they_are(scene: str) -> None:
+    async with show(Shown(getattr(made_benches, scene)()), (40, 12)) as screen:
+        heads = [line for line in screen.lines() if re.match(r"[▸ ]C\d+ ", line)]
+        told = [line for line in heads if "/" in line]
+        assert len(told) >= 2
+        for line in told:
+            assert re.search(r"kPa \d+ (s|min|h)\b", line), line

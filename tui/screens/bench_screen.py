@@ -229,11 +229,14 @@ class BenchScreen(WallTime, Screen[None]):
         self.app.push_screen(HelpPanel(self.view.manner, self.possible()))
 
     def action_order(self) -> None:
-        """The next order of the lanes."""
+        """The next order of the lanes; what comes first in it is in focus."""
         orders = tuple(ORDERS)
         place = orders.index(self.view.order) if self.view.order in orders else 0
         self.view = replace(self.view, order=orders[(place + 1) % len(orders)])
-        self.query_one(Wall).show_picked()
+        if self.view.order == orders[0]:
+            self.query_one(Wall).show_picked()
+        else:
+            self._pick(0)  # who asks what comes first wants to see it
 
     def action_seek(self) -> None:
         """Narrow the wall by typing."""
@@ -245,6 +248,8 @@ class BenchScreen(WallTime, Screen[None]):
         if shown and self.meant_folder() not in [cell.folder for cell in shown]:
             self._pick(0)  # what is in focus is to be seen
         self._arrange()
+        wall = self.query_one(Wall)  # only once it has drawn there is room to go to the lane
+        wall.call_after_refresh(self.call_after_refresh, wall.show_picked)
 
     def action_handover(self) -> None:
         """What one shift hands to the next."""
