@@ -136,3 +136,19 @@ async def test_it_fits_small_terminals(size: tuple[int, int]) -> None:
         await screen.press("enter")
         await screen.settle()
     assert screen.app.return_code == 0
+
+
+@pytest.mark.parametrize(
+    ("letters", "first"),
+    [
+        ("al", "all alarms, one of them in full"),
+        ("all a", "all alarms, one of them in full"),
+        ("ALARM", "all alarms, one of them in full"),
+        ("hand", "the handover to the next shift"),
+        ("col", "colours: dark, light, high contrast"),
+    ],
+)
+async def test_what_begins_with_the_letters_comes_first(letters: str, first: str) -> None:
+    async with show(Shown(made_benches.alarmed()), (120, 50)) as screen:
+        offers = await opened(screen, *("space" if one == " " else one for one in letters))
+        assert offers and offers[0][11:] == first

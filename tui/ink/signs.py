@@ -11,7 +11,8 @@ class Signs(NamedTuple):
     now_head: str = "▼"
     change: str = "╎"
     tick: str = "╷"
-    target: str = "┈"
+    target: str = "┈┈"
+    """In a legend."""
     path: str = "╌"
     dashed: str = "╌╌"
     """In a legend."""
@@ -43,7 +44,7 @@ class Signs(NamedTuple):
 
 FULL = Signs()
 ASCII = Signs(
-    rule="-", now="|", now_head="v", change=":", tick="|", target="-", path="-", dashed="- -",
+    rule="-", now="|", now_head="v", change=":", tick="|", target=". .", path="-", dashed="- -",
     faint=".", middle="=", full="#", event="+", hand="o", beyond=">", picked=">", taken="|",
     missed="x",
     due=".", marker="o", axis="|", corner="+", floor="-", notch="+", more="~", check="B",

@@ -77,7 +77,8 @@ def draw_plot(
         converter(plot.y_unit, view, back=True),
     )
     draw_axes(sheet, plot, view, frame, zone, labels_below=labels_below)
-    draw_legend(sheet, plot, view, left, top)
+    marker = view.signs.marker if rows >= _FEW_ROWS else view.signs.due * 2
+    draw_legend(sheet, plot, view, left, top, marker=marker)
     _curves(sheet, plot, seen, view, frame)
     return frame
 

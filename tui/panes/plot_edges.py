@@ -80,19 +80,19 @@ def axis_name(name: str, unit: str, view: View) -> str:
     return ", ".join(part for part in (name, symbol) if part)
 
 
-def draw_legend(sheet: Sheet, plot: Plot, view: View, left: int, line: int) -> None:
-    """Name and unit of y, then each series behind its sign."""
+def draw_legend(sheet: Sheet, plot: Plot, view: View, left: int, line: int, *, marker: str) -> None:
+    """Name and unit of y, then each series behind its sign; of marks that is the marker."""
     signs = view.signs
     name = clip(axis_name(plot.y_label, plot.y_unit, view), sheet.width, signs.more)
     x = max(sheet.put(0, line, name, "text"), left) + 3
     shapes = {"construction": signs.dashed, "sibling": signs.due * 2}
     pieces = [
-        (shapes.get(one.style, signs.marker if is_marks(plot, one) else signs.floor * 2),
+        (shapes.get(one.style, marker if is_marks(plot, one) else signs.floor * 2),
          one.name, ink_of(plot, one))
         for one in plot.series if one.points
     ]  # fmt: skip
     if plot.target:
-        pieces.append((signs.target * 2, plot.target[0], "target"))
+        pieces.append((signs.target, plot.target[0], "target"))
     for shape, what, ink in pieces:
         text = f"{shape} {plain(sanitise(what), view.manner)}"
         if x + cell_len(text) > sheet.width:

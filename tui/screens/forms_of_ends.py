@@ -78,7 +78,7 @@ def undoing(cell: Cell | None, entries: Sequence[Entry], bench: Bench) -> Form:
     }
     name = sanitise(cell.cell, 24) if cell is not None else WHOLE_BENCH
     if not kept:
-        raise NotYetError(f"the journal has nothing about {name} to take back")
+        raise NotYetError(f"nothing about {name} to take back")
 
     def draft(answers: Answers, bench: Bench, now: float) -> Draft:
         entry = kept[answers["entry"]]

@@ -44,8 +44,8 @@ def cell_help(plots: int, signs: Signs) -> Help:
     drawn = f"""\
 A PLOT
   {signs.marker} a reading   {signs.floor * 2} many readings, or a fit
-  {signs.dashed} a construction, with its name   {signs.target * 2} a target
-  {signs.due * 2} other specimens of the same set
+  {signs.dashed} a construction, with its name   {signs.target} a target
+  {signs.due * 2} other specimens of the same set; or readings, in a low plot
   A dotted line goes down from what is constructed: t50, t90, t100.
   {signs.now} {signs.event} where it is read off; between single readings there is nothing.
   ± is one standard uncertainty.

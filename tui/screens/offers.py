@@ -60,16 +60,33 @@ class Offers(Provider):
             yield DiscoveryHit(shown, self._doing(offer), offer.words)
 
     async def search(self, query: str) -> Hits:
-        """Those whose words have these letters in this order."""
+        """Those whose words have these letters in this order; first those that begin with them."""
         matcher = self.matcher(query)
         for offer in self._offers():
-            score = matcher.match(offer.words)
-            if score > 0:
+            if matcher.match(offer.words) > 0:
                 shown = _shown(offer.keys, matcher.highlight(offer.words))
-                yield Hit(score, shown, self._doing(offer), offer.words)
+                yield Hit(nearness(query, offer.words), shown, self._doing(offer), offer.words)
 
     def _doing(self, offer: _Offer) -> Callable[[], Awaitable[bool]]:
         return partial(self.app.run_action, offer.action, offer.node)
+
+
+def nearness(query: str, words: str) -> float:
+    """How near words are to what was typed: above 2 where they have a word that begins with it, the
+    sooner the nearer, above 1 where they have it within one, else little.
+
+    Example:
+        >>> [int(nearness("al", words)) for words in ("all alarms", "signal", "as many cells")]
+        [2, 1, 0]
+        >>> nearness("al", "all alarms") > nearness("al", "acknowledge an alarm")
+        True
+    """
+    sought, text = query.strip().casefold(), f" {words.casefold()}"
+    begins = text.find(f" {sought}")
+    place = begins if begins >= 0 else text.find(sought)
+    if place < 0:
+        return 1.0 / (2.0 + len(text))
+    return (2.0 if begins >= 0 else 1.0) + 1.0 / (2.0 + place)
 
 
 def _shown(keys: str, words: Content) -> Content:

@@ -117,7 +117,8 @@ def _out_of_reach(ahead: Ahead, told: list[Spell]) -> list[Spell]:
     last = checks[-1]
     if target <= last.B:
         return told
-    said = f"B {last.B:.2f}, and {target:.2f} is out of reach: {ahead.cell.projection.basis}"
+    basis = ahead.cell.projection.basis.removeprefix("out of reach: ")
+    said = f"B {last.B:.2f}, and {target:.2f} is out of reach: {basis}"
     open_one = next(
         (
             spell
