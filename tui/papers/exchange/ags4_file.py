@@ -7,7 +7,8 @@ from typing import Any, NamedTuple
 
 from reduce.strength.specimens import Criterion
 from tui.papers.exchange.ags4_dictionary import EDITION, GROUPS, TYPES, UNITS
-from tui.papers.exchange.ags4_groups import Handing, rows_of
+from tui.papers.exchange.ags4_general import Handing
+from tui.papers.exchange.ags4_groups import rows_of
 from tui.papers.exchange.ags4_identity import (
     NOT_STATED,
     Codes,
