@@ -13,6 +13,7 @@ import pytest
 from made_benches import AT, HOSTILE, HOSTILE_SHOWN, H
 from shown import OnScreen, Shown, show
 from test_goldens import compare
+from textual.widgets import Static
 
 from tui.bench.clock import HandClock
 from tui.bench.picture import Bench
@@ -547,3 +548,40 @@ async def test_forms_in_every_size(on_disk: Path, size: tuple[int, int]) -> None
         await waited(screen, "e")
         await screen.press("enter")
         compare(f"form_end_asked_{named}", screen.part("entry"))
+
+
+@pytest.mark.parametrize("key", ["enter", "a"])
+async def test_what_was_told_of_a_key_is_not_carried_to_another_screen(
+    tmp_path: Path, key: str
+) -> None:
+    async with acting(tmp_path, closed="nothing is entered here") as screen:
+        await screen.press("n")
+        assert "nothing is entered here" in screen.text()
+        await screen.press(key)
+        assert "nothing is entered here" not in screen.text()
+        await screen.press("escape")
+        assert "nothing is entered here" not in screen.text()
+
+
+async def test_what_was_told_in_a_cell_is_told_on_the_wall_for_a_while(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.screens.acting.TOLD_S", 0.5)
+    async with acting(tmp_path, closed="nothing is entered here") as screen:
+        await screen.press("enter", "n", "escape")
+        assert "nothing is entered here" in screen.text()
+        await screen.pilot.pause(1.0)
+        await screen.settle()
+        assert "nothing is entered here" not in screen.text()
+
+
+@pytest.mark.parametrize("size", [(160, 48), (80, 24), (60, 20), (40, 12)], ids=str)
+async def test_help_is_folded_for_the_room_that_its_bar_leaves(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with acting(tmp_path, size=size) as screen:
+        await screen.press("4", "question_mark")
+        page = screen.app.screen.query_one("#help")
+        told = page.query_one(Static)
+        assert page.show_vertical_scrollbar
+        assert str(told.content).count("\n") == told.size.height - 1  # none is folded once more

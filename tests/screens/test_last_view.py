@@ -50,7 +50,7 @@ async def test_what_was_chosen_is_there_again(
 ) -> None:
     path = tmp_path / "state" / "view.json"
     async with remembering(monkeypatch, Memory(path)) as screen:
-        await screen.press("u", "t", "minus", "2", "tab", "o")
+        await screen.press("u", "t", "minus", "o", "2", "tab")
         left = screen.bench_screen.view
         assert (left.order, left.manner.units, screen.app.theme) == ("urgency", "US", "light")
         assert left.plot == 1 and left.span_s is not None

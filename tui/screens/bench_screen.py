@@ -213,14 +213,14 @@ class BenchScreen(WallTime, Screen[None]):
     def action_whole(self) -> None:
         """The cell in focus over the whole screen."""
         if self.meant_folder():
+            self.tell("")
             self.app.push_screen(FocusScreen(self.bench, self._live, self.desk), self._left)
 
     def _left(self, view: View | None) -> None:
         """Back from the whole screen, with the cell, plot and units that were in focus there."""
         if view is not None:
-            self.view = replace(
-                self.view, picked=view.picked, plot=view.plot, manner=view.manner, said=view.said
-            )
+            self.view = replace(self.view, picked=view.picked, plot=view.plot, manner=view.manner)
+            self.tell(view.said)  # for a while, like all that is said
             self._narrow(self.view.sought)
             self.query_one(Wall).show_picked()
 
@@ -258,6 +258,7 @@ class BenchScreen(WallTime, Screen[None]):
 
     def action_alarms(self) -> None:
         """All alarms, with the one in focus in full."""
+        self.tell("")
         self.app.push_screen(AlarmsScreen(self.bench, self._live, self.desk), self._seen)
 
     def _seen(self, folder: str | None) -> None:

@@ -238,6 +238,7 @@ class FocusScreen(OverBench[View]):
 
     def action_alarms(self) -> None:
         """All alarms, with the one in focus in full."""
+        self.tell("")
         self.app.push_screen(AlarmsScreen(self.bench, self.view, self.desk), self._seen)
 
     def _seen(self, folder: str | None) -> None:

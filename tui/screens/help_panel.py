@@ -4,6 +4,7 @@ import re
 from typing import ClassVar
 
 from rich.cells import cell_len
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
@@ -138,30 +139,38 @@ def hung(line: str, width: int) -> list[str]:
     return [line[:start] + first, *(" " * start + part for part in rest)]
 
 
-class _Page(VerticalScroll):
-    """The text, which scrolls where it does not fit."""
+class _Folded(Static):
+    """A text; lines that do not fit go on beneath what they say, not beneath their key."""
 
-    def __init__(self, text: str, manner: Manner) -> None:
-        super().__init__(id="help")
-        self._text, self._told, self._width = text, Static(), 0
-        if manner.ascii:
-            self.vertical_scrollbar.renderer = BlankBars  # type: ignore[misc]
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self._text, self._width = text, 0
 
-    def compose(self) -> ComposeResult:
-        """It is filled once its width is known."""
-        yield self._told
-
-    def on_resize(self) -> None:
-        """Lines that do not fit go on beneath what they say, not beneath their key."""
-        width = self.content_size.width
+    def on_resize(self, event: events.Resize) -> None:
+        """Its own width is what a bar beside it leaves."""
+        width = event.size.width
         if width == self._width:
             return
         self._width = width
         lines = [part for line in unfolded(self._text) for part in hung(line, width)]
         heading = "bold $ink-key"
-        self._told.update(
+        self.update(
             Content.assemble(*((f"{line}\n", heading if line.isupper() else "") for line in lines))
         )
+
+
+class _Page(VerticalScroll):
+    """The text, which scrolls where it does not fit."""
+
+    def __init__(self, text: str, manner: Manner) -> None:
+        super().__init__(id="help")
+        self._text = text
+        if manner.ascii:
+            self.vertical_scrollbar.renderer = BlankBars  # type: ignore[misc]
+
+    def compose(self) -> ComposeResult:
+        """It is filled once its width is known."""
+        yield _Folded(self._text)
 
 
 class HelpPanel(Sparing, ModalScreen[None]):
