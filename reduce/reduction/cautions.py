@@ -195,6 +195,12 @@ def _of_saturation(
             COMMON_PRACTICE,
         )
     last = found.checks[-1]
+    if found.taken_below_target is not None and found.ground in ("not settled", "too high"):
+        yield Caution(
+            "B was taken below its target, which does not hold for this one: "
+            f"{found.taken_below_target}",
+            COMMON_PRACTICE,
+        )
     if found.B > B_TOO_HIGH:
         yield Caution(
             f"B is {found.B:.3f}, above {B_TOO_HIGH:g}: cell fluid leaks in, a gauge has a wrong "
@@ -206,7 +212,7 @@ def _of_saturation(
             "pore pressure had not settled in the last B check; its B is no pass",
             f"after {standard}, saturation",
         )
-    elif found.taken_below_target is not None and found.ground not in ("target", "unchanged"):
+    elif found.taken_below_target is not None and found.ground == "below target":
         yield Caution(
             f"B is {found.B:.3f}, below {found.b_target:g}, and was taken as it is: "
             f"{found.taken_below_target}",

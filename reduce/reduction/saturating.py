@@ -32,12 +32,14 @@ def reduce_saturation(record: Record, specimen: SpecimenAtSetUp) -> SaturationRe
         standard=record.followed_standard,
         increment_kPa=record.planned.cell_step_kPa / 2.0,
     )
+    # A person can take a B that is low, not one that is no measure of saturation at all
+    taken = record.taken_below_target is not None and verdict.ground == "below target"
     first, last = saturated_between(record)
     inflow = change_of(record.column("back_volume"), first, last)
     return SaturationReduced(
         checks=tuple(map(_reduced, checks)),
         B=_check(checks[-1]).B if checks else None,
-        accepted=verdict.accepted or record.taken_below_target is not None,
+        accepted=verdict.accepted or taken,
         ground=verdict.ground,
         b_target=record.planned.b_target,
         B_of_saturated_soil=None,

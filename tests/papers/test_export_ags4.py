@@ -276,6 +276,19 @@ def test_a_b_taken_below_its_target_is_a_deviation(tmp_path: Path) -> None:
     rows = groups(content)
     assert "taken as it is: K. Berg: soft hose" in rows["TREG"][0]["TREG_DEV"]
     assert "taken as it is: K. Berg: soft hose" in rows["ESCG"][0]["ESCG_DEV"]
+    assert "B below its target taken by K. Berg" in rows["ESCG"][0]["ESCG_SATM"]
+
+
+def test_a_b_that_passed_after_all_was_taken_by_nobody(tmp_path: Path) -> None:
+    bench = tmp_path / "bench"
+    shutil.copytree(SAMPLES, bench)
+    said = ("--when", "2031-02-03T22:30", "--by", "K. Berg", "--bench", str(bench))
+    assert call("accept", "C4", "saturation", "--why", "no time", *said).exit_code == 0
+    when = datetime(2031, 2, 6, 9, 30, tzinfo=UTC)
+    content, _ = ags4_file([subject("C4", bench)], "peak_deviator", {}, when, "porewatch")
+    rows = groups(content)
+    assert float(rows["TRET"][0]["TRET_BVAL"]) > 0.95
+    assert "K. Berg" not in content.decode("ascii")
 
 
 def test_the_base_of_a_specimen_is_its_top_and_its_height(

@@ -147,3 +147,30 @@ def test_a_fault_is_said(good: Record, name: str) -> None:
     said = found(spoil(good))
     assert any(words in caution.what for caution in said), [caution.what for caution in said]
     assert all(caution.clause for caution in said)
+
+
+@pytest.mark.parametrize(
+    ("b", "settled", "accepted", "told"),
+    [
+        (0.90, True, True, "B is 0.900, below 0.95, and was taken as it is: K. Berg: stiff"),
+        (0.90, False, False, "which does not hold for this one: K. Berg: stiff"),
+        (1.05, True, False, "which does not hold for this one: K. Berg: stiff"),
+    ],
+)
+def test_a_person_takes_a_low_b_and_no_other(
+    good: Record, b: float, settled: bool, accepted: bool, told: str
+) -> None:
+    record = replace(checks_of(good, b, settled=settled), taken_below_target="K. Berg: stiff")
+    stages = reduce_stages(record)
+    assert stages.saturation is not None
+    assert stages.saturation.accepted is accepted
+    whats = [caution.what for caution in cautions_of(record, stages)]
+    assert [what for what in whats if "K. Berg" in what] == [what for what in whats if told in what]
+    assert any(told in what for what in whats)
+
+
+def test_a_person_takes_no_b_where_none_was_measured(good: Record) -> None:
+    record = replace(good, checks=(), taken_below_target="K. Berg: stiff")
+    saturation = reduce_stages(record).saturation
+    assert saturation is not None
+    assert saturation.accepted is False

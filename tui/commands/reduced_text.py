@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from tui.commands.page import SIGNED, Page
 from tui.commands.sheared_text import print_shear
 from tui.words import SAFETY, Manner, date_and_time, measured
-from tui.words.reduced import GROUND_WORDS, METHOD_WORDS, PASSED
+from tui.words.reduced import BELOW_TARGET, GROUND_WORDS, METHOD_WORDS
 
 if TYPE_CHECKING:
     from reduce.record import Record
@@ -120,7 +120,7 @@ def _print_saturation(page: Page, found: "Reduction", zone: tzinfo) -> None:
     )
     verdict = "accepted" if saturation.accepted else "not accepted"
     ground = GROUND_WORDS[saturation.ground]
-    if saturation.taken_below_target is not None and saturation.ground not in PASSED:
+    if saturation.taken_below_target is not None and saturation.ground == BELOW_TARGET:
         ground += f", taken as it is by {saturation.taken_below_target}"
     rows = [
         (

@@ -10,8 +10,8 @@ METHOD_WORDS = {
 }
 """By method of consolidation, or of the dimensions after it."""
 
-PASSED = ("target", "unchanged")
-"""Grounds on which a B is accepted without anybody's word."""
+BELOW_TARGET = "below target"
+"""The one ground on which an engineer's word decides whether a B is accepted."""
 
 GROUND_WORDS = {
     "no check": "no check was made",
@@ -19,7 +19,7 @@ GROUND_WORDS = {
     "too high": "B is too high",
     "target": "target reached",
     "unchanged": "unchanged over further increments",
-    "below target": "below the target",
+    BELOW_TARGET: "below the target",
 }
 """Why a saturation is accepted or is not."""
 

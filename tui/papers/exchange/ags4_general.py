@@ -17,6 +17,7 @@ from tui.papers.exchange.ags4_identity import (
 from tui.papers.exchange.ags4_text import Value
 from tui.papers.subject import Subject
 from tui.words import sanitise
+from tui.words.reduced import BELOW_TARGET
 
 STAGE = "1"
 """Number of the stage: a test has one."""
@@ -158,8 +159,9 @@ def saturated_how(handing: Handing) -> str | None:
             "back pressure" if back is None else f"back pressure to {back:.0f} kPa",
             f"B checked {checks} time{'' if checks == 1 else 's'}"
             + (f", last {saturation['B']:.2f}" if saturation.get("B") is not None else ""),
-            None
-            if saturation.get("taken_below_target") is None
-            else f"B below its target taken by {saturation['taken_below_target']}",
+            f"B below its target taken by {taken}"
+            if (taken := saturation.get("taken_below_target")) is not None
+            and saturation["ground"] == BELOW_TARGET
+            else None,
         )
     )

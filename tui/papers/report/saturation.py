@@ -19,7 +19,7 @@ from tui.papers.report.said import (
 from tui.papers.report.writing import Writer
 from tui.papers.subject import Subject
 from tui.words import NOTHING, date_and_time, sanitise
-from tui.words.reduced import GROUND_WORDS, PASSED
+from tui.words.reduced import BELOW_TARGET, GROUND_WORDS
 
 
 def saturation(subject: Subject, writer: Writer, zone: tzinfo) -> Section | None:
@@ -44,7 +44,7 @@ def _facts(subject: Subject, writer: Writer, found: Mapping[str, Any]) -> tuple[
         Fact("saturation", f"{verdict}: {GROUND_WORDS[found['ground']]}"),
     ]
     taken = found["taken_below_target"]
-    if taken is not None and found["ground"] not in PASSED:
+    if taken is not None and found["ground"] == BELOW_TARGET:
         facts.append(Fact("taken below its target by", sanitise(taken)))
     target = found["b_target"]
     facts.append(Fact("target of B", Value(f"{target:g}", "saturation.b_target", target)))
