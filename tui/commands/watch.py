@@ -89,6 +89,7 @@ def command(
         pace = f"replay × {replay:g}"
     elif moment is not None:
         closed = "--at shows what was: nothing can be said of it here"
+        pace = "as it stood then"
     with leaving_in_order() as leaving:
         leaving.show(
             opens, manner, beat_s, pace, root=root, closed=closed, theme=theme, memory=memory
