@@ -585,3 +585,11 @@ async def test_help_is_folded_for_the_room_that_its_bar_leaves(
         told = page.query_one(Static)
         assert page.show_vertical_scrollbar
         assert str(told.content).count("\n") == told.size.height - 1  # none is folded once more
+
+
+async def test_the_way_back_from_the_alarms_is_named_however_narrow_the_screen(
+    tmp_path: Path,
+) -> None:
+    async with acting(tmp_path, size=(40, 12)) as screen:
+        await screen.press("a")
+        assert screen.lines()[-1].split("  ") == ["a acknowledge", "s shelve", "esc back"]

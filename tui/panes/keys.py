@@ -17,8 +17,8 @@ KEYS: Keys = (
 NOW_KEY, GO_ON_KEY = ("end", "now", 13), ("f", "go on", 14)
 ACT_KEYS: Keys = (("m", "mark", 6), ("n", "note", 6))
 ALARM_KEYS: Keys = (
-    ("↑↓", "alarm", 7), ("pgdn", "more", 8), ("enter", "its cell", 4), ("esc", "back", 8),
-    ("?", "help", 9),
+    ("↑↓", "alarm", 7), ("pgdn", "more", 8), ("enter", "its cell", 4), ("esc", "back", 9),
+    ("?", "help", 8),
 )  # fmt: skip
 FOCUS_KEYS: Keys = (
     ("↑↓", "cell", 6), ("tab", "plot", 7), ("←→", "read off", 5), ("+ −", "zoom", 4),
