@@ -13,9 +13,14 @@ from shown import Shown, show
 from tui.app import PorewatchApp
 from tui.bench.picture import Cell
 from tui.ink.sheet import Line, Sheet
+from tui.panes.hands import HandsPane
 from tui.panes.lane import draw_head_of, draw_track_of, track_of
+from tui.panes.masthead import Masthead
 from tui.panes.numbers import NumbersPane
 from tui.panes.pane import Pane
+from tui.panes.standing import StandingPane
+from tui.panes.wall import Wall
+from tui.panes.wall_head import AxisPane
 from tui.words import SAFETY, Manner
 
 Look = Callable[..., Awaitable[list[str]]]
@@ -319,6 +324,31 @@ async def test_a_key_about_one_cell_draws_no_lane_but_its_own(
         assert drawn == []
         await screen.press("j")
         assert sorted(drawn) == ["C1", "C2"]
+
+
+async def test_another_focus_draws_no_pane_that_shows_all_cells_alike(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    drawn: list[str] = []
+
+    def counting(pane: type[Pane]) -> None:
+        draw = pane.draw
+
+        def note(self: Pane, width: int, height: int) -> list[Line]:
+            drawn.append(pane.__name__)
+            return draw(self, width, height)
+
+        monkeypatch.setattr(pane, "draw", note)
+
+    for pane in (Masthead, AxisPane, HandsPane, StandingPane, NumbersPane, Wall):
+        counting(pane)
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        drawn.clear()
+        await screen.press("j")
+        assert sorted(drawn) == ["NumbersPane", "Wall"]
+        drawn.clear()
+        await screen.press("tab")  # the wall shows no plot
+        assert "Wall" not in drawn
 
 
 async def test_units_go_both_ways() -> None:

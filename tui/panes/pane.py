@@ -70,6 +70,11 @@ class View:
         """The set of signs to draw with."""
         return signs(self.manner.ascii)
 
+    @property
+    def unfocused(self) -> "View":
+        """The same whatever is in focus: what such panes rest on that show all cells alike."""
+        return replace(self, picked=None, plot=0, alarm=None, window=None, cursor=None)
+
 
 def picked_cell(bench: Bench, view: View) -> Cell | None:
     """The cell in focus; the first one if that which was picked is gone."""
@@ -125,7 +130,7 @@ class Pane(Paper):
             return
         try:
             moment = None if self.bench is None else self.of_moment(self.bench)
-            rests_on = (self.size, self.view, moment)
+            rests_on = (self.size, self.of_view(self.view), moment)
             before, self._drawn = self._drawn, (self.bench, rests_on)
             if rests_on == before[1] and _same_but_moment(before[0], self.bench):
                 return
@@ -141,6 +146,10 @@ class Pane(Paper):
         what = f"{type(error).__name__}: {sanitise(str(error))}"
         sheet.put(0, 0, clip(f"the {part or self.id} cannot be drawn: {what}", width), "bad")
         return sheet.lines()
+
+    def of_view(self, view: View) -> object:
+        """What the pane shows of the view: while it stands, so does the pane."""
+        return view
 
     def of_moment(self, bench: Bench) -> object:
         """What the pane says of the moment of the picture: while it stands, so does the pane."""

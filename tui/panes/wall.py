@@ -70,6 +70,10 @@ class Wall(PatientPane):
         super().watch_scroll_y(old_value, new_value)
         self.redraw()
 
+    def of_view(self, view: View) -> object:
+        """All but what the panes beneath it show of the cell in focus."""
+        return view.unfocused, view.picked
+
     def of_moment(self, bench: Bench) -> object:
         """The moment, which lanes are in sight, and while it is frozen what goes on."""
         goes_on = None if self.view.frozen is None else self.going

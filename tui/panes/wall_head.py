@@ -15,6 +15,10 @@ from tui.words import age, coarse_age, plain
 class AxisPane(PatientPane):
     """One line above the lanes."""
 
+    def of_view(self, view: View) -> object:
+        """All but what is in focus."""
+        return view.unfocused
+
     def of_moment(self, bench: Bench) -> object:
         """Where the axis stands, which moves by whole columns; how far now is, if out of sight."""
         axis = axis_of(bench, self.view, self.size.width)

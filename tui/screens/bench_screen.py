@@ -115,6 +115,9 @@ class BenchScreen(WallTime, Screen[None]):
     def watch_view(self, before: View, now: View) -> None:
         """The wall answers, and when that is painted everything else."""
         super().watch_view(before, now)
+        if (before.unfocused, before.picked) == (now.unfocused, now.picked):
+            self._answer()  # another plot is no matter of the wall
+            return
         # what is to be painted of the wall is known here only once it has drawn
         self.query_one(Wall).call_after_refresh(self.call_after_refresh, self._answer)
 
