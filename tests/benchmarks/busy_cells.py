@@ -131,7 +131,7 @@ def _watch(root: Path, columns: int, rows: int, *options: str) -> Terminal:
 
 def ready(watch: Terminal) -> None:
     """Until every cell is read and has its phase, and what came meanwhile is shown."""
-    while "C1 " not in (text := watch.text()) or "no phase" in text:
+    while "C1 " not in (text := watch.text()) or "◦" in text:
         watch.read(0.5)
         assert time.perf_counter() - watch.began < READ_WITHIN_S, watch.text()
     watch.read(SETTLING_S)

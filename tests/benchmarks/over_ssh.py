@@ -60,7 +60,7 @@ async def _watched(bench: Path, home: Path, *options: str) -> Link:
             encoding=None,
         )
         until = time.monotonic() + READ_WITHIN_S
-        while "C1 " not in (shown := "\n".join(screen.display)) or "no phase" in shown:
+        while "C1 " not in (shown := "\n".join(screen.display)) or "◦" in shown:
             assert time.monotonic() < until, shown
             stream.feed(await _came(process, 1.0))
         await _came(process, SETTLING_S)
