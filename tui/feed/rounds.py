@@ -149,6 +149,8 @@ class Rounds:
                 return self._put_mark(folder, source)
             if not self._put(arrived):
                 return False
+            if not arrived.more:
+                self.unread -= {folder}
 
     def _put_mark(self, folder: str, source: CellSource) -> bool:
         if folder not in self.asked or self._write is None:
