@@ -65,6 +65,7 @@ class Sparing(_Screen):
         """Paint what changed here, with the regions of screens behind this one that changed."""
         # one that has not been laid out yet will be painted whole
         if self.styles.background.a < 1.0 and self._compositor.size:
+            self._set_dirty(*shining)  # it remembers what shone through
+            self._dirty_widgets.add(self)
             self._compositor.update_widgets(self._dirty_widgets)
-            self._compositor._dirty_regions |= shining
             self._compositor_refresh()
