@@ -7,6 +7,7 @@ drainage curve is Terzaghi's for one end, T50 0.197 and T95 1.129 (textbook, fro
 from datetime import UTC
 from math import exp, pi, sqrt
 
+import pytest
 from drained_rows import HOUR_S, spells
 from scripted import Script, as_rows, settings
 
@@ -101,6 +102,22 @@ def test_a_refill_is_no_flow_and_what_flows_on_behind_it_is() -> None:
 def test_as_foreseen_is_none() -> None:
     assert not spells(_rows(1.0)[0], KIND)
     assert not spells(_rows(1.15)[0], KIND)
+
+
+@pytest.mark.parametrize("line_ml", [0.5, 1.0, 4.0])
+def test_what_more_water_refutes_is_nothing_to_be_late_for(line_ml: float) -> None:
+    """Where no pore pressure is measured the water of a line looks like a consolidation."""
+    rows, opened = _rows(1.0)
+    line = [
+        row._replace(
+            pore_pressure=NAN,
+            back_volume=row.back_volume - line_ml * (1.0 - exp(-(row.time - opened) / 60.0)),
+        )
+        if row.time > opened
+        else row
+        for row in rows
+    ]
+    assert not spells(line, KIND)
 
 
 def test_it_clears_when_it_is_met() -> None:

@@ -2,8 +2,8 @@
 
 The projection that counts is found the same way whenever somebody looks: moments on a fixed grid
 since drainage opened, each with a fit of the readings until then, up to the first at which half is
-done. One that is refuted by the water that leaves until its latest end does not count: a curve
-through the first few readings may end at the water of line and bedding. Each fit is made once. What
+done. One that is refuted by the water that leaves does not count: a curve through the first few
+readings may end at the water of line and bedding. Each fit is made once. What
 siblings of a set told is left out, because it came when it came.
 """
 
@@ -28,7 +28,7 @@ HALF = 0.5
 HARDLY = 0.1
 """While so little pore pressure has gone at the far end, half is not done: no fit is needed."""
 REFUTED = 1.25
-"""Degree by a projection's own volumes: when so much has left before its latest end, half was not
+"""Degree by a projection's own volumes: when so much has left by when it can be judged, half was not
 done when it said so, and there is nothing to be late for. Common practice, no source. [-]"""
 RATE_S = 1800.0
 """Flow is told over so long. [s]"""
@@ -96,7 +96,7 @@ def _latest(course: DrainedCourse, stage: Course) -> float | None:
                     found, between = sooner, between[:middle]
                 else:
                     before, between = sooner or before, between[middle + 1 :]
-            if not _refuted(stage, found):
+            if not _refuted(stage, found, moment):
                 return found.latest
             before, earlier = None, moment
             continue
@@ -104,10 +104,14 @@ def _latest(course: DrainedCourse, stage: Course) -> float | None:
     return None
 
 
-def _refuted(stage: Course, found: Foreseen) -> bool:
-    """Whether more has left until its latest end than it foresaw at all."""
-    until = (drop.out_ml for drop in stage.drops if drop.time <= found.latest)
-    return any(found.degree_of(out) > REFUTED for out in until if not isnan(out))
+def _refuted(stage: Course, found: Foreseen, moment: float) -> bool:
+    """Whether more has left than it foresaw at all, by when it can be judged.
+
+    That is sooner than anything is raised: the same is found whenever somebody looks.
+    """
+    until = max(found.latest, moment) + RATE_S
+    out = (drop.out_ml for drop in stage.drops if drop.time <= until)
+    return any(found.degree_of(ml) > REFUTED for ml in out if not isnan(ml))
 
 
 def _foreseen(
