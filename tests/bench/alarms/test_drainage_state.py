@@ -8,7 +8,7 @@ import pytest
 from drained_rows import consolidating, spells
 from scripted import Script, settings, whole_test
 
-from tui.bench.readings import Reading
+from tui.bench.readings import NAN, Reading
 
 KIND = "drainage-state"
 
@@ -41,6 +41,13 @@ def test_a_check_with_the_valve_open() -> None:
     assert began < spell.since < began + 600.0
     assert spell.raised_at == spell.since + 600.0
     assert "limit 0.1" in spell.message
+
+
+def test_where_the_reading_before_tells_no_volume_the_first_of_the_check_counts() -> None:
+    rows, began = _checked(0.02, 1.0)
+    live = [row._replace(back_volume=NAN) if row.time == began else row for row in rows]
+    (spell,) = spells(live, KIND)
+    assert (spell.reason, spell.priority) == ("open", "urgent")
 
 
 @pytest.mark.parametrize(("b", "squeezed_ml"), [(0.02, 0.03), (0.3, 1.0), (0.95, 0.0)])

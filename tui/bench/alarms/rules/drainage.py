@@ -52,6 +52,9 @@ class DrainageState(Rule):
         self._closed = board.condition(KIND, "urgent", reason="closed", delay_s=self._on)
         self._zero: Reading | None = None
         """Of the check or shear: the last reading before pressure or load rose."""
+        self._first_ml = NAN
+        """Back volume as it was read first in a check: the reading before it may be a live one,
+        which tells no volume. [ml]"""
         self._seen: tuple[tuple[float, float], ...] = ()
         """(time, back volume) of the step, thinned."""
         self._refilled = 0.0
@@ -65,6 +68,7 @@ class DrainageState(Rule):
 
     def begin(self, now: Moment) -> None:
         self._seen, self._zero, self._looked = (), None, 0.0
+        self._first_ml = NAN
         self._first = self._lately = ()
         if now.step in ("b-check", "build-up"):
             self._zero = now.told.cell.before
@@ -97,13 +101,16 @@ class DrainageState(Rule):
         cell = now.told.cell
         if cell.before is not None and cell.before.time >= now.step_since - 600.0:
             self._zero = cell.before  # of several rises the latest is the check
+        if isnan(self._first_ml):
+            self._first_ml = now.reading.back_volume
         if self._zero is None or cell.moving or cell.stood_since is None:
             return
         rise = now.reading.cell_pressure - self._zero.cell_pressure
         answer = now.reading.pore_pressure - self._zero.pore_pressure
         if isnan(rise - answer) or rise < RISE_KPA or now.time - cell.stood_since < STOOD_S:
             return
-        flowed = now.reading.back_volume - self._zero.back_volume
+        before_ml = self._zero.back_volume
+        flowed = now.reading.back_volume - (self._first_ml if isnan(before_ml) else before_ml)
         so = answer < self._b * rise and abs(flowed) > FLOWS_ML
         said = (
             f"B {answer / rise:.2f} (limit {self._b:g}) while {abs(flowed):.2f} ml flowed: "
