@@ -86,6 +86,14 @@ def test_what_a_change_of_stress_may_squeeze_out_is_none() -> None:
     assert _begun(flow, stress=30.0) is None
 
 
+def test_while_stress_changes_by_much_no_flow_is_sudden() -> None:
+    def flow(h: float) -> float:
+        return _creep(h) + 5.0 * max(h - 4.0, 0.0)
+
+    assert _begun(flow, stress=10.0) is not None
+    assert _begun(flow, stress=100.0) is None
+
+
 def test_it_has_stopped_when_nothing_more_flows() -> None:
     def flow(h: float) -> float:
         return 0.3 * min(max(h - 4.0, 0.0), 1.2)
