@@ -1,9 +1,10 @@
 """Faults of flow, saturation and consolidation, laid over readings as a cell would show them."""
 
+from dataclasses import replace
 from random import Random
 
 import numpy as np
-from alarm_cases import MIN, H, Laid, Way, spot
+from alarm_cases import MIN, H, Laid, Way, spells_at, spot
 from alarm_pressures import DRAINED, HOLD, level
 from alarm_stage import Place, Stage
 from alarm_valves import CHECK, step_of
@@ -18,6 +19,8 @@ def blocked(stage: Stage, dice: Random, near: bool) -> Laid | None:
     number = dice.randrange(1, len(raises))
     place = holds[number]
     onset = place.act_s
+    if _passed(stage, onset):
+        return None  # behind a B that is high enough nothing stalls
     gap = stage.case.run.trace.one("back_kPa", onset) - stage.case.run.trace.one("pore_kPa", onset)
     if gap < 4.0:
         return None
@@ -33,6 +36,19 @@ def blocked(stage: Stage, dice: Random, near: bool) -> Laid | None:
         stage, onset, rest, None if near else onset + 0.5, 3600.0, 0, None, "urgent",
         excused=("drainage-state",),
     )  # fmt: skip
+
+
+def _passed(stage: Stage, seconds: float) -> bool:
+    """Whether a check before may have reached its target. [s]"""
+    records = [one for one in stage.case.run.checks if one.in_phase == "saturation"]
+    checks = [place for place in stage.places if place.name == CHECK]
+    trace, target = stage.case.run.trace, stage.case.plan.b_target
+    for record, check in zip(records, checks, strict=False):
+        rise = trace.one("pore_kPa", check.end_s - 60.0) - trace.one("pore_kPa", check.act_s)
+        b = max(rise / max(record.delta_cell_kPa, 1.0), record.b_model)
+        if check.end_s <= seconds and b > target - 0.01:
+            return True
+    return False
 
 
 def _moves(stage: Stage, place: Place, slower: float) -> bool:
@@ -186,13 +202,30 @@ def overdue(stage: Stage, dice: Random, near: bool) -> Laid | None:
         if near:
             length = min(length, slower * (place.end_s - onset) - 60.0)
         rest = stage.rest(onset, length, dice, stands_s=place.end_s - 60.0, slower=slower)
-        return Laid(
+        laid = Laid(
             "consolidation-overdue", "hardly slower" if near else "clogs", 0.7 if near else slower,
             stage, onset, rest, None if near else latest, 3600.0, 0, None, "warning",
             # Water that leaves so slowly, and is drawn in by the cell, flows as through a membrane.
             excused=("leak-membrane",),
         )  # fmt: skip
+        return laid if near else replace(laid, true_s=_latest_told(laid, place, latest))
     return None
+
+
+def _latest_told(laid: Laid, place: Place, latest_s: float) -> float:
+    """The latest end that it was late by, as the alarm has it, if that is nearly what was foreseen.
+
+    Which reading is the first with half done is a matter of scatter, and so is what stood then: a
+    third of the time that was foreseen counts as the same.
+    """
+    started = laid.stage.case.started
+    told = [
+        one.since - started
+        for one in spells_at(laid, float(laid.rest.seconds[-1]))
+        if one.kind == laid.kind and one.since - started > laid.onset_s
+    ]
+    most = latest_s + (latest_s - place.act_s) / 3.0
+    return max(latest_s, told[0]) if told and told[0] <= most else latest_s
 
 
 def _past_half(stage: Stage, place: Place) -> tuple[float, float] | None:

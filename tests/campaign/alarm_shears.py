@@ -20,6 +20,10 @@ READ_MM = 0.003
 NEARS = 0.98
 """Of a limit: beyond it readings that scatter may be at the limit. [-]"""
 
+SETTLED_KPA = 1.0
+"""Pore pressure that moves by less within ten minutes counts as settled in a check: the contract's.
+[kPa]"""
+
 SURE_MM = 0.009
 """Five deviations of the difference of two such readings."""
 
@@ -264,7 +268,11 @@ def complete(stage: Stage, dice: Random, near: bool) -> Laid | None:
         rise = trace.one("pore_kPa", place.end_s - 60.0) - trace.one("pore_kPa", place.act_s)
         # Gas dissolves meanwhile: B is higher at first, and may be read then or at the end.
         both = rise / max(record.delta_cell_kPa, 1.0), record.b_model
-        found.append((min(both), max(both), place))
+        # A reading counts as settled while so much may still come; one that creeps on is none.
+        goes_on = SETTLED_KPA / max(record.delta_cell_kPa, 1.0)
+        crept = trace.one("pore_kPa", place.end_s - 60.0) - trace.one("pore_kPa", place.end_s - 360)
+        if near or abs(crept) < 0.4 * SETTLED_KPA:
+            found.append((min(both) - goes_on, max(both), place))
     target = stage.case.plan.b_target
     wanted = [
         p
