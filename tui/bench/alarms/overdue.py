@@ -28,8 +28,8 @@ HALF = 0.5
 HARDLY = 0.1
 """While so little pore pressure has gone at the far end, half is not done: no fit is needed."""
 REFUTED = 1.25
-"""Degree by a projection's own volumes: when so much has left by when it can be judged, half was not
-done when it said so, and there is nothing to be late for. Common practice, no source. [-]"""
+"""Degree by a projection's own volumes: when so much has left by when it can be judged, half was
+not done when it said so, and there is nothing to be late for. Common practice, no source. [-]"""
 RATE_S = 1800.0
 """Flow is told over so long. [s]"""
 JUMP = 0.01
