@@ -53,6 +53,31 @@ def replace_time(row, k):  # type: ignore[no-untyped-def]
     return row._replace(time=1_928_000_000.0 + 60.0 * k)
 
 
+def test_a_strain_is_foreseen_within_a_tenth_of_its_gap() -> None:
+    # No clock tells when a strain comes: common practice, no source.
+    gap = 20.0 * 3600.0
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.96)
+    script.raise_back(60.0)
+    script.check(0.97, 140.0, build_up=True)
+    script.drain()
+    script.shear(0.02, per_min=0.002 / (gap / 60.0))
+    newest = script.rows[-1].time
+    count = followed(script.rows, newest).schedule
+    assert count is not None and count.next_at is not None
+    by = count.next_at + 0.1 * (count.next_at - newest)
+    assert by > count.next_at + 1.5 * 3600.0  # beyond the half hour of a slot by the clock
+
+    def lately(now: float) -> list[float]:
+        told = of(followed(script.rows, now), "log-silent")
+        return [one.raised_at for one in told if one.raised_at > newest]
+
+    assert lately(by - 60.0) == []
+    assert lately(by + 60.0) == [pytest.approx(by, abs=1.0)]
+
+
 def test_without_a_schedule_it_is_three_times_the_usual_gap() -> None:
     script = Script()
     script.set_up()  # a row every two minutes

@@ -120,7 +120,9 @@ class RowsDue(Rule):
 
     def _worked_out(self) -> float:
         course = self._course
-        by = next_row_by(course.times, course.next_due(), self._late)
+        # When a strain comes is foreseen by the ram's pace, to a share of the gap however long.
+        late = self._late._replace(most_s=inf) if course.by_strain else self._late
+        by = next_row_by(course.times, course.next_due(), late)
         if self._live:
             gap = self._live[-1] - self._live[0]
             usual = min(MOST_LIVE_S, max(self._late.least_s, self._late.gaps * gap))
