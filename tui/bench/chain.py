@@ -5,6 +5,7 @@ is common practice, no source.
 """
 
 from dataclasses import replace
+from functools import lru_cache
 from math import hypot, inf, isfinite
 
 from reduce.drainage import t100, time_for
@@ -104,17 +105,36 @@ def before_drainage_opens(
 def _before_any_flow(settings: CellToml, siblings: tuple[Sibling, ...]) -> ConsolidationForecast:
     """Consolidation counted from its begin at 0, by what is known before it."""
     start = at_set_up(settings)
+    return _by_priors(
+        settings.specimen.drainage,
+        start.height_mm,
+        start.diameter_mm,
+        start.volume_ml,
+        consolidation_end(settings),
+        cv_of(siblings),
+    )
+
+
+@lru_cache(maxsize=256)  # no reading changes it, and every picture of a saturation asks for it
+def _by_priors(
+    drainage: str | None,
+    height_mm: float,
+    diameter_mm: float,
+    volume_ml: float,
+    end: str,
+    cv_of_set_m2_year: tuple[float, ...],
+) -> ConsolidationForecast:
     return forecast_consolidation(
         0.0,
         (),
         (),
         now=0.0,
-        drainage=settings.specimen.drainage,
-        height_mm=start.height_mm,
-        diameter_mm=start.diameter_mm,
-        volume_ml=start.volume_ml,
-        end=consolidation_end(settings),
-        cv_of_set_m2_year=cv_of(siblings),
+        drainage=drainage,
+        height_mm=height_mm,
+        diameter_mm=diameter_mm,
+        volume_ml=volume_ml,
+        end=end,
+        cv_of_set_m2_year=cv_of_set_m2_year,
     )
 
 

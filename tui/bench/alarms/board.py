@@ -48,6 +48,13 @@ class Condition:
         self._well_until: float | None = None
         self._bad = self._good = 0
 
+    def copy(self) -> "Condition":
+        """An independent condition in the same state; half a hundred are copied at every row."""
+        other = Condition.__new__(Condition)
+        for name in Condition.__slots__:
+            setattr(other, name, getattr(self, name))
+        return other
+
     @property
     def key(self) -> Key:
         """By which its board knows it."""
@@ -149,7 +156,7 @@ class Board:
     def copy(self) -> Self:
         """An independent board in the same state."""
         other = copy.copy(self)
-        other.conditions = {key: copy.copy(one) for key, one in self.conditions.items()}
+        other.conditions = {key: one.copy() for key, one in self.conditions.items()}
         return other
 
     def condition(

@@ -156,8 +156,11 @@ class Alarms:
 
     def passed_to(self, now: float) -> Self:
         """As they stand if no reading has come until a moment, not before the newest one."""
-        passed = self.copy()
-        passed.pass_time(now)
+        # Where nothing happens by then nothing is changed, and nothing has to be copied.
+        happens = self.due <= now
+        passed = self.copy() if happens else copy.copy(self)
+        if happens:
+            passed.pass_time(now)
         passed._now = now
         return passed
 

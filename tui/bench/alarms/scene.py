@@ -1,6 +1,5 @@
 """What a rule is told: the cell it stands in, and the reading with the phase it belongs to."""
 
-import copy
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import inf, isnan
@@ -127,11 +126,15 @@ class Rule:
 
     def copy(self, board: Board) -> Self:
         """An independent rule in the same state, on the copy of its board."""
-        other = copy.copy(self)
+        other = type(self).__new__(type(self))
         for name, value in self.__dict__.items():
-            other.__dict__[name] = _copied(value, board)
+            other.__dict__[name] = value if type(value) in _STAND else _copied(value, board)
         other.board = board
         return other
+
+
+_STAND = frozenset((float, int, str, bool, tuple, frozenset, type(None), Scene))
+"""Most of what a rule has never changes: it is copied at every row."""
 
 
 def _copied(value: Any, board: Board) -> Any:
