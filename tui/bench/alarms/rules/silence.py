@@ -1,6 +1,8 @@
 """Rows that do not come: a silent log, a slot that was missed, and how late an alarm can come."""
 
+from itertools import pairwise
 from math import inf, nextafter
+from statistics import median
 
 from tui.bench.alarms.board import Board
 from tui.bench.alarms.due_rows import DueRows
@@ -8,6 +10,8 @@ from tui.bench.alarms.scene import Moment, Rule, Scene
 from tui.bench.doubts import lasting
 from tui.bench.slots import Lateness, next_row_by
 
+BEFORE = 4
+"""Gaps between readings by strain that tell when somebody usually comes: common practice."""
 MOST_LIVE_S = 1800.0
 """A live file that gives a row more rarely than this is no watch: common practice. [s]"""
 
@@ -120,9 +124,14 @@ class RowsDue(Rule):
 
     def _worked_out(self) -> float:
         course = self._course
-        # When a strain comes is foreseen by the ram's pace, to a share of the gap however long.
-        late = self._late._replace(most_s=inf) if course.by_strain else self._late
-        by = next_row_by(course.times, course.next_due(), late)
+        due, late = course.next_due(), self._late
+        if course.by_strain and due is not None:
+            # When a strain comes is foreseen by the ram's pace, to a share of the gap however long;
+            # whoever reads a little behind each slot does so at the next one.
+            gaps = [b - a for a, b in pairwise(course.times[-BEFORE - 1 :])]
+            usual = median(gaps) if len(gaps) == BEFORE else 0.0
+            due, late = max(due, course.times[-1] + usual), late._replace(most_s=inf)
+        by = next_row_by(course.times, due, late)
         if self._live:
             gap = self._live[-1] - self._live[0]
             usual = min(MOST_LIVE_S, max(self._late.least_s, self._late.gaps * gap))
