@@ -36,6 +36,16 @@ def test_results_come_in_the_order_of_the_jobs_from_other_processes() -> None:
 
 
 @pytest.mark.usefixtures("two")
+def test_something_else_is_done_here_meanwhile() -> None:
+    where: list[int] = []
+    assert [number for number, _ in each(_where, [1, 2], lambda: where.append(os.getpid()))] == [
+        1,
+        2,
+    ]
+    assert where == [os.getpid()]
+
+
+@pytest.mark.usefixtures("two")
 def test_one_job_needs_no_other_process() -> None:
     assert each(_where, [7]) == [(7, os.getpid())]
 

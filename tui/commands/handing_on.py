@@ -1,6 +1,7 @@
 """What commands that hand tests on have in common: which tests, and a file that is whole or not."""
 
 import sys
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,7 +22,11 @@ def say(words: str) -> None:
 
 
 def subjects_of(
-    cells: tuple[str, ...], bench: Path | None, at: datetime | None, area: Shape
+    cells: tuple[str, ...],
+    bench: Path | None,
+    at: datetime | None,
+    area: Shape,
+    meanwhile: Callable[[], object] = bool,
 ) -> "list[Subject]":
     """Each test once, also one of which nothing could be reduced; problems go to stderr.
 
@@ -30,6 +35,7 @@ def subjects_of(
         bench: as the user called it.
         at: rows whose own time is later are ignored.
         area: how the specimens bulge.
+        meanwhile: may be done in this process while others reduce the tests.
     """
     from tui.papers.side_by_side import each  # noqa: PLC0415
     from tui.papers.subject import Asked, subject_of  # noqa: PLC0415 (numpy)
@@ -46,7 +52,7 @@ def subjects_of(
         known.add(same)
         moment = None if at is None else seconds(at, layout.zone)
         asked.append(Asked(cell, layout, place, moment, area))
-    found = each(subject_of, asked)
+    found = each(subject_of, asked, meanwhile)
     for subject in found:
         for problem in () if subject.test is None else subject.test.problems:
             say(problem_words(problem))

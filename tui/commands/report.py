@@ -2,6 +2,7 @@
 
 import shlex
 from datetime import datetime
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -86,7 +87,8 @@ def command(
     from tui.papers.report.paper import Wish, paper_of  # noqa: PLC0415 (numpy)
     from tui.words import Manner  # noqa: PLC0415
 
-    subjects = _subjects(cells, bench, at, area)
+    is_pdf = out.suffix.lower() == ".pdf"
+    subjects = _subjects(cells, bench, at, area, is_pdf=is_pdf)
     layout = subjects[0].layout
     wish = Wish(
         criterion=criterion,
@@ -96,7 +98,7 @@ def command(
         command=_again(cells, out, criterion, cohesionless, area, at, units),
     )
     paper = paper_of(subjects, Manner(units or layout.bench.units, ascii=plain_signs), wish)
-    if out.suffix.lower() == ".pdf":
+    if is_pdf:
         from tui.papers.report.pdf import pdf_of  # noqa: PLC0415 (reportlab, matplotlib)
 
         content = pdf_of(paper)
@@ -109,16 +111,17 @@ def command(
 
 
 def _subjects(
-    cells: tuple[str, ...], bench: Path | None, at: datetime | None, area: Shape
+    cells: tuple[str, ...], bench: Path | None, at: datetime | None, area: Shape, *, is_pdf: bool
 ) -> "list[Subject]":
-    """Each test once.
+    """Each test once; what draws them is imported meanwhile.
 
     Raises:
         click.ClickException: nothing at all can be said of any of them; exit code 1.
     """
     from tui.papers.report.unusable import as_written  # noqa: PLC0415
 
-    found = subjects_of(cells, bench, at, area)
+    draws = "tui.papers.report.pdf" if is_pdf else "tui.papers.report.html"
+    found = subjects_of(cells, bench, at, area, lambda: import_module(draws))
     if not any(one.settings is not None or as_written(one) for one in found):
         raise click.ClickException("nothing can be reported: see above")
     return found

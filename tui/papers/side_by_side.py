@@ -11,7 +11,9 @@ Job = TypeVar("Job")
 Done = TypeVar("Done")
 
 
-def each(work: Callable[[Job], Done], jobs: Sequence[Job]) -> list[Done]:
+def each(
+    work: Callable[[Job], Done], jobs: Sequence[Job], meanwhile: Callable[[], object] = bool
+) -> list[Done]:
     """What comes of each job, in their order.
 
     One job, or one processor, needs no other process; nor does a machine that gives none.
@@ -19,12 +21,15 @@ def each(work: Callable[[Job], Done], jobs: Sequence[Job]) -> list[Done]:
     Args:
         work: can be pickled, and so can what it takes and gives.
         jobs: of about the same size.
+        meanwhile: done in this process while the others work; what it gives is dropped.
     """
     processes = min(len(jobs), _processors())
     if processes > 1:
         try:
             with ProcessPoolExecutor(processes, initializer=_leave_to_parent) as pool:
-                return list(pool.map(work, jobs))
+                done = pool.map(work, jobs)
+                meanwhile()
+                return list(done)
         except (OSError, NotImplementedError, BrokenProcessPool):
             pass  # no more processes, no semaphores, one was killed for want of memory
     return [work(job) for job in jobs]
