@@ -38,10 +38,8 @@ def test_results_come_in_the_order_of_the_jobs_from_other_processes() -> None:
 @pytest.mark.usefixtures("two")
 def test_something_else_is_done_here_meanwhile() -> None:
     where: list[int] = []
-    assert [number for number, _ in each(_where, [1, 2], lambda: where.append(os.getpid()))] == [
-        1,
-        2,
-    ]
+    found = each(_where, [1, 2], lambda: where.append(os.getpid()))
+    assert [number for number, _ in found] == [1, 2]
     assert where == [os.getpid()]
 
 

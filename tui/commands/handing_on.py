@@ -26,7 +26,7 @@ def subjects_of(
     bench: Path | None,
     at: datetime | None,
     area: Shape,
-    meanwhile: Callable[[], object] = bool,
+    meanwhile: Callable[[], object] = lambda: None,
 ) -> "list[Subject]":
     """Each test once, also one of which nothing could be reduced; problems go to stderr.
 

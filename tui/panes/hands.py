@@ -89,9 +89,7 @@ def visit_pieces(visit: Visit, bench: Bench, view: View, width: int) -> list[Pie
 class HandsPane(Pane):
     """The list of what needs hands."""
 
-    def of_view(self, view: View) -> object:
-        """All but what is in focus."""
-        return view.unfocused
+    follows_focus = False
 
     def of_moment(self, bench: Bench) -> object:
         """Its day, for moments are told by it, and how long each has still to wait."""

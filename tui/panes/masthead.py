@@ -7,7 +7,7 @@ from rich.cells import cell_len
 
 from tui.bench.picture import Bench, Guard
 from tui.ink.sheet import Line, Piece, Sheet, clip
-from tui.panes.pane import Pane, View
+from tui.panes.pane import Pane
 from tui.words import (
     LOOKING,
     age,
@@ -39,9 +39,7 @@ def _standing(bench: Bench) -> str:
 class Masthead(Pane):
     """One line on top."""
 
-    def of_view(self, view: View) -> object:
-        """All but what is in focus."""
-        return view.unfocused
+    follows_focus = False
 
     def of_moment(self, bench: Bench) -> object:
         """Its minute, whether somebody keeps the watch, how long the wall stands still."""

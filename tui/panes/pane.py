@@ -109,6 +109,8 @@ class Pane(Paper):
     """The picture; None until the first look."""
     view: var[View] = var(View(), init=False)
     """What the person asked for."""
+    follows_focus: ClassVar[bool] = True
+    """False of one that shows all cells alike, whichever is in focus."""
     _drawn: tuple[Bench | None, object] = (None, None)
     """The picture on it, and what else that drawing rests on."""
 
@@ -149,7 +151,7 @@ class Pane(Paper):
 
     def of_view(self, view: View) -> object:
         """What the pane shows of the view: while it stands, so does the pane."""
-        return view
+        return view if self.follows_focus else view.unfocused
 
     def of_moment(self, bench: Bench) -> object:
         """What the pane says of the moment of the picture: while it stands, so does the pane."""

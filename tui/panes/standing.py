@@ -54,9 +54,7 @@ def complaints(bench: Bench | None, view: View) -> list[Told]:
 class ComplaintsPane(TimelessPane):
     """One line that is there only when something is wrong with the bench or the look at it."""
 
-    def of_view(self, view: View) -> object:
-        """All but what is in focus."""
-        return view.unfocused
+    follows_focus = False
 
     def draw(self, width: int, height: int) -> list[Line]:
         """All of it on one line; what came first stays longest."""
@@ -78,9 +76,7 @@ class ComplaintsPane(TimelessPane):
 class StandingPane(Pane):
     """Who keeps the watch, and what this program does not do for you, said plainly."""
 
-    def of_view(self, view: View) -> object:
-        """All but what is in focus."""
-        return view.unfocused
+    follows_focus = False
 
     def of_moment(self, bench: Bench) -> object:
         """The words about the watch."""

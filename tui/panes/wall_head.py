@@ -15,9 +15,7 @@ from tui.words import age, coarse_age, plain
 class AxisPane(PatientPane):
     """One line above the lanes."""
 
-    def of_view(self, view: View) -> object:
-        """All but what is in focus."""
-        return view.unfocused
+    follows_focus = False
 
     def of_moment(self, bench: Bench) -> object:
         """Where the axis stands, which moves by whole columns; how far now is, if out of sight."""

@@ -12,7 +12,9 @@ Done = TypeVar("Done")
 
 
 def each(
-    work: Callable[[Job], Done], jobs: Sequence[Job], meanwhile: Callable[[], object] = bool
+    work: Callable[[Job], Done],
+    jobs: Sequence[Job],
+    meanwhile: Callable[[], object] = lambda: None,
 ) -> list[Done]:
     """What comes of each job, in their order.
 

@@ -56,14 +56,7 @@ def replace_time(row, k):  # type: ignore[no-untyped-def]
 def test_a_strain_is_foreseen_within_a_tenth_of_its_gap() -> None:
     # No clock tells when a strain comes: common practice, no source.
     gap = 20.0 * 3600.0
-    script = Script()
-    script.set_up()
-    script.raise_back(10.0)
-    script.check(0.96)
-    script.raise_back(60.0)
-    script.check(0.97, 140.0, build_up=True)
-    script.drain()
-    script.shear(0.02, per_min=0.002 / (gap / 60.0))
+    script = sheared(0.02, per_min=0.002 / (gap / 60.0))
     newest = script.rows[-1].time
     count = followed(script.rows, newest).schedule
     assert count is not None and count.next_at is not None

@@ -156,10 +156,10 @@ class Alarms:
 
     def passed_to(self, now: float) -> Self:
         """As they stand if no reading has come until a moment, not before the newest one."""
-        # Where nothing happens by then nothing is changed, and nothing has to be copied.
-        happens = self.due <= now
-        passed = self.copy() if happens else copy.copy(self)
-        if happens:
+        if now < self.due:
+            passed = copy.copy(self)  # nothing happens by then: what is shared stays as it is
+        else:
+            passed = self.copy()
             passed.pass_time(now)
         passed._now = now
         return passed
