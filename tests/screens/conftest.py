@@ -8,6 +8,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))  # made_benches and shown stand beside the tests
 
+from acted import CELL
 from shown import Shown, show
 
 from tui.bench.picture import Bench
@@ -34,3 +35,12 @@ def looking() -> Callable[..., Awaitable[list[str]]]:
             return screen.lines()
 
     return look
+
+
+@pytest.fixture
+def on_disk(tmp_path: Path) -> Path:
+    """A bench whose C1 is described as the made one is."""
+    (tmp_path / "C1").mkdir()
+    (tmp_path / "C1" / "cell.toml").write_text(CELL)
+    (tmp_path / "bench.toml").write_text('zone = "Europe/Oslo"\n')
+    return tmp_path

@@ -2,64 +2,17 @@
 
 import socket
 import tomllib
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 import made_benches
 import pytest
-from made_benches import AT, HOSTILE, HOSTILE_SHOWN, H
-from shown import OnScreen, Shown, show
-from test_goldens import compare
-from textual.widgets import Static
+from acted import CELL, ENTERED, acting, enter, journal, only, waited
+from made_benches import AT, H
 
-from tui.bench.clock import HandClock
-from tui.bench.picture import Bench
 from tui.commands.main import run
-from tui.journal.acts import Act
-from tui.journal.entries import Entry
-from tui.journal.store import Journal
-from tui.screens.desk import Desk
 from tui.settings.places import read_layout
-from tui.words import Manner
-
-ENTERED = AT + 3.0
-SMALL = (60, 20)
-
-
-@asynccontextmanager
-async def acting(
-    root: Path, bench: Bench | None = None, size: tuple[int, int] = SMALL, closed: str = ""
-) -> AsyncIterator[OnScreen]:
-    """The dashboard over a bench made up, with a journal on disk."""
-    desk = Desk(root, closed, HandClock(ENTERED))
-    async with show(Shown(bench or made_benches.alarmed()), size, desk=desk) as screen:
-        yield screen
-
-
-async def enter(screen: OnScreen, times: int = 1) -> None:
-    """The key enter, and wait until the journal has it."""
-    for _ in range(times):
-        await screen.press("enter")
-    await screen.app.workers.wait_for_complete()
-    await screen.settle()
-
-
-def journal(root: Path) -> list[Entry]:
-    """What is in the journal, in the order of entry."""
-    book = Journal.open(root)
-    try:
-        return sorted(book.entries(), key=lambda entry: entry.number)
-    finally:
-        book.close()
-
-
-def only(root: Path) -> Act:
-    """The one entry."""
-    (entry,) = journal(root)
-    return entry.act
 
 
 async def test_an_alarm_is_acknowledged(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -212,38 +165,6 @@ async def test_an_entry_is_taken_back(tmp_path: Path) -> None:
     assert note.undone_by == undo.number
 
 
-CELL = """\
-[cell]
-rating = "1700 kPa"
-# our logger
-[log]
-time = { column = "time" }
-[test]
-id = "T015"
-kind = "CU"
-started = "2031-02-03T08:10"
-[specimen]
-diameter = "50 mm"
-height = "100 mm"
-"""
-
-
-@pytest.fixture
-def on_disk(tmp_path: Path) -> Path:
-    """A bench whose C1 is described as the made one is."""
-    (tmp_path / "C1").mkdir()
-    (tmp_path / "C1" / "cell.toml").write_text(CELL)
-    (tmp_path / "bench.toml").write_text('zone = "Europe/Oslo"\n')
-    return tmp_path
-
-
-async def waited(screen: OnScreen, *keys: str) -> None:
-    """Press keys that ask the disk first."""
-    await screen.press(*keys)
-    await screen.app.workers.wait_for_complete()
-    await screen.settle()
-
-
 async def test_a_test_is_ended_after_a_second_enter_and_goes_on_when_that_is_undone(
     on_disk: Path,
 ) -> None:
@@ -331,37 +252,6 @@ async def test_nothing_is_said_where_it_is_shut(tmp_path: Path) -> None:
         assert f"not now: a s m n b r e z: {shut}" in " ".join(screen.text().split())
 
 
-async def test_help_says_what_is_possible_here_and_now(tmp_path: Path) -> None:
-    async with acting(tmp_path, size=(80, 50)) as screen:
-        await screen.press("2", "question_mark")
-        text = screen.text()
-        assert "take B below its target" in text
-        assert "not now" not in text
-        await screen.press("escape", "4", "question_mark")
-        assert "not now: b: C4 has no target of B" in screen.text()
-
-
-@pytest.mark.parametrize("size", [(60, 20), (40, 12)], ids=str)
-async def test_every_act_has_room(tmp_path: Path, size: tuple[int, int]) -> None:
-    async with acting(tmp_path, size=size) as screen:
-        for key in ("n", "m", "r", "b"):
-            await screen.press("2", key)
-            lines = screen.lines()
-            assert any("who" in line for line in lines)
-            assert any("enter it" in line for line in lines)
-            await screen.press("escape")
-
-
-async def test_ascii_entries() -> None:
-    desk = Desk(Path("nowhere"))
-    bench, manner = made_benches.alarmed(), Manner(ascii=True)
-    async with show(Shown(bench), (80, 24), manner=manner, desk=desk) as screen:
-        for keys in (("m",), ("a", "s")):
-            await screen.press(*keys)
-            assert screen.text().isascii()
-            await screen.press("escape")
-
-
 async def test_a_journal_that_cannot_be_written_says_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -373,34 +263,6 @@ async def test_a_journal_that_cannot_be_written_says_so(
         await screen.press("n", "x")
         await enter(screen)
         assert "Nothing was entered: [b]share is away" in screen.text()
-
-
-async def test_a_hostile_alarm_stands_literally(tmp_path: Path) -> None:
-    async with acting(tmp_path, made_benches.hostile_alarms(), (160, 48)) as screen:
-        whole = screen.text()
-        await screen.press("a")
-        whole += screen.text()
-        await screen.press("a")
-        whole += screen.text()
-    assert HOSTILE_SHOWN in whole
-    assert HOSTILE not in whole
-    for sign in ("\x1b", "\x07", "\u202e"):
-        assert sign not in whole
-
-
-async def test_a_quiet_alarm_repaints_nothing(tmp_path: Path) -> None:
-    alarmed = made_benches.alarmed()
-    bench = replace(alarmed, at=AT + 1.0, cells=alarmed.cells[:3])  # others count seconds
-    async with acting(tmp_path, bench, (160, 48)) as screen:
-        await screen.beat()
-        screen.written.clear()
-        await screen.beat(replace(bench, at=AT + 1.5))
-        assert "".join(screen.written) == ""
-        await screen.press("a")
-        await screen.beat()
-        screen.written.clear()
-        await screen.beat(replace(bench, at=AT + 2.0))
-        assert "".join(screen.written) == ""
 
 
 async def test_the_picture_follows_what_was_entered(tmp_path: Path) -> None:
@@ -508,88 +370,3 @@ async def test_what_was_said_of_one_test_is_not_entered_of_the_next(
         await enter(screen, 2)
         assert "Not yet: another test runs in C2 by now" in " ".join(screen.text().split())
     assert journal(tmp_path) == []
-
-
-async def test_in_few_lines_the_question_and_how_many_there_are_can_be_read(
-    on_disk: Path,
-) -> None:
-    async with acting(on_disk, size=(40, 12)) as screen:
-        for words in ("a remark that is longer than its line", "another"):
-            await screen.press("n", *words)
-            await enter(screen)
-        await waited(screen, "z")
-        assert "› 1 of 2" in screen.text()
-        await screen.press("right")
-        assert "… › 2 of 2" in screen.text() and "Entry 1 of test" in screen.text()
-        await screen.press("escape")
-        await waited(screen, "e")
-        await screen.press("enter")
-        text = " ".join(screen.text().split())
-        assert "No valve is moved" in text and "Enter once more enters it." in text
-        await screen.press("escape")
-    assert [entry.act.kind for entry in journal(on_disk)] == ["note", "note"]
-
-
-@pytest.mark.parametrize("size", [(160, 48), (80, 24), (60, 20), (40, 12)], ids=str)
-async def test_forms_in_every_size(on_disk: Path, size: tuple[int, int]) -> None:
-    """As they ask, and where it matters as they ask once more."""
-    named = f"{size[0]}x{size[1]}"
-    async with acting(on_disk, size=size) as screen:
-        screen.app.screen.desk.who = "Ada"  # type: ignore[attr-defined]
-        await screen.press("2", "A")
-        compare(f"form_acknowledge_{named}", screen.part("entry"))
-        await screen.press("escape", "1", "r")
-        compare(f"form_rebase_{named}", screen.part("entry"))
-        await screen.press("escape", "n", *"a crease")
-        await enter(screen)
-        await waited(screen, "z")
-        compare(f"form_undo_{named}", screen.part("entry"))
-        await screen.press("escape")
-        await waited(screen, "e")
-        await screen.press("enter")
-        compare(f"form_end_asked_{named}", screen.part("entry"))
-
-
-@pytest.mark.parametrize("key", ["enter", "a"])
-async def test_what_was_told_of_a_key_is_not_carried_to_another_screen(
-    tmp_path: Path, key: str
-) -> None:
-    async with acting(tmp_path, closed="nothing is entered here") as screen:
-        await screen.press("n")
-        assert "nothing is entered here" in screen.text()
-        await screen.press(key)
-        assert "nothing is entered here" not in screen.text()
-        await screen.press("escape")
-        assert "nothing is entered here" not in screen.text()
-
-
-async def test_what_was_told_in_a_cell_is_told_on_the_wall_for_a_while(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("tui.screens.acting.TOLD_S", 0.5)
-    async with acting(tmp_path, closed="nothing is entered here") as screen:
-        await screen.press("enter", "n", "escape")
-        assert "nothing is entered here" in screen.text()
-        await screen.pilot.pause(1.0)
-        await screen.settle()
-        assert "nothing is entered here" not in screen.text()
-
-
-@pytest.mark.parametrize("size", [(160, 48), (80, 24), (60, 20), (40, 12)], ids=str)
-async def test_help_is_folded_for_the_room_that_its_bar_leaves(
-    tmp_path: Path, size: tuple[int, int]
-) -> None:
-    async with acting(tmp_path, size=size) as screen:
-        await screen.press("4", "question_mark")
-        page = screen.app.screen.query_one("#help")
-        told = page.query_one(Static)
-        assert page.show_vertical_scrollbar
-        assert str(told.content).count("\n") == told.size.height - 1  # none is folded once more
-
-
-async def test_the_way_back_from_the_alarms_is_named_however_narrow_the_screen(
-    tmp_path: Path,
-) -> None:
-    async with acting(tmp_path, size=(40, 12)) as screen:
-        await screen.press("a")
-        assert screen.lines()[-1].split("  ") == ["a acknowledge", "s shelve", "esc back"]
