@@ -3,12 +3,14 @@
 import re
 from collections.abc import Awaitable, Callable
 from dataclasses import replace
+from time import monotonic
 
 import made_benches
 import pyte
 import pytest
 from made_benches import AT, HOSTILE_SHOWN
 from shown import Shown, show
+from textual.screen import UPDATE_PERIOD
 
 from tui.app import PorewatchApp
 from tui.bench.picture import Cell
@@ -93,7 +95,8 @@ async def test_what_stands_is_what_would_be_drawn_anew(focus: str, size: tuple[i
 
 def _drawn_anew(pane: Pane) -> list[Line]:
     """Without what it keeps of earlier drawings; that stays as it was."""
-    kept, pane.__dict__ = pane.__dict__, pane.__dict__ | {"_laid": {}, "_cell": None, "_key": None}
+    known: dict[str, object] = {"_laid": {}, "_rests_on": None, "_cell": None, "_key": None}
+    kept, pane.__dict__ = pane.__dict__, pane.__dict__ | known
     try:
         return pane.draw(pane.size.width, pane.size.height)
     finally:
@@ -308,7 +311,7 @@ async def test_a_key_finds_the_dots_of_tracks_where_they_were(
         assert found == []
 
 
-async def test_a_key_about_one_cell_draws_no_lane_but_its_own(
+async def test_a_key_about_one_cell_draws_no_lane_anew(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     drawn: list[str] = []
@@ -323,7 +326,28 @@ async def test_a_key_about_one_cell_draws_no_lane_but_its_own(
         await screen.press("tab")
         assert drawn == []
         await screen.press("j")
-        assert sorted(drawn) == ["C1", "C2"]
+        assert drawn == []
+        assert "▸C2" in screen.text()
+
+
+async def test_a_lane_in_focus_is_painted_in_the_turn_of_its_key_as_often_as_a_screen_is(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    now = monotonic() + 60.0
+    async with show(Shown(made_benches.all_well()), (160, 48)) as screen:
+        monkeypatch.setattr("tui.ink.sparing.monotonic", lambda: now)
+        for name in ("C2", "C3"):
+            now += 1.01 * UPDATE_PERIOD
+            screen.written.clear()
+            screen.bench_screen.action_step(1)
+            assert f"▸{name}" in "".join(screen.written)
+        now += 0.5 * UPDATE_PERIOD
+        screen.written.clear()
+        screen.bench_screen.action_step(1)
+        assert screen.written == []
+        await screen.settle()
+        assert "▸C4" in "".join(screen.written)
+        assert screen.part("numbers")[0].startswith("C4")
 
 
 async def test_another_focus_draws_no_pane_that_shows_all_cells_alike(

@@ -37,6 +37,10 @@ def test_repainting_the_difference_makes_the_new_line(old: str, new: str) -> Non
     ]
     assert tuple(signs) == after.signs
     assert after.signs[first] != ""  # never half a sign of double width
+    last = first + count - 1
+    for edge, beyond in ((first, first + 1), (last, last - 1)):  # and no cell more than differs
+        alike = before.signs[edge] == after.signs[edge]
+        assert not alike or "" in (before.signs[beyond], after.signs[beyond])
 
 
 @given(TEXTS, st.integers(0, 30))

@@ -103,6 +103,20 @@ async def test_beats_write_nothing_and_neither_does_what_passes(
     assert [view.order for view in written] == ["urgency"]
 
 
+def test_what_is_chosen_in_quick_succession_is_written_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    written: list[LastView] = []
+    monkeypatch.setattr(last_view, "save", lambda _path, view: written.append(view))
+    monkeypatch.setattr(last_view, "SOON_S", 60.0)
+    memory = Memory(tmp_path / "view.json")
+    for number in range(5):
+        memory.keep(LastView(picked=f"C{number}"))
+    assert written == []  # a key is answered first
+    memory.finish(10.0)
+    assert [view.picked for view in written] == ["C4"]
+
+
 def test_options_come_first_and_are_not_remembered() -> None:
     """Units that `--units` named stay out of it until somebody presses their key."""
     us, si = View(manner=Manner(units="US")), View(manner=Manner(units="SI"))

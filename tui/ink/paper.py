@@ -11,7 +11,10 @@ from tui.ink.sheet import Line, difference
 
 
 class Paper(ScrollView, can_focus=False):
-    """Finished lines; laying equal lines again costs nothing and sends nothing."""
+    """Finished lines; laying equal lines again costs nothing and sends nothing.
+
+    It has neither border nor padding.
+    """
 
     DEFAULT_CSS = """
     Paper { overflow: hidden hidden; }
@@ -40,14 +43,22 @@ class Paper(ScrollView, can_focus=False):
         for y, (before, after) in enumerate(zip(old, new, strict=True)):
             if before is not after and (cells := difference(before, after)) is not None:
                 changed.append(Region(cells[0], y - top, cells[1], 1))
-        seen = [region for region in changed if 0 <= region.y < self.size.height]
+        height = self.size.height
+        seen = [region for region in changed if 0 <= region.y < height]
         if seen:
             self.repaints += len(seen)
             self.refresh(*seen)
 
-    def render_line(self, y: int) -> Strip:
-        """One line of what is in sight."""
-        y += self.scroll_offset.y
-        if y >= len(self.shown):
-            return Strip.blank(self.size.width, style("text", self.app.theme))
-        return self.shown[y].strip(self.app.theme)
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Lines of what is in sight: finished, and so without the boxes that a paper has not."""
+        theme, first, ground = self.app.theme, self.scroll_offset.y, self.styles.background
+        blank, filters = style("text", theme), self.get_line_filters()
+        strips: list[Strip] = []
+        for y in crop.line_range:
+            there = first + y < len(self.shown)
+            strip = self.shown[first + y].strip(theme) if there else Strip.blank(1, blank)
+            strip = strip.crop_extend(*crop.column_span, blank)
+            for one in filters:
+                strip = strip.apply_filter(one, ground)
+            strips.append(strip)
+        return strips

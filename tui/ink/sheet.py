@@ -45,21 +45,28 @@ class Line:
         return Strip(segments, len(self.signs))
 
 
+def _alike(one: tuple[str, ...], other: tuple[str, ...], width: int) -> int:
+    """How many of the first cells are equal, found by halves: whole runs compare faster."""
+    low, high = 0, width
+    while low < high:
+        middle = (low + high + 1) // 2
+        if one[low:middle] == other[low:middle]:
+            low = middle
+        else:
+            high = middle - 1
+    return low
+
+
 def difference(old: Line, new: Line) -> tuple[int, int] | None:
     """First cell and number of cells in which two lines of one width differ."""
     if old.signs == new.signs and old.inks == new.inks:
         return None
     width = min(len(old.signs), len(new.signs))
-    first = 0
-    while (
-        first < width
-        and old.signs[first] == new.signs[first]
-        and old.inks[first] == new.inks[first]
-    ):
-        first += 1
-    last = width - 1
-    while last > first and old.signs[last] == new.signs[last] and old.inks[last] == new.inks[last]:
-        last -= 1
+    first = min(_alike(old.signs, new.signs, width), _alike(old.inks, new.inks, width))
+    ends, rest = slice(width - 1, first, -1), width - first - 1
+    behind = min(_alike(old.signs[ends], new.signs[ends], rest),
+                 _alike(old.inks[ends], new.inks[ends], rest))  # fmt: skip
+    last = width - 1 - behind
     while first > 0 and "" in (old.signs[first], new.signs[first]):
         first -= 1  # never begin inside a sign of double width
     while last < width - 1 and "" in (old.signs[last + 1], new.signs[last + 1]):

@@ -1,44 +1,82 @@
-"""Sends the cells that changed and no others; the toolkit begins at the left end of their part."""
+"""Sends the cells that changed and no others; the toolkit draws and sends more around them."""
 
+from collections.abc import Iterator
+from itertools import groupby
+from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
 from rich.control import Control
-from textual._compositor import ChopsUpdate, Compositor
+from textual._compositor import Compositor, CompositorUpdate
+from textual.geometry import Region
+from textual.screen import UPDATE_PERIOD
+from textual.strip import Strip
 
 if TYPE_CHECKING:
-    from textual.geometry import Region
     from textual.screen import Screen
+    from textual.widget import Widget
 
     _Screen = Screen[Any]
 else:
     _Screen = object
 
 
-class _Cells(ChopsUpdate):
-    """Changed cells of some lines."""
+class _Cells(CompositorUpdate):
+    """Changed cells: parts of lines, each with the column and the line where it begins."""
+
+    def __init__(self, parts: list[tuple[int, int, Strip]]) -> None:
+        self.parts = parts
 
     def render_segments(self, console: Console) -> str:
         """What the terminal is sent."""
-        sent: list[str] = []
-        for y, first, end in self.spans:
-            for part_end, (part, strip) in zip(
-                self.chop_ends[y], self.chops[y].items(), strict=True
-            ):
-                x, until = max(part, first), min(part_end, end)
-                if strip is not None and x < until:
-                    sent.append(Control.move_to(x, y).segment.text)
-                    sent.append(strip.crop(x - part, until - part).render(console))
-        return "".join(sent)
+        return "".join(
+            f"{Control.move_to(x, y).segment.text}{strip.render(console)}"
+            for x, y, strip in self.parts
+        )
 
 
 class SparingCompositor(Compositor):
-    """Puts the parts of a screen together; what changed is sent sparingly."""
+    """Puts the parts of a screen together; of what stands nothing is drawn, nor sent."""
 
-    def render_partial_update(self) -> ChopsUpdate | None:
-        """The cells that changed."""
-        update = super().render_partial_update()
-        return update and _Cells(update.chops, update.spans, update.chop_ends)
+    # the toolkit displays whatever is a CompositorUpdate
+    def render_partial_update(self) -> _Cells | None:  # type: ignore[override]
+        """The cells that changed, of the foremost widget there; only their lines are drawn."""
+        changed: dict[int, list[tuple[int, int]]] = {}
+        for y, first, end in self._regions_to_spans(self._dirty_regions):
+            changed.setdefault(y, []).append((first, end))
+        self._dirty_regions.clear()
+        parts: list[tuple[int, int, Strip]] = []
+        for widget, (region, clip) in self.visible_widgets.items():
+            if not changed:
+                break
+            seen = region.intersection(clip)
+            for top, bottom in _runs(changed, seen):
+                part = Region(seen.x - region.x, top - region.y, seen.width, bottom - top)
+                for y, strip in enumerate(widget.render_lines(part), start=top):
+                    behind: list[tuple[int, int]] = []
+                    for first, end in changed.pop(y):
+                        x, until = max(first, seen.x), min(end, seen.right)
+                        if x < until:
+                            parts.append((x, y, strip.crop(x - seen.x, until - seen.x)))
+                            behind += [(first, x), (until, end)]
+                        else:
+                            behind.append((first, end))
+                    if behind := [span for span in behind if span[0] < span[1]]:
+                        changed[y] = behind
+        return _Cells(parts) if parts else None
+
+
+def _runs(changed: dict[int, list[tuple[int, int]]], seen: Region) -> Iterator[tuple[int, int]]:
+    """First line, and the one after the last, of changed lines one under the other in a region."""
+    lines = [
+        y
+        for y, spans in changed.items()
+        if seen.y <= y < seen.bottom
+        and any(first < seen.right and end > seen.x for first, end in spans)
+    ]
+    for _, run in groupby(enumerate(sorted(lines)), lambda numbered: numbered[1] - numbered[0]):
+        in_run = [y for _, y in run]
+        yield in_run[0], in_run[-1] + 1
 
 
 class Sparing(_Screen):
@@ -47,9 +85,20 @@ class Sparing(_Screen):
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
         self._compositor = SparingCompositor()
+        self._painted_at = 0.0
+
+    def paint_now(self, widget: "Widget") -> None:
+        """Paint what has changed on a widget in this turn, not some turns on, as often as the
+        toolkit would paint by itself; that comes by as well and finds nothing left.
+        """
+        due = monotonic() - self._painted_at >= UPDATE_PERIOD
+        if due and self is self.app.screen and not self.app._batch_count:
+            self._compositor.update_widgets({widget})
+            self._compositor_refresh()
 
     def _compositor_refresh(self) -> None:
         if self is self.app.screen:
+            self._painted_at = monotonic()
             super()._compositor_refresh()
             return
         # Left to the toolkit, what changed here would put off whatever is to be painted on top, and
@@ -61,7 +110,7 @@ class Sparing(_Screen):
             changed.clear()
             self._dirty_widgets.clear()
 
-    def paint_with(self, shining: "set[Region]") -> None:
+    def paint_with(self, shining: set[Region]) -> None:
         """Paint what changed here, with the regions of screens behind this one that changed."""
         # one that has not been laid out yet will be painted whole
         if self.styles.background.a < 1.0 and self._compositor.size:

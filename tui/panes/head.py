@@ -148,7 +148,6 @@ def head_rows(
     at: float,
     view: View,
     rows: int,
-    picked: bool,
     room: int = 0,
     shared: Sequence[Alarm] = (),
 ) -> list[Row]:
@@ -159,16 +158,14 @@ def head_rows(
         at: moment that ages are told of. [s]
         view: how it is wanted.
         rows: lines that there are.
-        picked: whether the cell is in focus.
         room: cells that names are padded to, so that what follows stands in columns.
         shared: alarms of the bench that the cell has a part in.
     """
     manner, frozen = view.manner, view.frozen is not None
     cell = _frozen(cell) if frozen else cell
     standing = state(cell, manner, shared)
-    sign = view.signs.picked if picked else " "
     called = clip(plain(sanitise(cell.cell), manner), 24, view.signs.more)
-    name = Piece(f"{sign}{called}".ljust(room + 1), "strong", 10)
+    name = Piece(f" {called}".ljust(room + 1), "strong", 10)
     word = f"{standing.sign} {standing.word}"
     ink = cell.phase.name if cell.phase else "dim"
     old = plain(age(at - cell.live.at), manner) if cell.live else ""

@@ -115,16 +115,14 @@ def head_key(cell: Cell, setting: Setting) -> object:
     return said_of_moment(cell, setting.heads_at), setting.view, setting.names, shared, goes_on
 
 
-def draw_head_of(cell: Cell, setting: Setting, picked: bool) -> Sheet:
+def draw_head_of(cell: Cell, setting: Setting) -> Sheet:
     """What stands beside a track, or above it."""
     view, rows = setting.view, _head_lines(setting)
     sheet = Sheet(head_columns(view) or setting.width, rows)
     shared = shared_by(cell, setting.alarms)
-    told = head_rows(cell, setting.heads_at, view, rows, picked, setting.names, shared)
+    told = head_rows(cell, setting.heads_at, view, rows, setting.names, shared)
     for y, row in enumerate(told if view.frozen is None else map(as_frozen, told)):
         sheet.flow(0, y, sheet.width, row, view.signs.more)
-    if picked:
-        sheet.inks = [[f"{ink}@picked" for ink in inks] for inks in sheet.inks]
     return sheet
 
 
@@ -135,6 +133,16 @@ def lane_of(head: Sheet, track: Sheet) -> list[Line]:
         signs, inks = lines[y].signs[head.width :], lines[y].inks[head.width :]
         lines[y] = Line(row.signs + signs, row.inks + inks)
     return lines
+
+
+def in_focus(lines: list[Line], head: Sheet, sign: str) -> list[Line]:
+    """The lines of a lane as they are where it is in focus: its head marked, on another ground."""
+    marked = lines[:]
+    for y, line in enumerate(lines[: head.height]):
+        signs = (sign, *line.signs[1:]) if y == 0 else line.signs
+        on_ground = tuple(f"{ink}@picked" for ink in line.inks[: head.width])
+        marked[y] = Line(signs, on_ground + line.inks[head.width :])
+    return marked
 
 
 def _head_lines(setting: Setting) -> int:

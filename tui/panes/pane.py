@@ -1,6 +1,7 @@
 """What all panes share: they get the picture and the view, draw lines, and survive a failure."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import ClassVar
 
 from textual import events
@@ -73,7 +74,12 @@ class View:
     @property
     def unfocused(self) -> "View":
         """The same whatever is in focus: what such panes rest on that show all cells alike."""
-        return replace(self, picked=None, plot=0, alarm=None, window=None, cursor=None)
+        return _unfocused(self)
+
+
+@lru_cache(maxsize=8)
+def _unfocused(view: View) -> View:
+    return replace(view, picked=None, plot=0, alarm=None, window=None, cursor=None)
 
 
 def picked_cell(bench: Bench, view: View) -> Cell | None:
@@ -118,8 +124,13 @@ class Pane(Paper):
         """A new picture."""
         self.redraw()
 
-    def watch_view(self) -> None:
+    def watch_view(self, before: View, now: View) -> None:
         """Somebody asked for another view."""
+        if self.of_view(before) != self.of_view(now):
+            self.view_changed()
+
+    def view_changed(self) -> None:
+        """It is another one for this pane."""
         self.redraw()
 
     def on_resize(self, _event: events.Resize) -> None:
@@ -170,7 +181,7 @@ class PatientPane(Pane):
 
     _is_due = False
 
-    def watch_view(self) -> None:
+    def view_changed(self) -> None:
         """It is drawn as soon as the keys that wait are answered."""
         if not self._is_due:
             self._is_due = True
@@ -202,11 +213,11 @@ class ScrollingPane(Pane):
     ScrollingPane { overflow-y: auto; scrollbar-size-vertical: 1; scrollbar-gutter: stable; }
     """
 
-    def watch_view(self) -> None:
+    def view_changed(self) -> None:
         """The bar is drawn in the manner of everything else."""
         if self.view.manner.ascii:
             self.vertical_scrollbar.renderer = BlankBars  # type: ignore[misc]
-        super().watch_view()
+        super().view_changed()
 
     def read_on(self, by: int) -> None:
         """Go so many times as far as there is in sight."""

@@ -1,7 +1,7 @@
 """The wall of lanes: one lane a cell on one time axis, with one line for now."""
 
-from dataclasses import replace
-from typing import NamedTuple
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from rich.cells import cell_len
 from textual import events
@@ -15,6 +15,7 @@ from tui.panes.lane import (
     draw_head_of,
     draw_track_of,
     head_key,
+    in_focus,
     lane_of,
     track_key,
     track_of,
@@ -28,7 +29,8 @@ from tui.panes.tracked import Track
 from tui.words import LOOKING, plain, sanitise
 
 
-class _Laid(NamedTuple):
+@dataclass(frozen=True)
+class _Laid:
     """A lane that was drawn: its parts, each with what it rests on beside its cell."""
 
     cell: Cell
@@ -37,6 +39,13 @@ class _Laid(NamedTuple):
     track: tuple[object, Sheet]
     head: tuple[object, Sheet]
     lines: list[Line]
+    sign: str
+    """Before the name where the lane is in focus."""
+
+    @cached_property
+    def in_focus(self) -> list[Line]:
+        """The same where it is."""
+        return in_focus(self.lines, self.head[1], self.sign)
 
 
 class Wall(PatientPane):
@@ -59,6 +68,17 @@ class Wall(PatientPane):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._laid: dict[str, _Laid] = {}
+        self._lanes: list[tuple[Cell, list[Line]]] = []
+        """All lanes as they are where they are not in focus."""
+        self._rests_on: object = None
+        """What they rest on."""
+
+    def watch_view(self, before: View, now: View) -> None:
+        """Another lane in focus is shown at once: it takes less than to come back to it."""
+        if before.unfocused == now.unfocused:
+            self.redraw()
+        else:
+            super().watch_view(before, now)
 
     def watch_going(self) -> None:
         """Alarms may have come or gone, and what has been frozen is older."""
@@ -87,8 +107,27 @@ class Wall(PatientPane):
             return []
         if not bench.cells:
             return _no_cells(bench, view, width, height)
-        axis = axis_of(bench, view, width)
+        goes_on = None if view.frozen is None else self.going
+        rests_on = (bench, goes_on, view.unfocused, width, height, self.scroll_offset.y)
+        if rests_on != self._rests_on:
+            self._lanes, self._rests_on = self._drawn_lanes(bench, view, width, height), rests_on
         chosen = picked_cell(bench, view)
+        lines: list[Line] = []
+        for cell, drawn in self._lanes:
+            laid = self._laid.get(cell.folder) if cell is chosen else None
+            lines += laid.in_focus if laid is not None and laid.lines is drawn else drawn
+        if not lines:
+            sheet = Sheet(width, 1)
+            sheet.put(
+                2, 0, plain("no lane tells of that; / seeks something else", view.manner), "dim"
+            )
+            return sheet.lines()
+        return lines
+
+    def _drawn_lanes(
+        self, bench: Bench, view: View, width: int, height: int
+    ) -> list[tuple[Cell, list[Line]]]:
+        axis = axis_of(bench, view, width)
         names = min(10, max(cell_len(sanitise(cell.cell)) for cell in bench.cells))
         # What else somebody asked for, such as another cell or its next plot, is no matter here.
         of_all = View(view.manner, form=view.form, lane_rows=view.lane_rows, frozen=view.frozen)
@@ -107,31 +146,23 @@ class Wall(PatientPane):
         now = None if view.frozen is None else self.going
         if now is not None:
             setting = replace(setting, alarms=now.alarms, told_at=now.at)
-        lines: list[Line] = []
         rows, top = view.lane_rows, self.scroll_offset.y
         blank = Sheet(width, rows).lines()
-        for cell in lanes(bench, view):
-            if not top - rows < len(lines) < top + height:
-                lines += blank
-                continue
-            lines += self._lane(cell, _with_alarms_of(now, cell), setting, cell is chosen)
+        drawn: list[tuple[Cell, list[Line]]] = []
+        for index, cell in enumerate(lanes(bench, view)):
+            seen = top - rows < index * rows < top + height
+            told = _with_alarms_of(now, cell)
+            drawn.append((cell, self._lane(cell, told, setting) if seen else blank))
         self._laid = {c.folder: self._laid[c.folder] for c in bench.cells if c.folder in self._laid}
-        if not lines:
-            sheet = Sheet(width, 1)
-            sheet.put(
-                2, 0, plain("no lane tells of that; / seeks something else", view.manner), "dim"
-            )
-            return sheet.lines()
-        return lines
+        return drawn
 
-    def _lane(self, cell: Cell, told: Cell, setting: Setting, picked: bool) -> list[Line]:
+    def _lane(self, cell: Cell, told: Cell, setting: Setting) -> list[Line]:
         """One lane; of its track and its head only what does not stand is drawn again.
 
         Args:
             cell: as the track shows it.
             told: the same as its head tells of it.
             setting: of all lanes.
-            picked: whether it is in focus.
         """
         try:
             known = self._laid.get(cell.folder)
@@ -141,15 +172,16 @@ class Wall(PatientPane):
             if placed is None or placed[0] != place:
                 placed = place, track_of(cell, setting)
             of_track = track_key(cell, placed[1], setting)
-            of_head = head_key(told, setting), picked
+            of_head = head_key(told, setting)
             track = known.track if known else None
             if track is None or track[0] != of_track:
                 track = of_track, draw_track_of(cell, placed[1], setting)
             head = known.head if known and stands else None
             if head is None or head[0] != of_head:
-                head = of_head, draw_head_of(told, setting, picked)
+                head = of_head, draw_head_of(told, setting)
             if known is None or track is not known.track or head is not known.head:
-                known = _Laid(cell, placed, track, head, lane_of(head[1], track[1]))
+                sign, lines = setting.view.signs.picked, lane_of(head[1], track[1])
+                known = _Laid(cell, placed, track, head, lines, sign)
                 self._laid[cell.folder] = known
         except Exception as error:  # noqa: BLE001 - one lane's failure must not hide the others
             lines = self.failure(error, setting.width, f"lane of {sanitise(cell.cell, 24)}")

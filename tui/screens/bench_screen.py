@@ -35,6 +35,8 @@ from tui.words import raised
 
 ALARMS_FROM = 120
 """From so many columns on there is room for a list of the alarms beside the hands."""
+SENDING_S = 0.003
+"""For what was painted to go to the terminal: while more is drawn, it gets no turn. [s]"""
 LOW = 6
 """Lines that the numbers keep at least beside alarms and hands."""
 
@@ -119,7 +121,10 @@ class BenchScreen(WallTime, Screen[None]):
             self._answer()  # another plot is no matter of the wall
             return
         # what is to be painted of the wall is known here only once it has drawn
-        self.query_one(Wall).call_after_refresh(self.call_after_refresh, self._answer)
+        self.query_one(Wall).call_after_refresh(self.call_after_refresh, self._answer_soon)
+
+    def _answer_soon(self) -> None:
+        self.set_timer(SENDING_S, self._answer)
 
     def _answer(self) -> None:
         self.answered = self.view
@@ -171,8 +176,10 @@ class BenchScreen(WallTime, Screen[None]):
         if not shown:
             return
         folder = shown[max(0, min(index, len(shown) - 1))].folder
+        wall = self.query_one(Wall)
         self.view = replace(self.view, picked=folder, plot=0)
-        self.query_one(Wall).show_picked()
+        wall.show_picked()
+        self.paint_now(wall)
 
     def on_wall_picked(self, message: Wall.Picked) -> None:
         """Somebody pointed at a lane."""

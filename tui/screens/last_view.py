@@ -23,6 +23,8 @@ if TYPE_CHECKING:  # it is read before the first frame, which needs none of that
 FILE = "view.json"
 _LONGEST = 16_384
 """What is longer was not written here. [bytes]"""
+SOON_S = 1.0
+"""From a change until it is written. [s]"""
 
 Theme = Literal["dark", "light", "contrast"]
 Units = Literal["SI", "US"]
@@ -97,7 +99,7 @@ class Memory:
         self.last = LastView() if path is None else load(path)
         """As it was left, or stands by now."""
         self._written = self.last
-        self._lock = threading.Lock()
+        self._changed, self._leaving = threading.Event(), threading.Event()
         self._writer: threading.Thread | None = None
 
     @classmethod
@@ -112,29 +114,34 @@ class Memory:
         self.last = view
         if self._path is None:
             return
-        with self._lock:
-            if self._writer is None:
-                # whoever leaves does not wait for a share that has gone
-                self._writer = threading.Thread(target=self._write, name="last view", daemon=True)
-                self._writer.start()
+        if self._writer is None:
+            # whoever leaves does not wait for a share that has gone
+            self._writer = threading.Thread(target=self._write, name="last view", daemon=True)
+            self._writer.start()
+        self._changed.set()
 
     def finish(self, within_s: float = 1.0) -> None:
         """Let what was changed last be written, as far as that is quick. [s]"""
-        writer = self._writer
-        if writer is not None:
-            writer.join(within_s)
+        if self._writer is None:
+            return
+        self._leaving.set()
+        self._changed.set()
+        self._writer.join(within_s)
+        if not self._writer.is_alive():
+            self._writer = None
+            self._leaving.clear()
 
     def _write(self) -> None:
-        """Write until nothing newer is there: what came meanwhile goes in one turn."""
+        """Write what has changed until somebody leaves; what follows soon goes in one turn."""
         assert self._path is not None
-        while True:
-            with self._lock:
-                wanted = self.last
-                if wanted == self._written:
-                    self._writer = None
-                    return
-            save(self._path, wanted)
-            self._written = wanted
+        while not self._leaving.is_set() or self.last != self._written:
+            self._changed.wait()
+            self._leaving.wait(SOON_S)  # a key is answered first
+            self._changed.clear()
+            wanted = self.last
+            if wanted != self._written:
+                save(self._path, wanted)
+                self._written = wanted
 
 
 def load(path: Path) -> LastView:
