@@ -21,7 +21,8 @@ from tui.bench.picture import BCheck, Phase, Projection, ScheduleCount
 from tui.bench.plot_readings import plot_needs
 from tui.bench.projections import step_durations
 from tui.bench.readings import Readings
-from tui.bench.slots import RECENT, row_pace, schedule_of
+from tui.bench.schedules import schedule_of
+from tui.bench.slots import RECENT, row_pace
 from tui.settings.cell_toml import CellToml, ScheduleTable
 
 NAMED = 3

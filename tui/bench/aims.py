@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from tui.bench.read_as_draining import draining_due_s
 from tui.bench.rig import at_set_up, uplift_area
 from tui.settings.cell_toml import CellToml
 
@@ -23,6 +24,8 @@ class Aims:
     """Of a piston that cell pressure lifts against a load cell outside."""
     one_transducer: bool = False
     """Back and pore pressure share one, switched by a valve: closed, it tells no back pressure."""
+    draining_due_s: tuple[float, ...] = ()
+    """Slots of a consolidation by which rows tell that drainage was opened. [s]"""
 
     @property
     def usual_difference_kPa(self) -> float:
@@ -62,4 +65,5 @@ def aims_of(settings: CellToml) -> Aims:
             gauge.same_as == "pore_pressure"
             for gauge in settings.log.channels.get("back_pressure", ())
         ),
+        draining_due_s=draining_due_s(settings),
     )

@@ -12,7 +12,8 @@ from tui.bench.phases import Phases
 from tui.bench.picture import BCheck, PhaseSpan
 from tui.bench.readings import Readings
 from tui.bench.rig import planned, rig_of, specimen_record
-from tui.bench.slots import row_pace, schedule_of
+from tui.bench.schedules import schedule_of
+from tui.bench.slots import row_pace
 from tui.feed.rows import Column
 from tui.settings.cell_toml import CellToml
 from tui.settings.resolved import resolve_channels

@@ -3,7 +3,6 @@
 import copy
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 from math import isnan
 from statistics import median
@@ -11,27 +10,13 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
-from reduce.schedule import (
-    Schedule,
-    Tally,
-    every_schedule,
-    log_schedule,
-    root_schedule,
-    strain_schedule,
-    times_schedule,
-)
+from reduce.schedule import Schedule, Tally
 from tui.bench.phases import Phases
 from tui.bench.picture import ScheduleCount
 from tui.bench.readings import OldRowsNeededError, Readings
+from tui.bench.schedules import schedule_of
 from tui.feed.rows import Column
-from tui.settings.cell_toml import (
-    EverySchedule,
-    LogSchedule,
-    RootSchedule,
-    Schedules,
-    ScheduleTable,
-    StrainSchedule,
-)
+from tui.settings.cell_toml import Schedules, ScheduleTable
 
 STEADY_SHARE = 0.8
 """Rows are steady when this share of neighbouring gaps is alike."""
@@ -39,20 +24,6 @@ ALIKE = 0.1
 """Gaps that differ by less than this share are alike."""
 RECENT = 40
 """Gaps looked at to tell scheduled rows from steady ones."""
-
-
-@lru_cache(maxsize=64)
-def schedule_of(table: ScheduleTable) -> Schedule:
-    """The settings' schedule as the reduction counts it."""
-    if isinstance(table, RootSchedule):
-        return root_schedule(table.step, table.slots)
-    if isinstance(table, LogSchedule):
-        return log_schedule(table.first_min, table.ratio, table.slots)
-    if isinstance(table, StrainSchedule):
-        return strain_schedule(table.step, table.slots)
-    if isinstance(table, EverySchedule):
-        return every_schedule(table.step_s, table.slots)
-    return times_schedule(table.at_s)
 
 
 def row_pace(times: Column | Sequence[float]) -> float | None:

@@ -35,7 +35,7 @@ class Steps:
         self.cell = Moves("cell_pressure")
         self.back = Moves("back_pressure")
         self.ram = Ram(aims.height_mm, aims.volume_ml, aims.friction_N, aims.uplift_mm2)
-        self.valve = Valve()
+        self.valve = Valve(aims.draining_due_s)
         self.spans: tuple[Begun, ...] = ()
         self.pinned = False
         """A log column names the phases: only steps are inferred."""

@@ -1,4 +1,5 @@
-"""Whether drainage has just been opened: from the log's word, else from what flows out.
+"""Whether drainage has just been opened: from the log's word, else from what flows out, or from
+how the log is read.
 
 Common practice, no source: what counts as flow is taken well above the resolution of the usual
 volume gauges (0.01 ml) and below the first reading of a consolidation curve.
@@ -8,6 +9,7 @@ import copy
 from math import isnan
 
 from tui.bench.outflow import Outflow, Sunk
+from tui.bench.read_as_draining import ReadAsDraining
 from tui.bench.readings import Reading
 
 QUIET_ML, FLOW_ML = 0.03, 0.10
@@ -31,13 +33,21 @@ class Valve:
         "_gauged",
         "_pore",
         "_quiet",
+        "_read",
         "_sunk",
         "_word",
         "before",
         "first",
     )
 
-    def __init__(self) -> None:
+    def __init__(self, draining_due_s: tuple[float, ...] = ()) -> None:
+        """Nothing has been read.
+
+        Args:
+            draining_due_s: slots by which rows tell that drainage was opened; see
+                `read_as_draining`. [s]
+        """
+        self._read = ReadAsDraining(draining_due_s)
         self._back = Outflow(QUIET_ML, FLOW_ML)
         self._cell = Outflow(CELL_QUIET_ML, CELL_FLOW_ML, SOON_S, drifts=True)
         self._pore = Outflow(QUIET_KPA, FALL_KPA, SOON_S, drifts=True)
@@ -55,6 +65,7 @@ class Valve:
         other = copy.copy(self)
         other._back, other._cell = self._back.copy(), self._cell.copy()
         other._pore, other._sunk = self._pore.copy(), self._sunk.copy()
+        other._read = self._read.copy()
         return other
 
     @property
@@ -66,8 +77,8 @@ class Valve:
         """Begin a new closed stretch at this reading."""
         self.before = self.first = None
         self._quiet = reading
-        for flow in (self._back, self._cell, self._pore, self._sunk):
-            flow.closed(reading)
+        for one in (self._back, self._cell, self._pore, self._sunk, self._read):
+            one.closed(reading)
         self._word = reading.drainage
 
     def add(self, reading: Reading, *, cell_stands: bool) -> bool:
@@ -81,6 +92,9 @@ class Valve:
                 self.before, self.first = self._quiet, reading
             self._quiet = reading
             return opened
+        if self._read.add(reading) and cell_stands:
+            self.before, self.first = self._read.before, self._read.first
+            return True
         if not isnan(reading.back_volume):
             self._gauged = True
             return self._tells(self._back, reading, reading.back_volume)

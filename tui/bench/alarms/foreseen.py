@@ -15,7 +15,7 @@ from tui.bench.alarms.rules.drained_course import DrainedCourse
 from tui.bench.alarms.spells import Spell
 from tui.bench.alarms.too_fast import Rates, advice_for, too_fast
 from tui.bench.picture import BCheck, Cell
-from tui.bench.slots import schedule_of
+from tui.bench.schedules import schedule_of
 from tui.settings.alarm_limits import Limits
 from tui.settings.cell_toml import CellToml
 
