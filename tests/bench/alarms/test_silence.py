@@ -130,6 +130,25 @@ def test_a_slot_is_missed_half_the_gap_after_it_was_due(slot: int) -> None:
     assert cell.schedule.missed == 1
 
 
+@pytest.mark.parametrize("late_s", [27.0, 40.0])
+def test_rows_that_follow_the_schedule_from_another_zero_miss_no_slot(late_s: float) -> None:
+    # The zero reading is told too late where a specimen gives its first water slowly.
+    script = drained(0)
+    zero = script.rows[-1]
+    rows = script.rows + [
+        zero._replace(time=zero.time + 6.0 * 1.33**k, back_volume=zero.back_volume - 0.01 * k)
+        for k in range(26)
+    ]
+    held = Mark(zero.time + late_s, "consolidation", "drained")
+    log = settings(
+        schedule={"consolidation": {"kind": "log", "first": "0.1 min", "ratio": 1.33, "slots": 44}},
+        log={"rows": "scheduled"},
+    )
+    assert of(followed(rows, None, log, marks=(held,)), "reading-missed") == []
+    thinned = [row for k, row in enumerate(rows) if k != len(rows) - 4]
+    assert len(of(followed(thinned, None, log, marks=(held,)), "reading-missed")) == 1
+
+
 def test_no_slot_is_missed_while_the_count_shows_none() -> None:
     script = drained(60)
     for until in range(len(script.rows) - 55, len(script.rows), 6):

@@ -14,7 +14,8 @@ from typing import Any, Self
 from reduce.schedule import Schedule, due_and_edges
 from tui.bench.alarms.scene import Moment, Scene
 from tui.bench.alarms.strained import sheared_height_mm, strain_of
-from tui.bench.slots import ALIKE, row_pace, schedule_of
+from tui.bench.schedules import schedule_of
+from tui.bench.slots import ALIKE, row_pace
 from tui.settings.cell_toml import ScheduleTable
 
 KEPT = 64
@@ -24,6 +25,12 @@ ANEW, OFTEN_S = 32, 30.0
 as this are not looked at one by one either."""
 PACED = 8
 """Rows of a shear that tell how fast strain grows."""
+SKIPS = 0.8
+"""Between the rows beside a slot that was left out lies at least this share of the time between the
+slots beside it. Where it is less, all were taken, and the zero reading was another one than the
+readings tell: common practice, no source. [-]"""
+COUNTED_S, KEEPS = 1.0, 0.05
+"""A row that is no farther from its slot than this, or by this share of the gap, keeps to it."""
 
 
 class DueRows:
@@ -184,8 +191,25 @@ class DueRows:
             if self.slot < len(slots) and slots[self.slot] >= limit:
                 return inf  # the plan wants none beyond
             return inf if due is None else due
-        span = self._span(self.slot, self.pace)
-        return inf if span is None else self.zero + span[1]
+        pace = self.pace
+        span = self._span(self.slot, pace)
+        if span is None:
+            return inf
+        gone = self.zero + span[1]
+        return gone if pace is not None else max(gone, self.times[-1] + self._skips_s())
+
+    def _skips_s(self) -> float:
+        """As long as no row has come for less, the slot to come may have been taken. [s]
+
+        Of rows that keep to the slots nothing is doubted.
+        """
+        assert self.schedule is not None
+        due, edges = due_and_edges(self.schedule)
+        before = due[self.slot - 1] if self.slot else 0.0
+        behind = due[self.slot + 1] if self.slot + 1 < len(due) else edges[-1]
+        away = abs(self.times[-1] - self.zero - before)
+        kept = max(COUNTED_S, KEEPS * (due[self.slot] - before))
+        return 0.0 if away <= kept else SKIPS * (behind - before)
 
     def give_up(self) -> bool:
         """The slot to come has passed; whether the logger should have taken it.
