@@ -159,3 +159,18 @@ def test_a_drained_shear_is_not_judged() -> None:
 def replace_volume(row: Reading, place: int) -> Reading:
     """Volume that goes on and on, slowly."""
     return row._replace(back_volume=row.back_volume - 0.0005 * place)
+
+
+def test_drainage_that_is_opened_after_pore_pressure_has_answered_is_no_open_valve() -> None:
+    # A stiff specimen loses its pressure before a tenth of a millilitre has flowed.
+    rows, _ = _checked(0.9, 0.0)
+    last = rows[-1]
+    opened = [
+        last._replace(
+            time=last.time + 60.0 * k,
+            pore_pressure=last.back_pressure,
+            back_volume=last.back_volume - 0.04 * k,
+        )
+        for k in range(1, 20)
+    ]
+    assert not spells(rows + opened, KIND)

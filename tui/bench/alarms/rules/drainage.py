@@ -55,6 +55,8 @@ class DrainageState(Rule):
         self._first_ml = NAN
         """Back volume as it was read first in a check: the reading before it may be a live one,
         which tells no volume. [ml]"""
+        self._answered = False
+        """Whether pore pressure has answered this rise: what drains later was opened by hand."""
         self._seen: tuple[tuple[float, float], ...] = ()
         """(time, back volume) of the step, thinned."""
         self._refilled = 0.0
@@ -68,7 +70,7 @@ class DrainageState(Rule):
 
     def begin(self, now: Moment) -> None:
         self._seen, self._zero, self._looked = (), None, 0.0
-        self._first_ml = NAN
+        self._first_ml, self._answered = NAN, False
         self._first = self._lately = ()
         if now.step in ("b-check", "build-up"):
             self._zero = now.told.cell.before
@@ -100,6 +102,8 @@ class DrainageState(Rule):
     def _check(self, now: Moment) -> None:
         cell = now.told.cell
         if cell.before is not None and cell.before.time >= now.step_since - 600.0:
+            if self._zero is None or cell.before.time != self._zero.time:
+                self._answered = False
             self._zero = cell.before  # of several rises the latest is the check
         if isnan(self._first_ml):
             self._first_ml = now.reading.back_volume
@@ -111,7 +115,8 @@ class DrainageState(Rule):
             return
         before_ml = self._zero.back_volume
         flowed = now.reading.back_volume - (self._first_ml if isnan(before_ml) else before_ml)
-        so = answer < self._b * rise and abs(flowed) > FLOWS_ML
+        self._answered |= answer >= self._b * rise
+        so = not self._answered and abs(flowed) > FLOWS_ML
         said = (
             f"B {answer / rise:.2f} (limit {self._b:g}) while {abs(flowed):.2f} ml flowed: "
             "drainage seems to be open"
