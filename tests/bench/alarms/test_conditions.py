@@ -2,7 +2,7 @@
 
 import pytest
 
-from tui.bench.alarms.board import Board
+from tui.bench.alarms.board import Board, Condition
 
 HOUR_S = 3600.0
 
@@ -30,3 +30,14 @@ def test_it_is_raised_by_the_onset_that_is_told_until_then(
         board.tell(leak, True, at_h * HOUR_S, "water leaves the cell", since_s)
     (spell,) = board.spells(7.0 * HOUR_S)
     assert spell.raised_at == raised_h * HOUR_S
+
+
+def test_a_copy_has_all_that_a_condition_has_and_goes_its_own_way() -> None:
+    board = Board()
+    board.judged = frozenset({"leak-cell"})
+    leak = board.condition("leak-cell", "warning", about="C1", reason="flow", delay_s=HOUR_S)
+    board.tell(leak, True, HOUR_S, "water leaves the cell", 0.5 * HOUR_S)
+    twin = leak.copy()
+    assert all(getattr(twin, name) == getattr(leak, name) for name in Condition.__slots__)
+    twin.pass_time(2.0 * HOUR_S)
+    assert (twin.raised, leak.raised) == (True, False)

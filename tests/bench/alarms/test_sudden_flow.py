@@ -126,3 +126,15 @@ def test_a_leak_behind_rare_readings_of_a_specimen_at_rest_is_told() -> None:
     assert found is not None
     assert found.per_hour == pytest.approx(0.3, abs=0.05)
     assert begun(means, DRAINS + NOISE, stress, LIMIT, LASTS_S, line, soft=0.03) is None
+
+
+@pytest.mark.parametrize("at_h", [4.05, 4.2, 4.31, 4.5, 4.71])
+def test_a_jump_within_a_mean_is_no_flow_wherever_it_lies(at_h: float) -> None:
+    """The mean in which it falls holds part of it."""
+
+    def flow(h: float) -> float:
+        smeared = min(max((h - at_h) / (300.0 / HOUR_S) + 0.4, 0.0), 1.0)
+        return 0.4 * h + 30.0 * smeared
+
+    for hours in np.arange(at_h + 0.1, at_h + 2.0, 1.0 / 12.0):
+        assert _begun(flow, hours=float(hours)) is None

@@ -51,8 +51,12 @@ class Condition:
     def copy(self) -> "Condition":
         """An independent condition in the same state; half a hundred are copied at every row."""
         other = Condition.__new__(Condition)
-        for name in Condition.__slots__:
-            setattr(other, name, getattr(self, name))
+        other.kind, other.about = self.kind, self.about
+        other.priority, other.reason = self.priority, self.reason
+        other.delay_s, other.rows, other.good_rows = self.delay_s, self.rows, self.good_rows
+        other.message, other.rule = self.message, self.rule
+        other._since, other._known, other._raised_at = self._since, self._known, self._raised_at
+        other._well_until, other._bad, other._good = self._well_until, self._bad, self._good
         return other
 
     @property

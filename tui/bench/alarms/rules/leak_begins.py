@@ -3,6 +3,7 @@
 Volumes count as in `leaks`: back volume what enters the specimen, cell volume what enters the cell.
 """
 
+import copy
 from collections.abc import Sequence
 from math import inf
 
@@ -57,7 +58,8 @@ class LeakBegins:
 
     def copy(self) -> "LeakBegins":
         """Independent of this one, in the same state."""
-        other = self.anew()
+        other = copy.copy(self)
+        other._scatter = self._scatter.copy()
         other._begins = {kind: one.copy() for kind, one in self._begins.items()}
         return other
 

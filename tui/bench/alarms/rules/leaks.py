@@ -38,6 +38,9 @@ GAS_SHARE, SOFT = 0.08, 4e-4
 usual: common practice, no source. [-], [1/kPa]"""
 LATELY_S = 7200.0
 """While water is squeezed out, only so much of the past or a fifth of the time is looked at. [s]"""
+REFILL_ML = 0.01
+"""By more a gauge has been refilled. What flowed meanwhile is not known, and would look as if
+nothing had: what comes after it is compared with nothing before it. [ml]"""
 NOISE_ML = 0.004
 """Least scatter of a mean of the usual volume gauges: 0.01 ml is one count. [ml]"""
 
@@ -70,6 +73,8 @@ class Leaks(Rule):
         self._begun = nan
         """From when the courses that fall off are counted. [s]"""
         self._looked = 0.0
+        self._refilled = 0.0
+        """What the gauges of both volumes show more than has flowed, by their refills. [ml]"""
         hardware = scene.settings.cell
         self._line = hardware.line_compliance_ml_kPa
         self._expansion = hardware.expansion
@@ -101,11 +106,18 @@ class Leaks(Rule):
         zero = now.told.zero_consolidation
         if drained and zero is not None:
             self._past.add(reading, zero, self.scene)
+        refilled = sum(
+            now.gauge(name) - getattr(reading, name) for name in ("back_volume", "cell_volume")
+        )
+        if abs(refilled - self._refilled) > REFILL_ML:
+            self._refilled = refilled
+            if self._fine is not None:
+                self._fine = self._finely()
         if self._means is None or self._fine is None:
             if drained and zero is not None and self._begun <= now.step_since:
                 self._begun = zero.time
             self._means = Means(self._begun)
-            self._fine = Means(self._begun, width=0.0, narrowest_s=WIDTH_S, kept=KEPT)
+            self._fine = self._finely()
         volumes = (
             self._gauged(now) - self._line_ml(reading.back_pressure),
             reading.cell_volume - self._cell_ml(reading.cell_pressure),
@@ -118,6 +130,9 @@ class Leaks(Rule):
                 self._judge_hold(now)
         if self._fine.add(now.time, volumes, reading.temperature):
             self._judge_begins(now, drained=drained)
+
+    def _finely(self) -> Means:
+        return Means(self._begun, width=0.0, narrowest_s=WIDTH_S, kept=KEPT)
 
     def _gauged(self, now: Moment) -> float:
         """Back volume, unless its gauge stands at an end: then it tells no flow. [ml]"""

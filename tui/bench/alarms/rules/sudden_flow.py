@@ -30,6 +30,8 @@ SPREAD = 0.5
 """Each half of the time has at least this share of the mean flow, or it is a jump. [-]"""
 SPREAD_OF_FEW = 0.15
 """The same where readings are so rare that it may have begun anywhere between two. [-]"""
+JUMP_SHOWS = 4
+"""With so many means between its begin and now a jump shows wherever in that time it lies."""
 SEEN = 0.4
 """It is looked at after this share of the time that it has to last: much is seen early. [-]"""
 LATELY = 3.0
@@ -300,7 +302,15 @@ def _goes_on(time: Array, value: Array, b: int) -> bool:
     second = (value[-1] - value[middle]) / (time[-1] - time[middle])
     whole = (value[-1] - value[b]) / (time[-1] - time[b])
     share = SPREAD if len(inside) > 2 else SPREAD_OF_FEW
-    return bool(min(first, second) > share * whole)
+    if not min(first, second) > share * whole:
+        return False
+    if len(inside) < JUMP_SHOWS:
+        return True
+    # A jump within a mean is seen as two steps, one to it and one from it.
+    steps, hours = np.diff(value[b:]), np.diff(time[b:])
+    two = int(np.argmax(steps[1:] + steps[:-1]))
+    left = float(steps.sum() - steps[two : two + 2].sum())
+    return bool(left > SPREAD_OF_FEW * whole * float(hours.sum() - hours[two : two + 2].sum()))
 
 
 def still_flows(
