@@ -82,8 +82,10 @@ def handled(stage: Stage, dice: Random) -> Rows:
         what = dice.choice(("refill", "trim", "nothing"))
         moment = place.act_s + dice.uniform(0.4, 0.9) * long
         if what == "refill":
+            # It winds back what the gauge shows by then.
+            shown = float(values["back_volume"][int(np.searchsorted(seconds, moment))])
             values["back_volume"] = values["back_volume"] - np.where(
-                seconds > moment, REFILL_ML * np.sign(values["back_volume"][-1] + 1e-9), 0.0
+                seconds > moment, REFILL_ML * (1.0 if shown > 0.0 else -1.0), 0.0
             )
         if what == "trim":
             begun = moment - 0.3 * long
