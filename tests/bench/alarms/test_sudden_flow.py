@@ -138,3 +138,16 @@ def test_a_jump_within_a_mean_is_no_flow_wherever_it_lies(at_h: float) -> None:
 
     for hours in np.arange(at_h + 0.1, at_h + 2.0, 1.0 / 12.0):
         assert _begun(flow, hours=float(hours)) is None
+
+
+def test_one_mean_that_lies_low_is_no_begin() -> None:
+    """What flowed before would be told by the one gap in front of it."""
+    lately = (580, 607, 631, 651, 672, 691, 712, 735, 738, 765, 790, 811, 828, 844)
+    value = np.array([*(580.0 - 22.0 * np.arange(30, 0, -1)), *lately]) / 1000.0
+    means = [Mean(300.0 * (k + 1), (), 20.0, 20.0) for k in range(len(value))]
+    stress = np.full(len(value), 150.0)
+    assert begun(means, value, stress, LIMIT, LASTS_S, WARMTH, soft=0.03) is None
+    leaks = value + 0.3 * np.maximum(np.arange(len(value)) - 33.0, 0.0) / 12.0
+    found = begun(means, leaks, stress, LIMIT, LASTS_S, WARMTH, soft=0.03)
+    assert found is not None
+    assert found.per_hour - found.before == pytest.approx(0.3, abs=0.1)

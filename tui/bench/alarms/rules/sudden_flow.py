@@ -30,6 +30,8 @@ SPREAD = 0.5
 """Each half of the time has at least this share of the mean flow, or it is a jump. [-]"""
 SPREAD_OF_FEW = 0.15
 """The same where readings are so rare that it may have begun anywhere between two. [-]"""
+BEFORE = 3
+"""What flowed before is told by so many gaps between means at least: of one gap it is an accident."""
 JUMP_SHOWS = 4
 """With so many means between its begin and now a jump shows wherever in that time it lies."""
 SEEN = 0.4
@@ -234,6 +236,8 @@ def begun(
             earlier = np.maximum((flowed[b] - flowed[:b]) / before_h, 0.0)
             more = (flowed[-1] - flowed[b]) / after_h - earlier
             sure = np.minimum(sure, (more - allowed) / spread)
+        if b > BEFORE and not _single(time[-3:]):
+            sure[b - BEFORE + 1 :] = -inf
         a = int(np.argmax(sure))
         if sure[a] > SURELY:
             before = max(float(value[b] - value[a]) / float(before_h[a]), 0.0)
