@@ -148,7 +148,8 @@ def _explained(stage: Stage, spell: Spell) -> str:
             return "this specimen does not reach its B"
     if spell.kind == "saturation-stalled" and spell.reason == "blocked":
         begun = max(p.act_s for p in stage.places if p.step == "hold" and p.act_s <= at)
-        gaps = [trace.one("back_kPa", s) - trace.one("pore_kPa", s) for s in (begun + 60.0, at)]
+        since = max(begun + 60.0, at - 3600.0)
+        gaps = [trace.one("back_kPa", s) - trace.one("pore_kPa", s) for s in (since, at)]
         if gaps[0] - gaps[1] < max(0.5, 0.03 * gaps[0]):
             return "its pore pressure really comes no nearer to back pressure within the hour"
     if spell.kind == "log-silent":
