@@ -31,7 +31,7 @@ SPREAD = 0.5
 SPREAD_OF_FEW = 0.15
 """The same where readings are so rare that it may have begun anywhere between two. [-]"""
 BEFORE = 3
-"""What flowed before is told by so many gaps between means at least: of one gap it is an accident."""
+"""What flowed before is told by so many gaps between means at least: in one it is an accident."""
 JUMP_SHOWS = 4
 """With so many means between its begin and now a jump shows wherever in that time it lies."""
 SEEN = 0.4
@@ -230,14 +230,7 @@ def begun(
         spread = noise * np.sqrt(
             1.0 / after_h**2 + (1.0 / after_h + 1.0 / before_h) ** 2 + 1.0 / before_h**2
         )
-        sure = np.full(b, inf)
-        for room in rooms:
-            flowed = value - room
-            earlier = np.maximum((flowed[b] - flowed[:b]) / before_h, 0.0)
-            more = (flowed[-1] - flowed[b]) / after_h - earlier
-            sure = np.minimum(sure, (more - allowed) / spread)
-        if b > BEFORE and not _single(time[-3:]):
-            sure[b - BEFORE + 1 :] = -inf
+        sure = _sure(time, [value - room for room in rooms], b, allowed, spread)
         a = int(np.argmax(sure))
         if sure[a] > SURELY:
             before = max(float(value[b] - value[a]) / float(before_h[a]), 0.0)
@@ -263,6 +256,19 @@ def _worth_it(
     least = np.min([(one[-1] - one[places]) / after_h for one in flows], axis=0)
     enough = limit + SURELY * noise * np.sqrt(2.0) / after_h
     return [int(place) for place in places[least > enough]]
+
+
+def _sure(time: Array, flows: Sequence[Array], b: int, allowed: Array, spread: Array) -> Array:
+    """(b,) by how many of its standard uncertainties more flows since b than from each a to b."""
+    after_h, before_h = float(time[-1] - time[b]), time[b] - time[:b]
+    sure = np.full(b, inf)
+    for flowed in flows:
+        earlier = np.maximum((flowed[b] - flowed[:b]) / before_h, 0.0)
+        more = (flowed[-1] - flowed[b]) / after_h - earlier
+        sure = np.minimum(sure, (more - allowed) / spread)
+    if b > BEFORE and not _single(time[-3:]):
+        sure[b - BEFORE + 1 :] = -inf
+    return sure
 
 
 def _smooth(time: Array, warm: Array) -> Array:
