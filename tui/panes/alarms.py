@@ -12,6 +12,7 @@ from tui.words import (
     kind_words,
     kinds_words,
     local,
+    message,
     moment,
     plain,
     priority_words,
@@ -61,8 +62,8 @@ def alarm_pieces(
         Piece(f"{old:>11}", "dim", 6),
     ]
     used = sum(cell_len(piece.text) + 1 for piece in pieces)
-    message = plain(sanitise(alarm.message), manner)
-    pieces.append(Piece(clip(message, max(4, width - used), view.signs.more), quiet, 3))
+    words = message(alarm.message, manner)
+    pieces.append(Piece(clip(words, max(4, width - used), view.signs.more), quiet, 3))
     return pieces
 
 
@@ -146,7 +147,7 @@ class AlarmPane(ScrollingPane):
         alarm, zone, at = one.alarm, bench.zone, bench.at
         # In few lines only the first are in sight: what is the matter, and what to do.
         told = [
-            (sanitise(alarm.message), "strong"),
+            (message(alarm.message, self.view.manner), "strong"),
             (f"do: {sanitise(alarm.action, 900)}", "text"),
         ]
         since = f"since {moment(alarm.since, zone, at)}, {age(at - alarm.since)}"

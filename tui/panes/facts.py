@@ -29,6 +29,7 @@ from tui.words import (
     event_words,
     interval,
     kind_words,
+    message,
     moment,
     percent,
     plain,
@@ -150,7 +151,7 @@ def _now(cell: Cell, bench: Bench, width: int, view: View) -> Told:
         if cell.schedule.ticks:
             row = tick_row(cell.schedule.ticks, width, view)
             told.append((row, phase.name if phase else "dim"))
-    needs = [sanitise(words) for words in cell.advice]
+    needs = [message(words, manner) for words in cell.advice]
     if cell.slots_end_early:
         told.append((needs.pop(0), "text"))
     projection = cell.projection
@@ -159,7 +160,7 @@ def _now(cell: Cell, bench: Bench, width: int, view: View) -> Told:
         between = interval(projection.earliest, projection.latest, zone, at)
         if projection.confidence is not None:
             between += f", {percent(projection.confidence)}"
-        basis = sanitise(projection.basis)
+        basis = message(projection.basis, manner)
         told.append((f"{between} · {basis}" if basis else between, "dim"))
     if then := ahead_words(cell.ahead, zone, at, manner):
         told.append((f"then {' · '.join(then)}", "dim"))
@@ -177,7 +178,7 @@ def _figures(cell: Cell, bench: Bench, manner: Manner, width: int) -> Told:
     names = [plain(one.name, manner) for one in found]
     numbers = [figure_words(one, manner) for one in found]
     first, second = max(map(cell_len, names), default=0), max(map(cell_len, numbers), default=0)
-    parts = list(zip(names, numbers, [sanitise(one.basis) for one in found], strict=True))
+    parts = list(zip(names, numbers, [message(one.basis, manner) for one in found], strict=True))
     texts = [f"{name:<{first}}  {number:<{second}}  {basis}" for name, number, basis in parts]
     if any(cell_len(text) > width for text in texts):  # no columns where they do not fit
         texts = [f"{name} {number}, {basis}" for name, number, basis in parts]
@@ -206,7 +207,7 @@ def _alarms(cell: Cell, bench: Bench, manner: Manner) -> Told:
         told.append((f"{priority_words(alarm, manner)} {kind_words(alarm)}", ink))
         stands = state_words(alarm, bench.zone, bench.at)
         told.append((f"  {stands} · {since_words(alarm, bench.zone, bench.at)}", "dim"))
-        told.append((f"  {sanitise(alarm.message)}", "text" if alarm.counts else "dim"))
+        told.append((f"  {message(alarm.message, manner)}", "text" if alarm.counts else "dim"))
     return told
 
 

@@ -14,6 +14,7 @@ from tui.words import (
     coarse_age,
     countdown,
     kind_words,
+    message,
     no_readings,
     percent,
     phase_words,
@@ -96,7 +97,7 @@ def reason(cell: Cell, manner: Manner, shared: Sequence[Alarm] = ()) -> str:
     broken = any(problem.severity == "error" for problem in cell.problems)
     if standing and (urgent or not broken):
         alarm = (urgent or standing)[0]
-        return plain(f"{kind_words(alarm)}: {sanitise(alarm.message, 120)}", manner)
+        return plain(f"{kind_words(alarm)}: {message(alarm.message, manner, 120)}", manner)
     for severity in ("error", "warning"):
         for problem in cell.problems:
             if problem.severity == severity:

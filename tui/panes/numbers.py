@@ -20,6 +20,7 @@ from tui.words import (
     interval,
     is_reached,
     local,
+    message,
     percent,
     plain,
     problem_words,
@@ -108,7 +109,7 @@ class NumbersPane(Pane):
             between = interval(projection.earliest, projection.latest, bench.zone, at)
             if projection.confidence is not None:
                 between += f", {percent(projection.confidence)}"
-            basis = sanitise(projection.basis)
+            basis = message(projection.basis, manner)
             words = plain(f"{between} · {basis}" if basis else between, manner)
             lines = wrap(words, width)
             first += [(line, "dim") for line in (lines if room >= LOW else lines[:1])]
@@ -131,7 +132,7 @@ class NumbersPane(Pane):
         """That slots end too early and which readings to add; its beginning in a low pane."""
         told: Told = []
         for words in cell.advice[:1] if cell.slots_end_early else ():
-            text = plain(sanitise(words), self.view.manner)
+            text = message(words, self.view.manner)
             low = room < LOW
             lines = [clip(text, width, self.view.signs.more)] if low else wrap(text, width)
             told += [(line, "text") for line in lines]
@@ -141,7 +142,7 @@ class NumbersPane(Pane):
         """What the plots of consolidation still need, where there is room left over."""
         told: Told = []
         for words in cell.advice[1 if cell.slots_end_early else 0 :]:
-            lines = wrap(plain(sanitise(words), self.view.manner), width)
+            lines = wrap(message(words, self.view.manner), width)
             if len(told) + len(lines) <= room:
                 told += [(line, "dim") for line in lines]
         return told

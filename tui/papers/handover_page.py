@@ -67,8 +67,8 @@ def handover_page(handed: Handover, manner: Manner) -> str:
         name=name,
         duty=duty,
         problems=[problem_words(problem, manner) for problem in bench.problems],
-        alarms=_alarms(bench.alarms, "", handed),
-        over=over_told(handed.before[""], handed),
+        alarms=_alarms(bench.alarms, "", handed, manner),
+        over=over_told(handed.before[""], handed, manner),
         entries=entries_told(handed.before[""], handed),
         visits=visits_told(bench),
         cells=[_cell(cell, handed, manner, shared) for cell in bench.cells],
@@ -82,10 +82,12 @@ def handover_page(handed: Handover, manner: Manner) -> str:
     return page.strip()
 
 
-def _alarms(alarms: tuple[Alarm, ...], folder: str, handed: Handover) -> list[dict[str, object]]:
+def _alarms(
+    alarms: tuple[Alarm, ...], folder: str, handed: Handover, manner: Manner
+) -> list[dict[str, object]]:
     return [
         {
-            "told": alarm_told(alarm, folder, handed.bench),
+            "told": alarm_told(alarm, folder, handed.bench, manner),
             "colours": STATES[_OF_PRIORITY[alarm.priority] if alarm.counts else "faint"],
         }
         for alarm in alarms
@@ -102,12 +104,12 @@ def _cell(
         "state": f"{found.sign} {found.word}",
         "colours": STATES[found.style],
         "facts": facts,
-        "alarms": _alarms(cell.alarms, cell.folder, handed),
+        "alarms": _alarms(cell.alarms, cell.folder, handed, manner),
         "told": cell_told(cell, bench, manner),
         "problems": [problem_words(problem, manner) for problem in cell.problems],
         "blind": blind_told(cell, shared),
         "spans": spans_told(before),
-        "since": since_told(before, cell, handed),
-        "over": over_told(before, handed),
+        "since": since_told(before, cell, handed, manner),
+        "over": over_told(before, handed, manner),
         "entries": entries_told(before, handed),
     }

@@ -21,7 +21,7 @@ from tui.journal.tables import JournalError
 from tui.screens.desk import Desk
 from tui.screens.forms import Draft, Field, Form, NotYetError
 from tui.settings.ending import CannotEndError
-from tui.words import Manner, plain, sanitise
+from tui.words import Manner, message, plain, sanitise
 
 _KEYS = "enter: enter it   tab: next line   esc: leave"
 
@@ -107,7 +107,7 @@ class EntryScreen(Sparing, ModalScreen[str | None]):
         who = Field("who", "who", self._desk.who, hint="your name")
         with VerticalScroll(id="entry", can_focus=False):
             title = (self._form.title, "bold $ink-key")
-            about = plain(f"  {self._form.about}", self._manner)
+            about = f"  {message(self._form.about, self._manner)}"
             yield Static(Content.assemble(title, about), classes="about")
             for field in (*self._form.fields, who):
                 with Horizontal(classes="line"):

@@ -46,6 +46,7 @@ if TYPE_CHECKING:
         state,
     )
     from tui.words.hands import attended_words, served_words, visit_words
+    from tui.words.messages import message
     from tui.words.quantities import (
         b_value,
         force,
@@ -106,6 +107,7 @@ __all__ = [
     "length",
     "local",
     "measured",
+    "message",
     "moment",
     "no_readings",
     "percent",
@@ -136,7 +138,7 @@ __all__ = [
     "volume",
 ]
 
-_LATER = ("alarms", "cells", "hands", "quantities", "times")
+_LATER = ("alarms", "cells", "hands", "messages", "quantities", "times")
 """Modules with what is not imported at once."""
 
 

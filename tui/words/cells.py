@@ -7,6 +7,7 @@ from typing import Literal, NamedTuple
 from tui.bench.alarms.spells import Alarm
 from tui.bench.picture import Blind, Cell, Phase, PhaseSpan, Projection, ScheduleCount
 from tui.settings.problems import Problem
+from tui.words.messages import message
 from tui.words.plain import NOTHING, PLAIN, Manner, plain, sanitise
 from tui.words.times import clock, coarse, countdown, interval, moment
 
@@ -80,9 +81,9 @@ def readings_short(schedule: ScheduleCount | None, at: float, manner: Manner, le
 
 def event_words(projection: Projection, zone: tzinfo, now: float, manner: Manner) -> str:
     """What comes next and when, or why that cannot be told."""
-    event = sanitise(projection.event)
+    event = message(projection.event, manner)
     if projection.at is None:
-        why = sanitise(projection.basis)
+        why = message(projection.basis, manner)
         return plain(f"{event}: {why}" if event else why, manner)
     reached = "reached " if is_reached(projection, now) else ""
     return plain(f"{event} {reached}{moment(projection.at, zone, now)}", manner)

@@ -9,6 +9,7 @@ from tui.bench.unused import DATED
 from tui.journal.entries import Entry
 from tui.words.alarms import alarm_sign, kind_words
 from tui.words.entries import said
+from tui.words.messages import message
 from tui.words.plain import Manner, sanitise
 from tui.words.printed import print_bench
 from tui.words.times import age, moment
@@ -21,8 +22,11 @@ _MOST = 12
 def handover_lines(handed: Handover, manner: Manner, width: int) -> list[str]:
     """The whole page, no line longer than it is wide."""
     bench = handed.bench
-    more = {cell.folder: _before_lines(handed, cell) for cell in bench.cells}
-    more[""] = [*over_told(handed.before[""], handed), *entries_told(handed.before[""], handed)]
+    more = {cell.folder: _before_lines(handed, cell, manner) for cell in bench.cells}
+    more[""] = [
+        *over_told(handed.before[""], handed, manner),
+        *entries_told(handed.before[""], handed),
+    ]
     return print_bench(bench, manner, width, more, title(handed))
 
 
@@ -31,15 +35,15 @@ def title(handed: Handover) -> str:
     return f"Handover of what was since {_when(handed.since, handed)}"
 
 
-def _before_lines(handed: Handover, cell: Cell) -> list[Parts]:
+def _before_lines(handed: Handover, cell: Cell, manner: Manner) -> list[Parts]:
     before = handed.before[cell.folder]
     lines = []
     if spans := spans_told(before):
         first = f"before, since {_when(handed.since, handed)}: {spans[0]}"
         lines.append((first, *spans[1:]))
-    if since := since_told(before, cell, handed):
+    if since := since_told(before, cell, handed, manner):
         lines.append((f"since then: {since[0]}", *since[1:]))
-    return [*lines, *over_told(before, handed), *entries_told(before, handed)]
+    return [*lines, *over_told(before, handed, manner), *entries_told(before, handed)]
 
 
 def spans_told(before: Before) -> Parts:
@@ -55,7 +59,7 @@ def _span_words(span: PhaseSpan) -> str:
     return f"{span.name}{step} {age(span.end - span.start)}"
 
 
-def since_told(before: Before, cell: Cell, handed: Handover) -> Parts:
+def since_told(before: Before, cell: Cell, handed: Handover, manner: Manner) -> Parts:
     """B checks, readings that were missed, rows that could not be used; none for no test."""
     if cell.phase is None:
         return ()
@@ -65,28 +69,30 @@ def since_told(before: Before, cell: Cell, handed: Handover) -> Parts:
     told += ["no reading missed"] if cell.schedule is not None and not missed else []
     if len(missed) > _MOST:
         told.append(f"readings missed {len(missed)} times, the last {_MOST} of them:")
-    told += [f"{_when(one.raised_at, handed)} {sanitise(one.message)}" for one in missed[-_MOST:]]
+    told += [
+        f"{_when(one.raised_at, handed)} {message(one.message, manner)}" for one in missed[-_MOST:]
+    ]
     more = " or more" if before.unused >= DATED else ""
     told.append(f"{before.unused or 'no'}{more} row{'s' if before.unused > 1 else ''} unused")
     return tuple(told)
 
 
-def over_told(before: Before, handed: Handover) -> tuple[Parts, ...]:
+def over_told(before: Before, handed: Handover, manner: Manner) -> tuple[Parts, ...]:
     """Alarms that are over and known, a line each."""
     over = before.over
     left = (
         ((f"{len(over) - _MOST} more alarms before those are over",),) if len(over) > _MOST else ()
     )
-    return (*left, *(_over_words(spell, handed) for spell in over[-_MOST:]))
+    return (*left, *(_over_words(spell, handed, manner) for spell in over[-_MOST:]))
 
 
-def _over_words(spell: Spell, handed: Handover) -> Parts:
+def _over_words(spell: Spell, handed: Handover, manner: Manner) -> Parts:
     assert spell.cleared_at is not None
     return (
         f"over: {alarm_sign(spell)} {spell.priority}",
         kind_words(spell),
         f"{_when(spell.since, handed)}, for {age(spell.cleared_at - spell.since)}",
-        sanitise(spell.message),
+        message(spell.message, manner),
     )
 
 

@@ -94,7 +94,7 @@ def _print_cell(page: "_Page", cell: Cell, bench: Bench, shared: Sequence[Blind]
 
 def _print_alarm(page: "_Page", alarm: Alarm, folder: str, bench: Bench, indent: int) -> None:
     """One that stands in full, with what to do; one that is shelved or over on one line."""
-    told = alarm_told(alarm, folder, bench)
+    told = alarm_told(alarm, folder, bench, page.manner)
     parts = [told.priority, *told.what, told.state]
     if not alarm.counts:
         page.flow(parts, indent)

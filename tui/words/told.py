@@ -31,6 +31,7 @@ from tui.words.cells import (
     state,
 )
 from tui.words.hands import attended_words, visit_words
+from tui.words.messages import message
 from tui.words.plain import Manner, sanitise
 from tui.words.quantities import b_value, percent, pressure
 from tui.words.times import age, date_and_time, interval, moment
@@ -111,7 +112,7 @@ def _hand(hand: Hand, bench: Bench, *, together: bool) -> HandTold:
     )
 
 
-def alarm_told(alarm: Alarm, folder: str, bench: Bench) -> AlarmTold:
+def alarm_told(alarm: Alarm, folder: str, bench: Bench, manner: Manner) -> AlarmTold:
     """One alarm; in full where it stands.
 
     Args:
@@ -123,7 +124,7 @@ def alarm_told(alarm: Alarm, folder: str, bench: Bench) -> AlarmTold:
     command = ""
     if alarm.counts:
         follows = (f"with it: {kinds_words(alarm.consequences)}",) if alarm.consequences else ()
-        more = (sanitise(alarm.message), *follows, f"→ {sanitise(alarm.action)}")
+        more = (message(alarm.message, manner), *follows, f"→ {sanitise(alarm.action)}")
         if alarm.state == "unacknowledged":
             about = () if alarm.about is None else ("--about", sanitise(alarm.about))
             words = (sanitise(folder) or WHOLE_BENCH, sanitise(alarm.kind), *about)
@@ -167,7 +168,7 @@ def cell_told(cell: Cell, bench: Bench, manner: Manner) -> tuple[Parts, ...]:
         lines.append(quantities)
     if cell.schedule is not None:
         lines.append((f"readings {readings(cell.schedule, now, manner)}",))
-        lines += [(sanitise(words),) for words in cell.advice[:1] if cell.slots_end_early]
+        lines += [(message(words, manner),) for words in cell.advice[:1] if cell.slots_end_early]
     lines.append(_next_words(cell, bench, manner))
     if then := ahead_words(cell.ahead, zone, now, manner):
         lines.append((f"then: {then[0]}", *then[1:]))
