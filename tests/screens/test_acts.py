@@ -21,7 +21,7 @@ async def test_an_alarm_is_acknowledged(tmp_path: Path, monkeypatch: pytest.Monk
         await screen.press("a", "a", *"valve", "tab", *"Ada")
         assert "You know of it" in screen.text()
         await enter(screen)
-        assert "is in the journal: acknowledge" in screen.text()
+        assert "C2: entry 1 is in the journal: acknowledge; z takes it back" in screen.text()
         # who it was is remembered
         await screen.press("j", "a")
         assert screen.app.screen._lines["who"].value == "Ada"  # type: ignore[attr-defined]

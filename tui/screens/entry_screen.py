@@ -197,5 +197,13 @@ class EntryScreen(Sparing, ModalScreen[str | None]):
             self._say(f"Nothing was entered: {error}", "bad")
             return
         number = ", ".join(map(str, entered.numbers))
-        told = f"entry {number} is in the journal: {self._form.title.lower()}"
+        told = f"{self._of(draft)}entry {number} is in the journal: {self._form.title.lower()}"
+        if draft.refers is None:
+            told += "; z takes it back"
         self.dismiss(f"{told}; {entered.elsewhere}" if entered.elsewhere else told)
+
+    def _of(self, draft: Draft) -> str:
+        """The cells that it is about: what was entered is told after the screen has gone on."""
+        names = {cell.folder: sanitise(cell.cell, 24) for cell in self.bench.cells}
+        about = dict.fromkeys(names[act.cell] for act in draft.acts if act.cell in names)
+        return f"{', '.join(about)}: " if about else ""
