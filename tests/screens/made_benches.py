@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from tui.bench.alarms.spells import Alarm, Priority, Spell
 from tui.bench.picture import (
     BEING_READ,
+    UNTIL_MENDED,
     BCheck,
     Bench,
     Blind,
@@ -250,6 +251,7 @@ def broken(name: str = "C3") -> Cell:
             Problem("error", "specimen has no height", 'add height = "100 mm"', "C3/cell.toml",
                     None, "specimen.height"),
         ),
+        projection=Projection("", None, None, None, None, None, UNTIL_MENDED),
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from tui.bench.cell_fold import CellFold
 from tui.bench.disks import Disk, low_disks
 from tui.bench.hands import soonest_first
 from tui.bench.phases import STEPS, Mark, phase_of
-from tui.bench.picture import Bench, Cell, Worst
+from tui.bench.picture import UNTIL_MENDED, Bench, Cell, Worst
 from tui.bench.projections import untold
 from tui.bench.rebasing import rebases_of
 from tui.bench.set_envelopes import envelopes
@@ -257,6 +257,8 @@ def _cell(
             )
     own = () if fold is None else (fold,)
     cell = Cell(cell=place.name, folder=place.folder, problems=(*place.problems, *own))
+    if any(problem.severity == "error" for problem in cell.problems):
+        cell = replace(cell, projection=untold("", UNTIL_MENDED))
     if not place.idle:
         return cell
     return replace(cell, idle=True, projection=untold("", "no test runs in it"))

@@ -17,6 +17,8 @@ from tui.settings.problems import Problem
 
 BEING_READ = "its logs are being read"
 """Said of a cell of which nothing is known yet."""
+UNTIL_MENDED = "its readings are not told until that is mended"
+"""Said of a cell that could not be read or told."""
 READING = Problem("note", "the bench is being read", "wait a moment")
 """Before its folders are known."""
 

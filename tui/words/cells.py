@@ -42,7 +42,10 @@ def source_words(phase: Phase | PhaseSpan) -> str:
 
 def no_readings(cell: Cell) -> str:
     """What to say where a cell has no values: perhaps they have only not been read yet."""
-    return "logs are being read" if cell.being_read else "no readings yet"
+    if cell.being_read:
+        return "logs are being read"
+    broken = any(problem.severity == "error" for problem in cell.problems)
+    return "not read until mended" if broken else "no readings yet"
 
 
 def readings(
