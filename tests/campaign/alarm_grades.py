@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from random import Random
 
+import alarm_ends
 import alarm_flows
 import alarm_leaks
 import alarm_logs
@@ -18,7 +19,7 @@ from alarm_stage import MANNERS, Stage, stage_of
 
 WAYS: tuple[Way, ...] = (
     *alarm_pressures.WAYS, *alarm_stresses.WAYS, *alarm_leaks.WAYS, *alarm_flows.WAYS,
-    *alarm_valves.WAYS, *alarm_shears.WAYS, *alarm_logs.WAYS,
+    *alarm_valves.WAYS, *alarm_shears.WAYS, *alarm_ends.WAYS, *alarm_logs.WAYS,
 )  # fmt: skip
 KINDS = tuple(dict.fromkeys(way.kind for way in WAYS))
 NOT_JUDGED = {"disk-low": "it is about the disk, not about a cell's readings"}

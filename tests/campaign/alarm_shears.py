@@ -20,10 +20,6 @@ READ_MM = 0.003
 NEARS = 0.98
 """Of a limit: beyond it readings that scatter may be at the limit. [-]"""
 
-SETTLED_KPA = 1.0
-"""Pore pressure that moves by less within ten minutes counts as settled in a check: the contract's.
-[kPa]"""
-
 SURE_MM = 0.009
 """Five deviations of the difference of two such readings."""
 
@@ -125,7 +121,7 @@ def advised(stage: Stage) -> float:
     return rate
 
 
-def _half_is_read(stage: Stage) -> bool:
+def half_is_read(stage: Stage) -> bool:
     """Whether a reading comes before half of the consolidation is over; else nobody knows t50."""
     run = stage.case.run
     first = float(stage.clean_s[stage.clean_s > run.opened_s][0])
@@ -138,7 +134,7 @@ def too_fast(stage: Stage, dice: Random, near: bool) -> Laid | None:
     plan, run = stage.case.plan, stage.case.run
     if stage.case.fault.startswith("motor"):
         return None
-    if not _half_is_read(stage):
+    if not half_is_read(stage):
         return None  # rightly not judged
     own = run.rate_percent_min / advised(stage)
     size = dice.uniform(0.5, 0.8) / 1.1 if near else dice.uniform(1.6, 5.0) / 1.1
@@ -258,71 +254,6 @@ def limit(stage: Stage, dice: Random, near: bool) -> Laid | None:
     )  # fmt: skip
 
 
-def complete(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """A check reaches the target: hands are wanted; near: a check that does not."""
-    records = [one for one in stage.case.run.checks if one.in_phase == "saturation"]
-    places = [place for place in stage.places if place.name == "saturation/b-check"]
-    trace = stage.case.run.trace
-    found = []
-    for record, place in zip(records, places, strict=False):
-        rise = trace.one("pore_kPa", place.end_s - 60.0) - trace.one("pore_kPa", place.act_s)
-        # Gas dissolves meanwhile: B is higher at first, and may be read then or at the end.
-        both = rise / max(record.delta_cell_kPa, 1.0), record.b_model
-        # A reading counts as settled while so much may still come; one that creeps on is none.
-        goes_on = SETTLED_KPA / max(record.delta_cell_kPa, 1.0)
-        crept = trace.one("pore_kPa", place.end_s - 60.0) - trace.one("pore_kPa", place.end_s - 360)
-        if near or abs(crept) < 0.4 * SETTLED_KPA:
-            found.append((min(both) - goes_on, max(both), place))
-    target = stage.case.plan.b_target
-    wanted = [
-        p
-        for least, most, p in found
-        if (most < target - 0.05 if near else least > target + 0.01 and most < 1.015)
-    ]
-    if not wanted:
-        return None
-    place = dice.choice(wanted) if near else wanted[0]
-    onset = place.act_s + 0.5
-    rest = stage.rest(onset, place.end_s - onset + (-60.0 if near else 1800.0), dice)
-    return Laid(
-        "phase-complete", "B does not" if near else "B reaches its target", 0.9 if near else 1.0,
-        stage, onset, rest, None if near else place.end_s, 0.0, 1,
-    )  # fmt: skip
-
-
-def consolidated(stage: Stage, dice: Random, near: bool) -> Laid | None:
-    """Consolidation meets its criterion, by the specimen's own truth; near: at half of its time."""
-    from replayed import consolidation_end_s  # noqa: PLC0415
-
-    place = next(place for place in stage.places if place.step == "drained")
-    met = consolidation_end_s(stage.case)
-    if stage.case.plan.consolidation_end != "24 h":
-        if near:
-            met = 0.5 * met
-        if not _half_is_read(stage):
-            return None
-        # Read with noise and a fit, it may be told a tenth of the time later.
-        due = place.act_s + 1.1 * met
-    else:
-        met = 0.9 * met if near else met
-        due = place.act_s + met
-    onset = place.act_s + 0.4 * met
-    if due > place.end_s + 12.0 * H:
-        return None
-    rest = stage.rest(
-        onset,
-        (place.act_s + met if near else due + 2.0 * H) - onset,
-        dice,
-        stands_s=place.end_s - 45.0,
-    )
-    if not len(rest.seconds):
-        return None
-    return Laid(
-        "phase-complete", stage.case.plan.consolidation_end + (", half of it" if near else ""),
-        0.5 if near else 1.0, stage, onset, rest, None if near else due, 0.0, 1,
-    )  # fmt: skip
-
-
 WAYS = (
     Way("shear-stopped", "stops", stops, weight=2),
     Way("shear-stopped", "pauses", pauses, only_near=True),
@@ -331,6 +262,4 @@ WAYS = (
     Way("travel-limit", "travel", travel, needs="narrow"),
     Way("travel-limit", "load", load, needs="narrow"),
     Way("strain-limit", "limit", limit),
-    Way("phase-complete", "saturation", complete, weight=2),
-    Way("phase-complete", "consolidation", consolidated, weight=2),
 )

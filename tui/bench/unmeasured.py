@@ -7,15 +7,21 @@ one that still stands tells that nothing has drained. Common practice, no source
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import isnan
+from itertools import pairwise
+from math import isnan, log
 
 from reduce.forecast import ConsolidationForecast, ending
 from tui.bench.readings import Reading
 
 STANDS = 0.5
 """Of the excess when drainage opened: while so much is left at any end it has not gone. [-]"""
-BEND, FEW = (0.25, 0.9), 3
-"""Degrees between which flow is seen to slow down, and readings by which it is."""
+GRID = 0.22
+"""Flow is judged between readings so far apart in ln t. [-]"""
+FADING, FEW = (0.12, 0.85), 2
+"""Shares of the greatest flow per e-fold of time between which it fades, and how often it is seen
+to: a stone that blocks shows one such flow at most, that of the interval in which it did. [-]"""
+READ_ML = 0.03
+"""Less is not told from the noise of a gauge. [ml]"""
 RECENT = 0.5
 """Of the time since drainage opened: pore pressure that was read before is of the past. [-]"""
 PATIENCE_S = 3600.0
@@ -59,10 +65,9 @@ def borne_out(
         share = (left - zero.back_pressure) / head
         if share > STANDS:
             why = f"{share:.0%} of the excess pore pressure still stand: is a stone blocked?"
-    if not why and kind == "dissipation" and 60.0 * passed_min < PATIENCE_S:
-        bends = [ml for root, ml in volume if root**2 <= passed_min and _bends(found, ml)]
-        if len(bends) < FEW:
-            why = "flow was not seen to slow down, it was there and then it was not"
+    soon = kind == "dissipation" and 60.0 * passed_min < PATIENCE_S
+    if not why and soon and not _fades([one for one in volume if one[0] ** 2 <= passed_min]):
+        why = "flow was not seen to slow down, it was there and then it was not"
     if not why:
         return found
     return replace(
@@ -71,7 +76,22 @@ def borne_out(
     )  # fmt: skip
 
 
-def _bends(found: ConsolidationForecast, out_ml: float) -> bool:
-    if found.v0 is None or not found.v100 or isnan(out_ml):
+def _fades(volume: Points) -> bool:
+    """Whether flow per e-fold of time was seen on its way from its greatest to nothing.
+
+    While √t rules it grows; beyond half of consolidation it falls, ever faster, by any drainage.
+    """
+    kept: list[tuple[float, float]] = []
+    for root, ml in volume:
+        if root > 0.0 and not isnan(ml):
+            ln_time = 2.0 * log(root)
+            if not kept or ln_time - kept[-1][0] >= GRID:
+                kept.append((ln_time, ml))
+    flows = [((b - a) / (later - sooner), b - a) for (sooner, a), (later, b) in pairwise(kept)]
+    if not flows:
         return False
-    return BEND[0] < (out_ml - found.v0) / found.v100 < BEND[1]
+    peak = max(flow for flow, _ in flows)
+    since = next(place for place, (flow, _) in enumerate(flows) if flow == peak)
+    low, high = (share * peak for share in FADING)
+    fading = [flow for flow, ml in flows[since + 1 :] if low < flow < high and ml > READ_ML]
+    return len(fading) >= FEW

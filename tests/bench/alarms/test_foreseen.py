@@ -1,5 +1,7 @@
 """Alarms that rest on a forecast: phase-complete, schedule-ends-early (contract section 7)."""
 
+from math import exp, pi, sqrt
+
 import pytest
 from told_alarms import SCHEDULED, Script, followed, of, settings
 
@@ -124,3 +126,37 @@ def test_flow_that_slows_down_is_an_end_where_both_ends_drain() -> None:
     both = settings(specimen={"drainage": "both ends"}, log={"rows": "scheduled"})
     told = of(followed(drained().rows, None, both), KIND)
     assert [one.about for one in told] == ["saturation", "consolidation"]
+
+
+def read_each_minute(t90_s: float, blocks_s: float = 1e9) -> tuple[list[Spell], float]:
+    """What is told of a consolidation by both ends, its pore pressure gone at once; its zero.
+
+    T50 0.197 and T95 1.129 for both ends (textbook, from memory).
+    """
+    script = saturating(0.96)
+    script.check(0.97, 140.0, build_up=True)
+    script.row(10)
+    zero, volume = script.now, script.volume
+    script.begin("consolidation", "drained", 15.0)
+    for k in range(58):
+        script.now = zero + 25.0 + 60.0 * k
+        t = 0.848 * min(script.now - zero, blocks_s) / t90_s
+        degree = sqrt(4.0 * t / pi) if t < 0.2 else 1.0 - 0.8106 * exp(-2.4674 * t)
+        script.volume, script.pore = volume - 20.0 * degree, script.back
+        script.row()
+    both = settings(specimen={"drainage": "both ends"}, log={"rows": "steady"})
+    told = of(followed(script.rows, None, both), KIND)
+    return [one for one in told if one.about == "consolidation"], zero
+
+
+@pytest.mark.parametrize("t90_s", [130.0, 300.0, 600.0])
+def test_a_quick_sand_is_complete_as_soon_as_its_flow_was_seen_to_fade(t90_s: float) -> None:
+    (told,), zero = read_each_minute(t90_s)
+    t95 = 1.129 / 0.848 * t90_s
+    assert zero + 0.9 * t95 < told.since < zero + 1.1 * t95 + 120.0
+
+
+@pytest.mark.parametrize("blocks_s", [70.0, 110.0, 200.0, 400.0, 700.0])
+@pytest.mark.parametrize("t90_s", [1200.0, 3600.0])
+def test_flow_that_is_seen_to_stop_has_not_faded(t90_s: float, blocks_s: float) -> None:
+    assert read_each_minute(t90_s, blocks_s)[0] == []

@@ -5,7 +5,7 @@ drainage curve is Terzaghi's for one end, T50 0.197 and T95 1.129 (textbook, fro
 """
 
 from datetime import UTC
-from math import exp, pi, sqrt
+from math import exp, log10, pi, sqrt
 
 import pytest
 from drained_rows import HOUR_S, spells
@@ -97,6 +97,38 @@ def test_a_refill_is_no_flow_and_what_flows_on_behind_it_is() -> None:
     assert late < spell.since
     assert "ml/h still flow" in spell.message
     assert "1.00 ml/h" in spell.message
+
+
+@pytest.mark.parametrize("begins_h", [0.0, 0.5, 1.0, 1.5])
+def test_rare_readings_on_both_sides_of_the_latest_end_tell_no_flow_behind_it(
+    begins_h: float,
+) -> None:
+    rows, opened = _rows(1.0, hours=20.0)
+    before = next(row.back_volume for row in reversed(rows) if row.time <= opened)
+
+    def is_kept(row: Reading) -> bool:
+        passed_h = (row.time - opened) / HOUR_S
+        return passed_h < 2.0 or abs((passed_h - begins_h) % 2.0) < 0.08
+
+    seldom = [
+        row._replace(back_volume=before + 3.0 * (row.back_volume - before))
+        for row in rows
+        if is_kept(row)
+    ]
+    assert not spells(seldom, KIND)
+
+
+def test_what_has_met_its_criterion_is_late_for_nothing_though_it_creeps() -> None:
+    """At 0.29 ml/h, limit 0.20 ml/h, an hour behind the latest end."""
+    rows, opened = _rows(1.0, hours=12.0)
+    t95 = 1.129 / 0.848 * T90_S
+    creeps = [
+        row._replace(back_volume=row.back_volume - 3.0 * log10(1.0 + (row.time - opened) / t95))
+        if row.time > opened
+        else row
+        for row in rows
+    ]
+    assert not spells(creeps, KIND)
 
 
 def test_as_foreseen_is_none() -> None:

@@ -3,18 +3,20 @@
 The projection that counts is found the same way whenever somebody looks: moments on a fixed grid
 since drainage opened, each with a fit of the readings until then, up to the first at which half is
 done. One that is refuted by the water that leaves does not count: a curve through the first few
-readings may end at the water of line and bedding. Each fit is made once. What
-siblings of a set told is left out, because it came when it came.
+readings may end at the water of line and bedding. What has met its criterion when it could be told
+is late for nothing, though a quick specimen creeps on. Each fit is made once. What siblings of a
+set told is left out, because it came when it came.
 """
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import inf, isnan, nan
+from math import inf, isnan, log10, nan
 
 import numpy as np
 
 from reduce.errors import ReductionError
 from reduce.forecast import consolidation as forecast_consolidation
+from reduce.forecast import ending
 from tui.bench.alarms.rules.drained_course import Course, DrainedCourse, Drop, Foreseen
 from tui.bench.alarms.scene import Rule
 from tui.bench.alarms.spells import Spell
@@ -30,6 +32,8 @@ HARDLY = 0.1
 REFUTED = 1.25
 """Degree by a projection's own volumes: when so much has left by when it can be judged, half was
 not done when it said so, and there is nothing to be late for. Common practice, no source. [-]"""
+CREEPS = 0.2
+"""And so much more per log cycle of time beyond its t95: soft clay creeps. [-]"""
 RATE_S = 1800.0
 """Flow is told over so long. [s]"""
 JUMP = 0.01
@@ -110,8 +114,13 @@ def _refuted(stage: Course, found: Foreseen, moment: float) -> bool:
     That is sooner than anything is raised: the same is found whenever somebody looks.
     """
     until = max(found.latest, moment) + RATE_S
-    out = (drop.out_ml for drop in stage.drops if drop.time <= until)
-    return any(found.degree_of(ml) > REFUTED for ml in out if not isnan(ml))
+
+    def most(drop: Drop) -> float:
+        cycles = log10(max((drop.time - stage.zero.time) / found.t95_s, 1.0))
+        return REFUTED + CREEPS * cycles
+
+    out = [drop for drop in stage.drops if drop.time <= until and not isnan(drop.out_ml)]
+    return any(found.degree_of(drop.out_ml) > most(drop) for drop in out)
 
 
 def _foreseen(
@@ -158,7 +167,10 @@ def _fitted(
         return None
     if fit.U_now is None or fit.latest is None:
         return None
-    found = Foreseen(fit.U_now, fit.latest, fit.v0 or 0.0, fit.v100 or nan)
+    is_met = (fit.progress or 0.0) >= 1.0
+    found = Foreseen(
+        fit.U_now, fit.latest, fit.v0 or 0.0, fit.v100 or nan, fit.t95_s or inf, is_met
+    )
     return replace(found, degree=found.degree_of(until[-1].out_ml))
 
 
@@ -189,9 +201,13 @@ def _spells(course: DrainedCourse, stage: Course, latest: float, now: float) -> 
         over = stage.ended if one is None else one.time
         if begun is not None:
             raised = begun.time + on
+            # Flow that begins anew behind a rest is told: it is none of the primary's.
+            still = begun.time <= latest
             if over is None and raised > now:
                 course.pending = min(course.pending, raised)
-            elif raised <= (now if over is None else over):
+            elif raised <= (now if over is None else over) and not (
+                still and _is_met(course, stage, max(raised, begun.read_at))
+            ):
                 said = _said(begun, latest, most, least)
                 by_phase = one is None and over is not None
                 found.append(
@@ -201,13 +217,22 @@ def _spells(course: DrainedCourse, stage: Course, latest: float, now: float) -> 
     return found
 
 
+def _is_met(course: DrainedCourse, stage: Course, moment: float) -> bool:
+    """Whether the criterion is met by a moment, which a clock alone does not tell."""
+    if ending(consolidation_end(course.scene.settings)).kind == "time":
+        return False
+    found = _foreseen(course, stage, moment, None)
+    return found is not None and found.is_met
+
+
 def _behind(
     course: DrainedCourse, stage: Course, latest: float, most: float, least: float
 ) -> list[_Judged]:
     """Every reading that is later than foreseen, as far as it tells.
 
-    What flowed before the latest end does not count; so flow tells nothing for half an hour. Few
-    readings are kept: what is so at the first that tells is so since the latest end.
+    What flowed before the latest end does not count: flow tells nothing until it was read twice
+    behind it, half an hour apart. Few readings are kept: what is so at the first that tells is so
+    since the latest end.
     """
     head = _head(course, stage)
     found: list[_Judged] = []
@@ -216,15 +241,14 @@ def _behind(
     for place, drop in enumerate(drops):
         if place in jumps:
             before = place
-        begun = max(min(latest, drop.time), drop.time - RATE_S)
-        while before + 1 < len(drops) and drops[before + 1].time <= begun:
+        while before < place and drops[before + 1].time <= drop.time - RATE_S:
             before += 1
         if drop.time <= latest:
             continue
         earlier, gone = drops[before], _dissipated(drop, head)
         passed = drop.time - earlier.time
         flow = nan
-        if passed >= RATE_S:
+        if earlier.time >= latest and passed >= RATE_S:
             flow = abs(drop.out_ml - earlier.out_ml) / passed * 3600.0
         so = flow > most or gone < least
         if so or not isnan(flow):

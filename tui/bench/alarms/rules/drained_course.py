@@ -54,6 +54,10 @@ class Foreseen:
     v0: float
     v100: float
     """Volume out at the begin and the end of primary consolidation; NaN: not known. [ml]"""
+    t95_s: float = inf
+    """When 95 % of it is over, since drainage opened; infinite: not known. [s]"""
+    is_met: bool = False
+    """Whether its criterion is met by then."""
 
     def degree_of(self, out_ml: float) -> float:
         """The degree that has come when so much has left; as it was where that is not known."""
