@@ -11,6 +11,8 @@ import pytest
 from drained_rows import HOUR_S, spells
 from scripted import Script, as_rows, settings
 
+from tui.bench.alarms.overdue import refuted
+from tui.bench.alarms.rules.drained_course import Course, Drop, Foreseen
 from tui.bench.cell_fold import CellFold
 from tui.bench.readings import NAN, Reading
 from tui.feed.rows import Arrivals
@@ -167,3 +169,16 @@ def test_it_is_the_same_whenever_somebody_looks() -> None:
         fold = fold.take(Arrivals("C1", as_rows(some)))
         cell = fold.picture(some[-1].time, ())
     assert [spell for spell in cell.spells if spell.kind == KIND] == once
+
+
+@pytest.mark.parametrize(("after_t95", "share", "is_refuted"), [
+    (1.0, 1.2, False), (1.0, 1.3, True), (8.0, 1.4, False), (8.0, 1.5, True), (80.0, 1.5, False),
+])  # fmt: skip
+def test_creep_beyond_t95_does_not_refute_what_was_foreseen(
+    after_t95: float, share: float, is_refuted: bool
+) -> None:
+    """1.25 times the volume foreseen, and 0.2 more per log cycle of time: at 8 times t95 1.43."""
+    zero = Reading(0.0)
+    stage = Course(zero, (Drop(600.0, 2.5, 0.0), Drop(3000.0 * after_t95, 5.0 * share, 0.0)))
+    found = Foreseen(0.5, latest=300_000.0, v0=0.0, v100=5.0, t95_s=3000.0)
+    assert refuted(stage, found, 600.0) is is_refuted

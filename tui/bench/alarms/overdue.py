@@ -100,7 +100,7 @@ def _latest(course: DrainedCourse, stage: Course) -> float | None:
                     found, between = sooner, between[:middle]
                 else:
                     before, between = sooner or before, between[middle + 1 :]
-            if not _refuted(stage, found, moment):
+            if not refuted(stage, found, moment):
                 return found.latest
             before, earlier = None, moment
             continue
@@ -108,10 +108,15 @@ def _latest(course: DrainedCourse, stage: Course) -> float | None:
     return None
 
 
-def _refuted(stage: Course, found: Foreseen, moment: float) -> bool:
+def refuted(stage: Course, found: Foreseen, moment: float) -> bool:
     """Whether more has left than it foresaw at all, by when it can be judged.
 
     That is sooner than anything is raised: the same is found whenever somebody looks.
+
+    Args:
+        stage: what left.
+        found: what was foreseen.
+        moment: of its newest reading. [s]
     """
     until = max(found.latest, moment) + RATE_S
 
