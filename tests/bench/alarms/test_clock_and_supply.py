@@ -55,9 +55,10 @@ def test_a_clock_that_was_set_back_is_heard_of_from_the_feed() -> None:
     assert np.isclose(stamps[49] - rows.times[49], 1500.0)
 
 
-def falling(fall: float, within_s: float, every_s: float) -> list[Reading]:
+def falling(fall: float, within_s: float, every_s: float, after_s: float = 0.0) -> list[Reading]:
+    """A fall that begins so long after a reading."""
     rows = steady(40, every_s)
-    begun = rows[20].time
+    begun = rows[20].time + after_s
     return [
         row._replace(
             cell_pressure=row.cell_pressure
@@ -68,21 +69,26 @@ def falling(fall: float, within_s: float, every_s: float) -> list[Reading]:
 
 
 @pytest.mark.parametrize(
-    ("fall", "within_s", "every_s", "raised"),
+    ("fall", "within_s", "every_s", "after_s", "raised"),
     [
-        (5.0, 50.0, 10.0, True),
-        (5.0, 50.0, 900.0, True),  # between two rows, where rows are rarer
-        (1.5, 50.0, 10.0, False),
-        (5.0, 600.0, 10.0, False),  # 1 kPa in two minutes
+        (5.0, 50.0, 10.0, 0.0, True),
+        (5.0, 50.0, 900.0, 0.0, True),  # between two rows, where rows are rarer
+        (2.4, 110.0, 60.0, 35.0, True),  # the window begins and ends in the midst of it
+        (2.6, 110.0, 180.0, 130.0, True),  # a rare row in its midst: 1.2 and 1.4 kPa
+        (2.6, 110.0, 3600.0, 3550.0, True),
+        (1.5, 50.0, 10.0, 0.0, False),
+        (1.8, 110.0, 180.0, 130.0, False),
+        (5.0, 600.0, 10.0, 0.0, False),  # 1 kPa in two minutes
+        (8.0, 900.0, 180.0, 90.0, False),  # 1.6 kPa from row to row
     ],
 )
 def test_two_cells_of_a_supply_fall(
-    fall: float, within_s: float, every_s: float, raised: bool
+    fall: float, within_s: float, every_s: float, after_s: float, raised: bool
 ) -> None:
     cells = {}
     for name in ("C1", "C2"):
         fold = CellFold(name, name, STEADY, (), UTC)
-        rows = falling(fall, within_s, every_s)
+        rows = falling(fall, within_s, every_s, after_s)
         fold = fold.take(Arrivals(name, as_rows(rows)))
         cells[name] = of_parts(fold)
     supply = Supply.model_validate({"name": "main", "feeds": ["C1", "C2"]})

@@ -3,6 +3,7 @@
 Alone it is no alarm: `alarms/shared.py` asks whether another cell of the supply has it, too.
 """
 
+from itertools import pairwise
 from math import inf, isnan
 
 from tui.bench.alarms.board import Board
@@ -10,31 +11,57 @@ from tui.bench.alarms.rules.levels import spoken
 from tui.bench.alarms.scene import Moment, Rule, Scene
 
 WATCHED = ("cell_pressure", "back_pressure")
+STANDS = 0.25
+"""Of a fall: what changes by less before it and after it stands. [-]"""
+ROWS = 5
+"""So many show a fall with a reading in its midst: it stands, falls twice, and stands."""
 
 
-class _Top:
-    """The greatest value of some time, by what can still become it; newest last."""
+class _Readings:
+    """Those among which a fall of some time may lie: it began and ended between two of them."""
 
     def __init__(self) -> None:
-        self.points: list[tuple[float, float]] = []
+        self.rows: list[tuple[float, float]] = []
         self.lost_from = inf
         """What it was when it fell, while it has not come back. [kPa]"""
 
-    def copy(self) -> "_Top":
-        other = _Top()
-        other.points, other.lost_from = list(self.points), self.lost_from
+    def copy(self) -> "_Readings":
+        other = _Readings()
+        other.rows, other.lost_from = list(self.rows), self.lost_from
         return other
 
-    def add(self, time: float, value: float, within_s: float) -> float:
-        """The greatest value within the time, or of the row before where rows are rarer."""
-        points = self.points
-        while len(points) > 1 and points[0][0] < time - within_s:
-            del points[0]
-        top = points[0][1] if points else value
-        while points and points[-1][1] <= value:
-            points.pop()
-        points.append((time, value))
-        return top
+    def add(self, time: float, value: float, within_s: float) -> None:
+        rows = self.rows
+        rows.append((time, value))
+        while len(rows) > ROWS and rows[1][0] <= rows[-2][0] - within_s:
+            del rows[0]
+
+    def top(self, within_s: float) -> float:
+        """The greatest value from which it may have fallen to the newest within the time.
+
+        It may have ended just after the reading before; where readings are rarer than that, it is
+        the one before that counts.
+        """
+        rows = self.rows
+        if len(rows) < 2:
+            return rows[-1][1]
+        (before, was), (now, _) = rows[-2:]
+        if now - before >= within_s:
+            return was
+        since = before - within_s
+        return max(one[1] for one, later in pairwise(rows) if later[0] > since)
+
+    def in_two(self) -> tuple[float, float, float]:
+        """A fall with a reading in its midst: from where to where, and when that was seen.
+
+        Where readings are rare neither of its two intervals need show enough of it. That it is no
+        slow fall shows with the next reading: before and after it stands. Nothing: all are 0.
+        """
+        if len(self.rows) >= ROWS:
+            (_, before), (_, high), _, (time, low), (_, after) = self.rows[-ROWS:]
+            if max(abs(before - high), abs(after - low)) < STANDS * (high - low):
+                return high, low, time
+        return 0.0, 0.0, 0.0
 
 
 class PressureFalls(Rule):
@@ -45,7 +72,7 @@ class PressureFalls(Rule):
         limits, kind = scene.limits, "supply-lost"
         self._fall, self._within = limits(kind, "fall"), limits(kind, "within")
         self._clear = limits(kind, "clear")
-        self._tops = {name: _Top() for name in WATCHED}
+        self._seen = {name: _Readings() for name in WATCHED}
         self._lost = {name: board.condition(kind, "urgent", about=name) for name in WATCHED}
 
     def add(self, now: Moment) -> None:
@@ -56,16 +83,20 @@ class PressureFalls(Rule):
         ):
             if isnan(value) or (shared and name == "back_pressure"):
                 continue
-            top, one = self._tops[name], self._lost[name]
-            was = top.add(now.time, value, self._within)
-            if one.quiet:
-                so, top.lost_from = was - value > self._fall, was
-            else:
-                so = value < top.lost_from - self._clear
-            said = ""
-            if so and one.quiet:
-                said = (
-                    f"{spoken(name)} fell from {was:.1f} to {value:.1f} kPa, limit "
-                    f"{self._fall:.1f} kPa within {self._within / 60.0:g} min"
-                )
-            self.board.tell(one, so, now.time, said)
+            seen, one = self._seen[name], self._lost[name]
+            seen.add(now.time, value, self._within)
+            if not one.quiet:
+                self.board.tell(one, value < seen.lost_from - self._clear, now.time)
+                continue
+            high, low, since = seen.top(self._within), value, now.time
+            if high - low <= self._fall:
+                high, low, since = seen.in_two()
+            seen.lost_from = high
+            if high - low <= self._fall:
+                self.board.tell(one, False, now.time)
+                continue
+            said = (
+                f"{spoken(name)} fell from {high:.1f} to {low:.1f} kPa, limit "
+                f"{self._fall:.1f} kPa within {self._within / 60.0:g} min"
+            )
+            self.board.tell(one, True, now.time, said, since)
