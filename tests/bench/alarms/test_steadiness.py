@@ -4,6 +4,7 @@
 """
 
 from math import pi, sin
+from random import Random
 
 import pytest
 from drained_rows import consolidating, spells
@@ -29,6 +30,20 @@ def test_a_creep_of_which_each_minute_is_small_keeps_its_level() -> None:
     (spell,) = spells(rows, "pressure-drift")
     limit = 0.01 * next(row for row in rows if row.time >= begins).cell_pressure
     assert begins < spell.since < begins + 60.0 * limit / 0.8 + 180.0
+    assert spell.raised_at == spell.since + 300.0
+
+
+@pytest.mark.parametrize(("pace", "seed"), [(0.37, 0), (0.47, 3)])
+def test_a_creep_that_is_just_fast_enough_to_be_taken_for_a_move_keeps_its_level(
+    pace: float, seed: int
+) -> None:
+    dice = Random(seed)
+    rows, begins = _moved(
+        lambda s: pace * min(s, 1200.0) / 60.0 + dice.gauss(0.0, 0.12), 10.0, hours=1.0
+    )
+    (spell,) = spells(rows, "pressure-drift")
+    limit = 0.01 * next(row for row in rows if row.time >= begins).cell_pressure
+    assert begins < spell.since < begins + 60.0 * (limit + 0.5) / pace
     assert spell.raised_at == spell.since + 300.0
 
 

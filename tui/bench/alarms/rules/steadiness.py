@@ -1,6 +1,6 @@
 """Pressures that should stand: drift away from where they were set, and scatter."""
 
-from math import inf, isnan, sqrt
+from math import isnan, sqrt
 from statistics import median
 
 from tui.bench.alarms.board import Board
@@ -15,6 +15,8 @@ SET_S = 240.0
 HELD_S, HELD_KPA = 180.0, 0.8
 """What was set keeps for so long within this of where it came to stand; what creeps in bounds, as a
 tracker of moves sees it, does not: common practice, no source. [s], [kPa]"""
+GOES_ON = 0.5
+"""Nor does what goes on by this share of what it would have at the pace at which it came. [-]"""
 LEAST_APART_S, UNEVEN_S, GOLDEN = 15.0, 20.0, 0.618
 """Scatter is looked at so far apart, and by up to so much more, never alike. [s], [s], [-]"""
 LEAST_ROWS = 8
@@ -64,8 +66,9 @@ class Drift(Rule):
         self._clear = 1.0 - limits(kind, "clear")
         on = limits(kind, "on")
         self._levels = {name: _Level() for name in WATCHED}
-        self._stood: dict[str, tuple[float, float]] = {}
-        """By channel, since when it stands as it does, and at what. [s], [kPa]"""
+        self._stood: dict[str, tuple[float, float, float]] = {}
+        """By channel, since when it stands as it does, when that was seen, and at what. [s], [s],
+        [kPa]"""
         self._lost = {
             name: board.condition(kind, "urgent", about=name, delay_s=on) for name in WATCHED
         }
@@ -98,13 +101,12 @@ class Drift(Rule):
             if not move.moving:
                 level.add(now.time, value)
             return
-        if not move.moving and move.stood_since is not None:
-            since, _ = self._stood.get(name, (-inf, 0.0))
-            if since != move.stood_since:
-                self._stood[name] = move.stood_since, value
+        since, stood = move.stood_since, self._stood.get(name)
+        if not move.moving and since is not None and (stood is None or stood[0] != since):
+            self._stood[name] = since, now.time, value
         away = (value - level.value) * _URGENT[name]
         limit = max(self._by, self._share * abs(level.value))
-        if away < -limit and _set_anew(move, level.since) and self._holds(name, value, now.time):
+        if away < -limit and _set_anew(move, level.since) and self._holds(name, value, now):
             self._levels[name] = _Level()
             for one in (self._lost[name], self._gained[name]):
                 self.board.tell(one, False, now.time)
@@ -114,9 +116,19 @@ class Drift(Rule):
             said = _drifted(name, value, level.value, limit) if so else ""
             self.board.tell(one, so, now.time, said)
 
-    def _holds(self, name: str, value: float, time: float) -> bool:
-        since, stood_at = self._stood[name]
-        return time - since >= HELD_S and abs(value - stood_at) < HELD_KPA
+    def _holds(self, name: str, value: float, now: Moment) -> bool:
+        since, seen, stood_at = self._stood[name]
+        most = HELD_KPA
+        if seen - since < HELD_S:  # else it was seen to stand for long enough already
+            most = min(most, GOES_ON * self._pace(name, now) * (now.time - seen))
+        return now.time - since >= HELD_S and abs(value - stood_at) < most
+
+    def _pace(self, name: str, now: Moment) -> float:
+        """At which it came to where it stands, since it was last seen where it was. [kPa/s]"""
+        before = (now.told.cell if name == "cell_pressure" else now.told.back).before
+        _, seen, stood_at = self._stood[name]
+        assert before is not None
+        return abs(stood_at - float(getattr(before, name))) / (seen - before.time)
 
 
 def _set_anew(move: Moves, since: float) -> bool:
