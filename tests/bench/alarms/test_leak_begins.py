@@ -19,18 +19,28 @@ def _readings(hours: list[float]) -> list[Mean]:
 
 
 @pytest.mark.parametrize(
-    ("holds_ml", "leaks_ml_h", "is_told"),
-    [(None, 0.2, False), (0.01, 0.2, True), (0.08, 0.2, False), (0.01, 0.0, False)],
+    ("holds_ml", "holds", "leaks_ml_h", "is_told"),
+    [
+        (0.0, (), 0.2, False),
+        (0.01, (24,), 0.2, True),
+        (0.08, (24,), 0.2, False),
+        (0.01, (24,), 0.0, False),
+        (0.01, (5,) * 6, 0.2, True),  # none of them tells it alone
+        (0.12, (5,) * 6, 0.2, False),
+        (0.01, (5,), 0.2, False),
+    ],
 )
-def test_the_hold_before_tells_how_a_gauge_scatters(
-    holds_ml: float | None, leaks_ml_h: float, is_told: bool
+def test_the_holds_before_tell_how_a_gauge_scatters(
+    holds_ml: float, holds: tuple[int, ...], leaks_ml_h: float, is_told: bool
 ) -> None:
-    begins = LeakBegins(LIMITS, dict.fromkeys(LIMITS, HOUR_S), 0.03)
-    if holds_ml is not None:
-        hold = _readings([10.0 + 0.2 * n for n in range(24)])
-        scattered = np.random.default_rng(1).normal(0.0, holds_ml, (2, 24))
-        begins.follow(hold, *scattered, 0.0 * scattered[0], drained=False, late=False)
-    begins = begins.anew()
+    begins, dice = LeakBegins(LIMITS, dict.fromkeys(LIMITS, HOUR_S), 0.03), np.random.default_rng(1)
+    for place, count in enumerate(holds):
+        hold = _readings([2.0 + 3.0 * place + 0.2 * n for n in range(count)])
+        scattered = dice.normal(0.0, holds_ml, (2, count))
+        for until in range(1, count + 1):
+            seen = scattered[:, :until]
+            begins.follow(hold[:until], *seen, 0.0 * seen[0], drained=False, late=False)
+        begins = begins.copy().anew()
     out = np.array(OUT_ML)
     leaked = leaks_ml_h * np.maximum(np.array(DRAINED_H) - 27.9, 0.0)
     stands = np.full(len(out), 150.0)
@@ -39,3 +49,17 @@ def test_the_hold_before_tells_how_a_gauge_scatters(
     assert (found["leak-cell"] is not None) is is_told
     assert found["leak-membrane"] is None
     assert found["leak-drainage"] is None
+
+
+@pytest.mark.parametrize(("sends_out_ml_h", "is_told"), [(0.0, True), (0.24, False)])
+def test_a_specimen_that_drinks_no_more_explains_no_leak(
+    sends_out_ml_h: float, is_told: bool
+) -> None:
+    begins = LeakBegins(LIMITS, dict.fromkeys(LIMITS, HOUR_S), 0.03)
+    hours = np.arange(1.0, 8.6, 0.3)
+    drinks, since = np.minimum(hours, 5.0), np.maximum(hours - 6.8, 0.0)
+    cell = -0.1 * drinks + 0.24 * since
+    back = 0.3 * drinks - sends_out_ml_h * since
+    means = _readings(hours.tolist())
+    found = begins.follow(means, back, cell, 0.0 * cell + 10.0, drained=False, late=False)
+    assert (found["leak-cell"] is not None) is is_told

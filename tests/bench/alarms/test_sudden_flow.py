@@ -63,6 +63,23 @@ def test_of_rare_readings_it_begins_with_the_first_that_shows_it(
     assert began_h - 0.04 < found.since / HOUR_S < shown_h + 0.01
 
 
+def test_what_a_rare_reading_already_showed_counts_once_it_is_sure() -> None:
+    # 0.27 ml/h since 15,000 s, behind a room that cools: the reading at 17,000 s shows 0.15 ml more
+    # than is expected of the room, and might be its doing still; that at 24,000 s is none of it.
+    seconds = [-1500, -400, 500, 1600, 3200, 5300, 8100, 11900, 17000, 24000]
+    gauged = [3.175, 3.182, 3.202, 3.191, 3.196, 3.224, 3.209, 3.241, 3.462, 4.044]
+    warm = [21.13, 21.11, 21.12, 21.10, 21.11, 21.09, 20.95, 20.84, 20.65, 20.20]
+    lagged = [21.13, 21.13, 21.13, 21.12, 21.12, 21.11, 21.07, 20.99, 20.85, 20.53]
+    rows = zip(seconds, gauged, warm, lagged, strict=True)
+    means = [Mean(s, (v,), room, water) for s, v, room, water in rows]
+    of = 0.02, LASTS_S, (-0.35, 0.18)
+    stands = np.full(len(means), 250.0)
+    assert begun(means[:-1], np.array(gauged[:-1]), stands[:-1], *of, soft=0.03) is None
+    found = begun(means, np.array(gauged), stands, *of, soft=0.03)
+    assert found is not None
+    assert found.since == 17000.0
+
+
 def test_creep_a_jump_and_half_the_limit_are_none() -> None:
     assert _begun(_creep) is None
     assert _begun(lambda h: _creep(h) + (0.4 if h > 4.3 else 0.0)) is None

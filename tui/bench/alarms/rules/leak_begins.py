@@ -5,12 +5,12 @@ Volumes count as in `leaks`: back volume what enters the specimen, cell volume w
 
 import copy
 from collections.abc import Sequence
-from math import inf
+from math import inf, isnan
 
 import numpy as np
 
 from tui.bench.alarms.rules.steady_flow import HOUR_S, Array, Mean
-from tui.bench.alarms.rules.sudden_flow import Begins, Sudden, scatter
+from tui.bench.alarms.rules.sudden_flow import Begins, Sudden, scatter_of
 
 ALIKE = 0.5
 """Two flows are alike when they differ by less than this share: common practice. [-]"""
@@ -19,13 +19,18 @@ CELL_WARMTH = (-0.35, 0.18)
 soil.md 6) less the cell's own expansion, for cells of a half to several litres. [ml/°C]"""
 LINE_WARMTH = (0.0, 0.015)
 """The same of back volume: 10 ml of line 0.002 ml/°C, more for a burette. [ml/°C]"""
-SHOW_SCATTER = 9
-"""So many means of a hold show how the gauges scatter: the later of them, by six bends."""
+LEAST_MEANS, LEAST_BENDS, HOLDS = 3, 6, 12
+"""A hold of so many means shows one bend; so many bends of all holds show how the gauges scatter;
+so many holds are kept."""
 BEGINS = {
     "leak-membrane": "more water leaves through the drainage, and enters the cell",
     "leak-cell": "more water leaves the cell",
     "leak-drainage": "more water leaves the back-pressure line",
 }
+
+
+_Hold = tuple[tuple[Mean, ...], Array, Array]
+"""Means of a hold, and what back and cell volume were at each."""
 
 
 class LeakBegins:
@@ -36,10 +41,11 @@ class LeakBegins:
     ) -> None:
         self._limits, self._delays_s, self._soft = limits, delays_s, soft_ml_kPa
         self._scatter = {"back": inf, "cell": inf}
-        """Of volumes, as the latest hold showed it: gauges stay what they are, and
-        a few readings of a specimen that drains do not tell it. [ml]"""
-        self._hold: tuple[tuple[Mean, ...], Array, Array] | None = None
-        """That hold, of which it is not known yet: it is asked for once, not at every reading."""
+        """Of volumes, as the holds showed it: gauges stay what they are, and a few readings of a
+        specimen that drains do not tell it. [ml]"""
+        self._holds: tuple[_Hold, ...] = ()
+        self._hold: _Hold | None = None
+        """Those before and this one, until it is asked for once, when drainage opens."""
         self._begins = {
             kind: Begins(
                 limits[kind],
@@ -53,7 +59,8 @@ class LeakBegins:
     def anew(self) -> "LeakBegins":
         """The same with nothing found."""
         other = LeakBegins(self._limits, self._delays_s, self._soft)
-        other._scatter, other._hold = dict(self._scatter), self._hold
+        own = () if self._hold is None else (self._hold,)
+        other._scatter, other._holds = dict(self._scatter), (*self._holds, *own)[-HOLDS:]
         return other
 
     def copy(self) -> "LeakBegins":
@@ -90,8 +97,9 @@ class LeakBegins:
             return not (drained and came < 0.5 * self._limits["leak-drainage"])
 
         def fitting(found: Sudden) -> bool:
-            more, through = found.change(means, cell), found.change(means, back)
-            own = more + through if through < 0.0 else more  # less what comes out of the drainage
+            # A specimen that shrinks sends out through the drainage what the cell draws in.
+            more, out = found.change(means, cell), found.leaves(means, back)
+            own = more if isnan(out) else more - out
             return own > max(self._limits["leak-cell"], ALIKE * more)
 
         def membrane(found: Sudden) -> bool:
@@ -99,11 +107,10 @@ class LeakBegins:
             draws = found.change(means, cell) + found.hidden(means, CELL_WARMTH)
             return draws > ALIKE * (found.per_hour - found.before)
 
-        if not drained and len(means) >= SHOW_SCATTER:
+        if not drained and len(means) >= LEAST_MEANS:
             self._hold = tuple(means), back, cell
-        elif drained and self._hold is not None:
-            self._learn(*self._hold)
-            self._hold = None
+        elif drained and self._holds:
+            self._learn()
         of_back, of_cell = self._scatter["back"], self._scatter["cell"]
         begins = self._begins
         found = {
@@ -115,9 +122,14 @@ class LeakBegins:
             found["leak-membrane"] = one
         return found
 
-    def _learn(self, means: Sequence[Mean], back: Array, cell: Array) -> None:
-        time = np.array([one.time for one in means]) / HOUR_S
-        for gauge, volume in (("back", back), ("cell", cell)):
-            known = np.isfinite(volume)
-            if np.count_nonzero(known) >= SHOW_SCATTER:
-                self._scatter[gauge] = scatter(time[known], volume[known])
+    def _learn(self) -> None:
+        for gauge, at in (("back", 1), ("cell", 2)):
+            parts = []
+            for hold in self._holds:
+                known = np.isfinite(hold[at])
+                time = np.array([one.time for one in hold[0]]) / HOUR_S
+                if np.count_nonzero(known) >= LEAST_MEANS:
+                    parts.append((time[known], hold[at][known]))
+            if sum(len(time) - 2 for time, _ in parts) >= LEAST_BENDS:
+                self._scatter[gauge] = scatter_of(parts)
+        self._holds = ()

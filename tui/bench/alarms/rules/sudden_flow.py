@@ -8,7 +8,7 @@ for the scatter of the gauge: about the limit and five times the scatter of a me
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import inf, isfinite, nan, pi
+from math import inf, isfinite, isnan, nan, pi
 
 import numpy as np
 
@@ -26,6 +26,9 @@ LEAST_SHARE, LEAST_AS_SD = 0.3, 2.6
 """Of what is spread like a bell, so much is within one standard deviation over that. [-]"""
 SURELY = 4.0
 """Standard uncertainties by which the flow has to exceed what is allowed. [-]"""
+SHOWN = 1.0
+"""Scatters of a difference of two readings by which the first of a flow that is sure by now rather
+showed it than not. [-]"""
 SPREAD = 0.5
 """Each half of the time has at least this share of the mean flow, or it is a jump. [-]"""
 SPREAD_OF_FEW = 0.15
@@ -62,12 +65,26 @@ class Sudden:
 
     def change(self, means: Sequence[Mean], value: Array) -> float:
         """By how much another flow is more since then than before; NaN: not known. [per hour]"""
+        before, after = self._flows(means, value)
+        return after - before
+
+    def leaves(self, means: Sequence[Mean], value: Array) -> float:
+        """By how much more leaves another way since then than before; NaN: not known. [per hour]
+
+        That less comes in is nothing that leaves.
+        """
+        before, after = self._flows(means, value)
+        more = max(-after, 0.0) - max(-before, 0.0)
+        return nan if isnan(before + after) else max(more, 0.0)
+
+    def _flows(self, means: Sequence[Mean], value: Array) -> tuple[float, float]:
+        """Before and since. [per hour]"""
         at = [self._place(means, moment) for moment in self.turned]
         begin, turn, last = *at, len(means) - 1
         if not begin < turn < last:
-            return nan
+            return nan, nan
         before = float(value[turn] - value[begin]) / self._hours(means, begin, turn)
-        return float(value[last] - value[turn]) / self._hours(means, turn, last) - before
+        return before, float(value[last] - value[turn]) / self._hours(means, turn, last)
 
     def hidden(self, means: Sequence[Mean], warmth: tuple[float, float]) -> float:
         """What warmth and scatter may hide of another flow since then, at most. [per hour]"""
@@ -132,13 +149,17 @@ class Begins:
 
 def scatter(time: Array, value: Array) -> float:
     """Of a mean, by how it differs from the line through its neighbours."""
-    least = 2.0 * SCATTER_ML if _single(time) else SCATTER_ML
-    if len(value) < 6:
-        return UNKNOWN_ML
-    late = slice(-max(len(value) // 2, 8), None)
+    return UNKNOWN_ML if len(value) < 6 else scatter_of([(time, value)])
+
+
+def scatter_of(parts: Sequence[tuple[Array, Array]]) -> float:
+    """The same by several stretches of one gauge: times and values of three means at least."""
+    lately = [slice(-max(len(value) // 2, 8), None) for _, value in parts]
+    bends = [_bends(t[late], v[late]) for late, (t, v) in zip(lately, parts, strict=True)]
     # By the least of them: the specimen's own course bends, and so does a leak that begins.
-    usual = np.quantile(_bends(time[late], value[late]), LEAST_SHARE)
-    return max(least, LEAST_AS_SD * float(usual))
+    usual = float(np.quantile(np.concatenate(bends), LEAST_SHARE))
+    single = any(_single(time) for time, _ in parts)
+    return max(2.0 * SCATTER_ML if single else SCATTER_ML, LEAST_AS_SD * usual)
 
 
 def _single(time: Array) -> bool:
@@ -205,11 +226,7 @@ def begun(
     hidden = most * float(np.ptp(warm[:, 0])) if felt else 0.0
     if float(value[-1] - value[since].min()) + hidden < SEEN * limit * lasts_s / HOUR_S:
         return None
-    # What the room does is a share of this or that: what is told has to hold for all of them.
-    rooms = [0.0 * time]
-    if felt:
-        felt_by = (_smooth(time, warm[:, 0]), warm[:, 1])
-        rooms = [share * course for share in ends for course in felt_by]
+    rooms, usually = _rooms(time, warm, warmth)
     # Where it is not felt, a day's wave bends so much; what a steady drift does is in both flows.
     wave = 0.0 if felt else most * SWING_C * 0.5 * (2.0 * pi * HOUR_S / DAY_S) ** 2
     usual = scatter(time, value)
@@ -239,6 +256,7 @@ def begun(
             )
             if rate - before <= 2.0 * float(spread[a]):
                 continue  # lately it flows by less than is known of it
+            since_h = _first_shown(time, [value - room for room in usually], a, b, noise, since_h)
             turned = float(time[a]) * HOUR_S, float(time[b]) * HOUR_S
             best = Sudden(since_h * HOUR_S, before, rate, float(spread[a]), turned)
             break
@@ -271,6 +289,22 @@ def _sure(time: Array, flows: Sequence[Array], b: int, allowed: Array, spread: A
     return sure
 
 
+def _rooms(
+    time: Array, warm: Array, warmth: tuple[float, float]
+) -> tuple[list[Array], list[Array]]:
+    """Courses of what the room may have done, and of what is expected of it.
+
+    That is a share of this or that: what is told has to hold for all of them.
+    """
+    if not np.isfinite(warm).all():
+        return [0.0 * time], [0.0 * time]
+    felt_by = _smooth(time, warm[:, 0]), warm[:, 1]
+    expected, sd = warmth
+    ends = expected - 2.0 * sd, expected + 2.0 * sd
+    rooms = [share * course for share in ends for course in felt_by]
+    return rooms, [expected * course for course in felt_by]
+
+
 def _smooth(time: Array, warm: Array) -> Array:
     """The course of a room, without the scatter of its thermometer."""
     if len(time) < 8 or time[-1] - time[0] > 8.0:
@@ -300,6 +334,25 @@ def _kink(time: Array, value: Array, b: int, before: float, noise: float) -> tup
     # Where readings are rare it is so from the first reading that can show it.
     rare = time[shown] - time[shown - 1] > 1.5 * WIDTH_S / HOUR_S
     return (float(time[shown]) if rare else earliest), slope
+
+
+def _first_shown(
+    time: Array, flows: Sequence[Array], a: int, b: int, noise: float, since_h: float
+) -> float:
+    """Since when it flows, where the rare readings before already show it. [h]
+
+    That it flows is sure by now, so of the room what is expected of it is enough.
+    """
+    while a < b - 1 and time[b] - time[b - 1] > 1.5 * WIDTH_S / HOUR_S:
+        last, whole = time[b] - time[b - 1], time[b - 1] - time[a]
+        came = min(
+            float(one[b] - one[b - 1] - max(one[b - 1] - one[a], 0.0) * last / whole)
+            for one in flows
+        )
+        if came <= SHOWN * np.sqrt(2.0) * noise:
+            break
+        since_h, b = float(time[b]), b - 1
+    return since_h
 
 
 def _goes_on(time: Array, value: Array, b: int) -> bool:
