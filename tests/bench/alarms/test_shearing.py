@@ -1,9 +1,13 @@
 """The ram, and what tells of it: contract section 7; rates after the standards, from memory."""
 
+from dataclasses import replace
+
 import pytest
 from told_alarms import SCHEDULED, Script, followed, of, settings, sheared
 
+from reduce.forecast import ConsolidationForecast
 from reduce.shearing.rates import advised_rate
+from tui.bench.alarms.too_fast import advice_for, too_fast
 from tui.bench.readings import Reading
 
 STEADY = settings(log={"rows": "steady"})
@@ -177,6 +181,23 @@ def test_a_rate_above_the_advice_of_the_standard() -> None:
     assert "BS 1377-8" in told.message
     slow = of(followed(sheared(0.05, per_min=0.00002).rows), "rate-too-fast")
     assert slow == []
+
+
+def test_too_fast_is_what_is_so_at_the_end_of_the_range_of_cv() -> None:
+    # One end drained, 4 % in 10 t50 after ASTM D4767 (from memory): 0.004 %/min for 100 min.
+    specimen = settings(test={"standard": "ASTM D4767", "kind": "CU"})
+    fit = ConsolidationForecast(
+        at=0.0, earliest=0.0, latest=0.0, confidence=0.8, progress=1.0, basis="a fit",
+        cv_m2_year=1.0, cv_range_m2_year=(0.9, 1.4), t50_s=6000.0, t90_s=26000.0,
+    )  # fmt: skip
+    surely = advice_for(specimen, fit)
+    plainly = advice_for(specimen, replace(fit, cv_range_m2_year=None))
+    assert plainly.rate_percent_per_min == pytest.approx(0.004)
+    assert surely.rate_percent_per_min == pytest.approx(1.4 * 0.004)
+    told = [
+        too_fast(((0.0, times * 0.004 / 6000.0),), surely, 1.1, 0.005, None) for times in (1.5, 1.6)
+    ]
+    assert [len(one) for one in told] == [0, 1]
 
 
 def test_without_a_consolidation_no_rate_is_judged() -> None:

@@ -8,10 +8,6 @@ from tui.bench.rig import at_set_up
 from tui.settings.cell_toml import CellToml
 
 KIND = "rate-too-fast"
-DOUBTED = 1.8
-"""Times the way, in logarithms, to the end of a range that is true with 80 %: one cv in a hundred
-lies beyond (of a normal distribution, 2.33 to 1.28)."""
-
 Rates = tuple[tuple[float, float], ...]
 """(time, strain a second) wherever it has changed."""
 
@@ -30,8 +26,8 @@ def advice_for(settings: CellToml, fit: ConsolidationForecast | None) -> Advised
                 diameter_mm=start.diameter_mm,
             )
         if fit.cv_m2_year is not None and fit.cv_range_m2_year is not None:
-            # Too fast is what is so beyond the doubt of the fit.
-            sure = (fit.cv_m2_year / fit.cv_range_m2_year[1]) ** DOUBTED
+            # Too fast is what is so beyond the doubt of the fit: one cv in ten lies beyond it.
+            sure = fit.cv_m2_year / fit.cv_range_m2_year[1]
             t50_s, t90_s, t100_s = (None if t is None else sure * t for t in (t50_s, t90_s, t100_s))
     return advised_rate(
         settings.test.standard or "",
