@@ -123,13 +123,14 @@ class LeakBegins:
         return found
 
     def _learn(self) -> None:
-        for gauge, at in (("back", 1), ("cell", 2)):
+        for place, gauge in enumerate(("back", "cell")):
             parts = []
-            for hold in self._holds:
-                known = np.isfinite(hold[at])
-                time = np.array([one.time for one in hold[0]]) / HOUR_S
+            for means, *volumes in self._holds:
+                volume = volumes[place]
+                known = np.isfinite(volume)
+                time = np.array([one.time for one in means]) / HOUR_S
                 if np.count_nonzero(known) >= LEAST_MEANS:
-                    parts.append((time[known], hold[at][known]))
+                    parts.append((time[known], volume[known]))
             if sum(len(time) - 2 for time, _ in parts) >= LEAST_BENDS:
                 self._scatter[gauge] = scatter_of(parts)
         self._holds = ()
