@@ -4,6 +4,8 @@ B below 0.1 while volume flows, ten minutes: contract section 7. That a closed v
 through, and that an excess pore pressure drives water out, is common practice, no source.
 """
 
+from math import sqrt
+
 import pytest
 from drained_rows import consolidating, spells
 from scripted import Script, settings, whole_test
@@ -108,6 +110,23 @@ def test_what_flows_while_a_gauge_is_refilled_has_not_stopped() -> None:
         for row in kept
     ]
     log = {"channels": {"back_volume": {"column": "back_volume", "unit": "ml", "refill": "12 ml"}}}
+    assert not spells(rows, KIND, of=settings(log=log))
+
+
+def test_what_flows_slowly_behind_a_refill_goes_on_since_drainage_was_opened() -> None:
+    """A thick clay drains by its top: at its base all of the excess is left for a day."""
+    rows, opened = _consolidated(1.0, 0.0)
+    zero = next(row for row in reversed(rows) if row.time <= opened)
+    drained = [
+        zero._replace(
+            time=opened + 60.0 * k,
+            drainage="open",
+            back_volume=zero.back_volume - 0.02 * sqrt(60.0 * k) + (30.0 if k >= 300 else 0.0),
+        )
+        for k in range(1, 480)
+    ]
+    log = {"channels": {"back_volume": {"column": "back_volume", "unit": "ml", "refill": "12 ml"}}}
+    rows = [row for row in rows if row.time <= opened] + drained
     assert not spells(rows, KIND, of=settings(log=log))
 
 

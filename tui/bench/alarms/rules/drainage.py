@@ -24,6 +24,9 @@ NOTHING_ML = 0.03
 LINE_S = 60.0
 """What flows so soon after drainage was opened is the line's, which lets go of its pressure: behind
 a blocked stone it is all. [s]"""
+SOON, APART = 2.0, 0.75
+"""Of the on-delay: so soon it is read what the line has given, and so much later what flowed since.
+Drainage may have been seen to open only then. [-]"""
 STANDS = 0.9
 """Above this share of it the excess is all there: whatever is drained, it has not fallen. [-]"""
 FEW = 3
@@ -63,6 +66,8 @@ class DrainageState(Rule):
         """What the gauge shows more than has flowed, by its refills. [ml]"""
         self._first: tuple[float, ...] = ()
         """Back volumes when the line had just let go of its pressure. [ml]"""
+        self._first_at = NAN
+        """When the last of them was read. [s]"""
         self._lately: tuple[float, ...] = ()
         self._area_mm2 = 1000.0 * scene.aims.volume_ml / scene.aims.height_mm
         self._dilates_ml = max(FLOWS_ML, DILATES * scene.aims.volume_ml)
@@ -171,10 +176,13 @@ class DrainageState(Rule):
 
     def _nothing(self, now: Moment, zero: Reading, flowed: float, left: float) -> bool:
         """Whether nothing has flowed since drainage was opened, but for what the line gave."""
-        if now.time - zero.time >= LINE_S:
+        passed = now.time - zero.time
+        if passed >= LINE_S:
             if len(self._first) < FEW:
-                self._first = (*self._first, now.reading.back_volume)
-            else:
+                if passed < SOON * self._on:  # what a refill leaves over tells nothing of the line
+                    self._first = (*self._first, now.reading.back_volume)
+                    self._first_at = now.time
+            elif now.time - self._first_at >= APART * self._on:
                 self._lately = (*self._lately[1 - FEW :], now.reading.back_volume)
         most = NOTHING_ML * (2.0 if self._closed.raised else 1.0)
         if flowed <= most:
