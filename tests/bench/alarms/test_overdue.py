@@ -171,6 +171,15 @@ def test_it_is_the_same_whenever_somebody_looks() -> None:
     assert [spell for spell in cell.spells if spell.kind == KIND] == once
 
 
+def test_time_by_the_curve_does_not_end_what_has_clogged() -> None:
+    """By t100 it would be over, and is not by pore pressure."""
+    by_time = settings(plan={"consolidation_end": "t100 + 0 log cycles"})
+    rows, opened = _rows(30.0)
+    (spell,) = spells(rows, KIND, of=by_time)
+    assert opened + HOUR_S < spell.since
+    assert "dissipation" in spell.message
+
+
 @pytest.mark.parametrize(("after_t95", "share", "is_refuted"), [
     (1.0, 1.2, False), (1.0, 1.3, True), (8.0, 1.4, False), (8.0, 1.5, True), (80.0, 1.5, False),
 ])  # fmt: skip

@@ -3,9 +3,9 @@
 The projection that counts is found the same way whenever somebody looks: moments on a fixed grid
 since drainage opened, each with a fit of the readings until then, up to the first at which half is
 done. One that is refuted by the water that leaves does not count: a curve through the first few
-readings may end at the water of line and bedding. What has met its criterion when it could be told
-is late for nothing, though a quick specimen creeps on. Each fit is made once. What siblings of a
-set told is left out, because it came when it came.
+readings may end at the water of line and bedding. What has reached the plan's degree when it could
+be told is late for nothing, though a quick specimen creeps on. Each fit is made once. What
+siblings of a set told is left out, because it came when it came.
 """
 
 from dataclasses import dataclass, replace
@@ -223,8 +223,8 @@ def _spells(course: DrainedCourse, stage: Course, latest: float, now: float) -> 
 
 
 def _is_met(course: DrainedCourse, stage: Course, moment: float) -> bool:
-    """Whether the criterion is met by a moment, which a clock alone does not tell."""
-    if ending(consolidation_end(course.scene.settings)).kind == "time":
+    """Whether its degree is reached by a moment; time alone, even of t100, ends nothing clogged."""
+    if ending(consolidation_end(course.scene.settings)).kind != "dissipation":
         return False
     found = _foreseen(course, stage, moment, None)
     return found is not None and found.is_met
