@@ -204,6 +204,7 @@ class EntryScreen(Sparing, ModalScreen[str | None]):
 
     def _of(self, draft: Draft) -> str:
         """The cells that it is about: what was entered is told after the screen has gone on."""
+        assert self.bench is not None
         names = {cell.folder: sanitise(cell.cell, 24) for cell in self.bench.cells}
         about = dict.fromkeys(names[act.cell] for act in draft.acts if act.cell in names)
         return f"{', '.join(about)}: " if about else ""
