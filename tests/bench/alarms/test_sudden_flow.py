@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from tui.bench.alarms.rules import sudden_flow
+from tui.bench.alarms.rules import gauge_scatter
 from tui.bench.alarms.rules.steady_flow import Mean
 from tui.bench.alarms.rules.sudden_flow import begun, still_flows
 
@@ -124,7 +124,7 @@ def test_it_has_stopped_when_nothing_more_flows() -> None:
 
 
 def test_the_scatter_is_that_of_a_bell() -> None:
-    share, as_sd = sudden_flow.LEAST_SHARE, sudden_flow.LEAST_AS_SD
+    share, as_sd = gauge_scatter.LEAST_SHARE, gauge_scatter.LEAST_AS_SD
     assert as_sd == pytest.approx(1.0 / norm.ppf(0.5 + share / 2.0), rel=0.01)
 
 

@@ -9,8 +9,9 @@ from math import inf, isnan
 
 import numpy as np
 
+from tui.bench.alarms.rules.gauge_scatter import scatter_of
 from tui.bench.alarms.rules.steady_flow import HOUR_S, Array, Mean
-from tui.bench.alarms.rules.sudden_flow import Begins, Sudden, scatter_of
+from tui.bench.alarms.rules.sudden_flow import Begins, Sudden
 
 ALIKE = 0.5
 """Two flows are alike when they differ by less than this share: common practice. [-]"""

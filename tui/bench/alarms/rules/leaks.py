@@ -13,6 +13,7 @@ from math import inf, isnan, nan
 import numpy as np
 
 from tui.bench.alarms.board import Board, Condition
+from tui.bench.alarms.rules.gauge_scatter import WIDTH_S
 from tui.bench.alarms.rules.leak_begins import (
     ALIKE,
     BEGINS,
@@ -22,7 +23,7 @@ from tui.bench.alarms.rules.leak_begins import (
 )
 from tui.bench.alarms.rules.past_primary import PastPrimary
 from tui.bench.alarms.rules.steady_flow import Array, Mean, Means, Rate, steady
-from tui.bench.alarms.rules.sudden_flow import KEPT, WIDTH_S, Sudden
+from tui.bench.alarms.rules.sudden_flow import KEPT, Sudden
 from tui.bench.alarms.scene import Moment, Rule, Scene
 
 LOOK_S = 10.0

@@ -12,18 +12,11 @@ from math import inf, isfinite, isnan, nan, pi
 
 import numpy as np
 
+from tui.bench.alarms.rules.gauge_scatter import UNKNOWN_ML, WIDTH_S, scatter, scatter_by, single
 from tui.bench.alarms.rules.steady_flow import DAY_S, HOUR_S, SWING_C, Array, Mean
 
-WIDTH_S, KEPT = 300.0, 48
-"""Readings are gathered for so long, and so many of such means are kept. [s]"""
-SCATTER_ML = 0.0025
-"""Least scatter of a mean of readings of a gauge that counts 0.01 ml; of one reading twice. [ml]"""
-UNKNOWN_ML = 0.01
-"""The same of single readings, before there are enough to tell. [ml]"""
-BEND_AS_SD = 3.0
-"""One bend tells so little that thrice as much may be one standard deviation. [-]"""
-LEAST_SHARE, LEAST_AS_SD = 0.3, 2.6
-"""Of what is spread like a bell, so much is within one standard deviation over that. [-]"""
+KEPT = 48
+"""So many means are kept."""
 SURELY = 4.0
 """Standard uncertainties by which the flow has to exceed what is allowed. [-]"""
 SHOWN = 1.0
@@ -147,46 +140,6 @@ class Begins:
         return self._found
 
 
-def scatter(time: Array, value: Array) -> float:
-    """Of a mean, by how it differs from the line through its neighbours."""
-    return UNKNOWN_ML if len(value) < 6 else scatter_of([(time, value)])
-
-
-def scatter_of(parts: Sequence[tuple[Array, Array]]) -> float:
-    """The same by several stretches of one gauge: times and values of three means at least."""
-    lately = [slice(-max(len(value) // 2, 8), None) for _, value in parts]
-    bends = [_bends(t[late], v[late]) for late, (t, v) in zip(lately, parts, strict=True)]
-    # By the least of them: the specimen's own course bends, and so does a leak that begins.
-    usual = float(np.quantile(np.concatenate(bends), LEAST_SHARE))
-    single = any(_single(time) for time, _ in parts)
-    return max(2.0 * SCATTER_ML if single else SCATTER_ML, LEAST_AS_SD * usual)
-
-
-def _single(time: Array) -> bool:
-    """Whether readings are so rare that each is a mean of its own."""
-    return len(time) < 2 or float(np.median(np.diff(time))) * HOUR_S > 1.5 * WIDTH_S
-
-
-def _bends(time: Array, value: Array) -> Array:
-    """(n - 2,) by how much each differs from the line through its neighbours, as its scatter."""
-    part = (time[1:-1] - time[:-2]) / (time[2:] - time[:-2])
-    away = np.abs(value[1:-1] - (1.0 - part) * value[:-2] - part * value[2:])
-    bends: Array = away / np.sqrt(1.0 + (1.0 - part) ** 2 + part**2)
-    return bends
-
-
-def _scatter_by(time: Array, value: Array, b: int, noise: float) -> float:
-    """The same of rare readings, as it was when a flow began.
-
-    Most of a few readings lie where a specimen's course bends. It bends ever less: what it did
-    before is the most that it does since.
-    """
-    if b < 2 or not _single(time[b - 2 : b + 1]):
-        return noise
-    bend = float(_bends(time[b - 2 : b + 1], value[b - 2 : b + 1])[0])
-    return min(noise, max(UNKNOWN_ML, BEND_AS_SD * bend))
-
-
 def begun(
     means: Sequence[Mean],
     value: Array,
@@ -230,12 +183,12 @@ def begun(
     # Where it is not felt, a day's wave bends so much; what a steady drift does is in both flows.
     wave = 0.0 if felt else most * SWING_C * 0.5 * (2.0 * pi * HOUR_S / DAY_S) ** 2
     usual = scatter(time, value)
-    if _single(time[-3:]):
+    if single(time[-3:]):
         usual = min(usual, max(known_scatter, UNKNOWN_ML))
-    least = min(usual, UNKNOWN_ML) if _single(time[-3:]) else usual
+    least = min(usual, UNKNOWN_ML) if single(time[-3:]) else usual
     best: Sudden | None = None
     for b in _worth_it(time, [value - room for room in rooms], since, limit, least):
-        noise = _scatter_by(time, value, b, usual)
+        noise = scatter_by(time, value, b, usual)
         after_h, before_h = float(time[-1] - time[b]), time[b] - time[:b]
         if not _goes_on(time, value, b):
             continue
@@ -284,7 +237,7 @@ def _sure(time: Array, flows: Sequence[Array], b: int, allowed: Array, spread: A
         earlier = np.maximum((flowed[b] - flowed[:b]) / before_h, 0.0)
         more = (flowed[-1] - flowed[b]) / after_h - earlier
         sure = np.minimum(sure, (more - allowed) / spread)
-    if b > BEFORE and not _single(time[-3:]):
+    if b > BEFORE and not single(time[-3:]):
         sure[b - BEFORE + 1 :] = -inf
     return sure
 
