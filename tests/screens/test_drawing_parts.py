@@ -43,6 +43,17 @@ def test_repainting_the_difference_makes_the_new_line(old: str, new: str) -> Non
         assert not alike or "" in (before.signs[beyond], after.signs[beyond])
 
 
+@given(TEXTS, st.integers(0, 24), st.integers(0, 30))
+def test_a_part_of_a_line_is_as_wide_as_was_asked_and_says_the_same(
+    text: str, first: int, end: int
+) -> None:
+    line, end = _line(text), max(first, end)
+    part = line.strip("dark", first, end)
+    assert part.cell_length == cell_len(part.text) == end - first
+    whole = line.strip("dark").extend_cell_length(30).crop(first, end)
+    assert part.text == whole.text
+
+
 @given(TEXTS, st.integers(0, 30))
 def test_a_sheet_never_grows(text: str, start: int) -> None:
     sheet = Sheet(24, 1)

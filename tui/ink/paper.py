@@ -55,9 +55,10 @@ class Paper(ScrollView, can_focus=False):
         blank, filters = style("text", theme), self.get_line_filters()
         strips: list[Strip] = []
         for y in crop.line_range:
-            there = first + y < len(self.shown)
-            strip = self.shown[first + y].strip(theme) if there else Strip.blank(1, blank)
-            strip = strip.crop_extend(*crop.column_span, blank)
+            if first + y < len(self.shown):
+                strip = self.shown[first + y].strip(theme, *crop.column_span)
+            else:
+                strip = Strip.blank(crop.width, blank)
             for one in filters:
                 strip = strip.apply_filter(one, ground)
             strips.append(strip)

@@ -25,24 +25,38 @@ class Line:
         return "".join(self.signs)
 
     @cached_property
-    def _strips(self) -> dict[str, Strip]:
+    def _strips(self) -> dict[tuple[str, int, int], Strip]:
         return {}
 
-    def strip(self, theme: str) -> Strip:
-        """For the terminal, in the colours of a theme; runs of one ink are one segment."""
-        if theme not in self._strips:
-            self._strips[theme] = self._strip(theme)
-        return self._strips[theme]
+    def strip(self, theme: str, first: int = 0, end: int | None = None) -> Strip:
+        """For the terminal, in the colours of a theme; runs of one ink are one segment.
 
-    def _strip(self, theme: str) -> Strip:
+        Args:
+            theme: its name.
+            first: of the cells that are wanted.
+            end: the cell after the last of them; None for all. Behind the line's end are blanks.
+        """
+        part = theme, first, len(self.signs) if end is None else end
+        if part not in self._strips:
+            self._strips[part] = self._strip(*part)
+        return self._strips[part]
+
+    def _strip(self, theme: str, first: int, end: int) -> Strip:
+        beyond = max(0, end - max(first, len(self.signs)))
+        signs = [*self.signs[first:end], *" " * beyond]
+        inks = (*self.inks[first:end], *("text",) * beyond)
+        if signs and signs[0] == "":  # half a sign of double width is a blank
+            signs[0] = " "
+        if signs and "" in self.signs[end : end + 1]:
+            signs[-1] = " "
         segments: list[Segment] = []
         start = 0
-        for x in range(1, len(self.inks) + 1):
-            if x == len(self.inks) or self.inks[x] != self.inks[start]:
-                text = "".join(self.signs[start:x])
-                segments.append(Segment(text, style(self.inks[start], theme)))
+        for x in range(1, len(inks) + 1):
+            if x == len(inks) or inks[x] != inks[start]:
+                text = "".join(signs[start:x])
+                segments.append(Segment(text, style(inks[start], theme)))
                 start = x
-        return Strip(segments, len(self.signs))
+        return Strip(segments, len(signs))
 
 
 def _alike(one: tuple[str, ...], other: tuple[str, ...], width: int) -> int:
@@ -195,20 +209,20 @@ class Sheet:
     def flow(self, x: int, y: int, width: int, pieces: Sequence[Piece], more: str = "…") -> None:
         """Pieces side by side, one blank apart; the least weighty go when there is no room."""
         left = [piece for piece in pieces if piece.text]
-
-        def too_wide() -> bool:
-            return sum(cell_len(piece.text) for piece in left) + len(left) - 1 > width
-
+        room = width + 1 - sum(cell_len(piece.text) + 1 for piece in left)
         # of equal weights the last gives way first: lines read from the left
         for i in sorted(range(len(left)), key=lambda i: (left[i].weight, -i)):
-            if too_wide() and left[i].short:
+            if room < 0 and left[i].short:
+                room += cell_len(left[i].text) - cell_len(left[i].short)
                 left[i] = replace(left[i], text=left[i].short)
-        while len(left) > 1 and too_wide():
+        while len(left) > 1 and room < 0:
             lightest = min(range(len(left)), key=lambda i: (left[i].weight, -i))
-            least = left[lightest].least
-            if least not in ("", left[lightest].text):
+            text, least = left[lightest].text, left[lightest].least
+            if least not in ("", text):
+                room += cell_len(text) - cell_len(least)
                 left[lightest] = replace(left[lightest], text=least)
             else:
+                room += cell_len(text) + 1
                 del left[lightest]
         place = x
         for piece in (p for p in left if not p.right):

@@ -40,7 +40,7 @@ class SparingCompositor(Compositor):
 
     # the toolkit displays whatever is a CompositorUpdate
     def render_partial_update(self) -> _Cells | None:  # type: ignore[override]
-        """The cells that changed, of the foremost widget there; only their lines are drawn."""
+        """The cells that changed, of the foremost widget there; no others are drawn."""
         changed: dict[int, list[tuple[int, int]]] = {}
         for y, first, end in self._regions_to_spans(self._dirty_regions):
             changed.setdefault(y, []).append((first, end))
@@ -51,13 +51,16 @@ class SparingCompositor(Compositor):
                 break
             seen = region.intersection(clip)
             for top, bottom in _runs(changed, seen):
-                part = Region(seen.x - region.x, top - region.y, seen.width, bottom - top)
+                spans = [span for y in range(top, bottom) for span in changed[y]]
+                left = max(seen.x, min(first for first, _ in spans))
+                right = min(seen.right, max(end for _, end in spans))
+                part = Region(left, top, right - left, bottom - top).translate(-region.offset)
                 for y, strip in enumerate(widget.render_lines(part), start=top):
                     behind: list[tuple[int, int]] = []
                     for first, end in changed.pop(y):
                         x, until = max(first, seen.x), min(end, seen.right)
                         if x < until:
-                            parts.append((x, y, strip.crop(x - seen.x, until - seen.x)))
+                            parts.append((x, y, strip.crop(x - left, until - left)))
                             behind += [(first, x), (until, end)]
                         else:
                             behind.append((first, end))

@@ -139,18 +139,19 @@ class Pane(Paper):
 
     def redraw(self) -> None:
         """Draw and lay what has changed; a pane that fails says so and leaves the others alone."""
-        if self.size.width == 0 or self.size.height == 0:
+        size = self.size
+        if size.width == 0 or size.height == 0:
             return
         try:
             moment = None if self.bench is None else self.of_moment(self.bench)
-            rests_on = (self.size, self.of_view(self.view), moment)
+            rests_on = (size, self.of_view(self.view), moment)
             before, self._drawn = self._drawn, (self.bench, rests_on)
-            if rests_on == before[1] and _same_but_moment(before[0], self.bench):
+            if rests_on == before[1] and self.alike(before[0], self.bench):
                 return
-            lines = self.draw(self.size.width, self.size.height)
+            lines = self.draw(size.width, size.height)
         except Exception as error:  # noqa: BLE001 - one pane's failure must not close the screen
             self._drawn = (None, None)  # it is tried again
-            lines = self.failure(error, self.size.width)
+            lines = self.failure(error, size.width)
         self.lay(lines)
 
     def failure(self, error: Exception, width: int, part: str = "") -> list[Line]:
@@ -159,6 +160,12 @@ class Pane(Paper):
         what = f"{type(error).__name__}: {sanitise(str(error))}"
         sheet.put(0, 0, clip(f"the {part or self.id} cannot be drawn: {what}", width), "bad")
         return sheet.lines()
+
+    def alike(self, before: Bench | None, after: Bench | None) -> bool:
+        """Whether two pictures look alike here but for their moments."""
+        if before is None or after is None:
+            return before is after
+        return replace(before, at=after.at, guard=after.guard) == after
 
     def of_view(self, view: View) -> object:
         """What the pane shows of the view: while it stands, so does the pane."""
@@ -223,9 +230,3 @@ class ScrollingPane(Pane):
         """Go so many times as far as there is in sight."""
         step = max(1, self.size.height - 1)
         self.scroll_to(y=self.scroll_offset.y + by * step, animate=False)
-
-
-def _same_but_moment(before: Bench | None, after: Bench | None) -> bool:
-    if before is None or after is None:
-        return before is after
-    return replace(before, at=after.at, guard=after.guard) == after

@@ -112,10 +112,14 @@ _WITHOUT_CELLS = ("handover", "alarms", "help", "quit")
 class KeysPane(TimelessPane):
     """The few keys that matter."""
 
-    def keys(self) -> Keys:
+    def alike(self, before: Bench | None, after: Bench | None) -> bool:
+        """Whether the same keys matter."""
+        return self.keys(before) == self.keys(after)
+
+    def keys(self, bench: Bench | None) -> Keys:
         """Those of the wall."""
         view = self.view
-        if self.bench is not None and not self.bench.cells:
+        if bench is not None and not bench.cells:
             return tuple(key for key in KEYS if key[1] in _WITHOUT_CELLS)
         return wall_keys(
             acts=view.acts, frozen=view.frozen is not None, moved=view.held_s is not None
@@ -123,15 +127,15 @@ class KeysPane(TimelessPane):
 
     def draw(self, width: int, height: int) -> list[Line]:
         """One line."""
-        return keys_lines(self.keys(), width, height, self.view.manner)
+        return keys_lines(self.keys(self.bench), width, height, self.view.manner)
 
 
 class AlarmKeysPane(KeysPane):
     """Those where alarms are listed."""
 
-    def keys(self) -> Keys:
+    def keys(self, bench: Bench | None) -> Keys:
         """Key, what it does, how much that matters."""
-        if self.bench is not None and not raised(self.bench):
+        if bench is not None and not raised(bench):
             return tuple(key for key in ALARM_KEYS if key[0] in ("esc", "?"))
         return (*(ANSWER_KEYS if self.view.acts else ()), *ALARM_KEYS)
 
@@ -143,9 +147,9 @@ _PLOTS_FOR = {"plot": 2, "read off": 1, "zoom": 1}
 class FocusKeysPane(KeysPane):
     """Those where one cell has the whole screen."""
 
-    def keys(self) -> Keys:
+    def keys(self, bench: Bench | None) -> Keys:
         """Key, what it does, how much that matters; none that would do nothing."""
-        cell = picked_cell(self.bench, self.view) if self.bench is not None else None
+        cell = picked_cell(bench, self.view) if bench is not None else None
         plots = len(cell.plots) if cell is not None else 0
         found = [key for key in FOCUS_KEYS if plots >= _PLOTS_FOR.get(key[1], 0)]
         return (*found[:-2], *(ACT_KEYS if self.view.acts else ()), *found[-2:])

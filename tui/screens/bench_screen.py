@@ -110,7 +110,8 @@ class BenchScreen(WallTime, Screen[None]):
         """Cells may have come or gone, and with them the room for each."""
         if self.view.frozen is None:
             self.shown = now
-        self._arrange()
+        else:
+            self._arrange()
         if before is None and now is not None:  # the lane that was in focus is to be seen
             self.call_after_refresh(lambda: self.query_one(Wall).show_picked())
 
