@@ -29,8 +29,8 @@ def scatter_of(parts: Sequence[tuple[Array, Array]]) -> float:
     bends = [_bends(t[late], v[late]) for late, (t, v) in zip(lately, parts, strict=True)]
     # By the least of them: the specimen's own course bends, and so does a leak that begins.
     usual = float(np.quantile(np.concatenate(bends), LEAST_SHARE))
-    single = any(single(time) for time, _ in parts)
-    return max(2.0 * SCATTER_ML if single else SCATTER_ML, LEAST_AS_SD * usual)
+    rare = any(single(time) for time, _ in parts)
+    return max(2.0 * SCATTER_ML if rare else SCATTER_ML, LEAST_AS_SD * usual)
 
 
 def single(time: Array) -> bool:
