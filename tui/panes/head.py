@@ -225,7 +225,8 @@ def head_rows(
         pressures = pressures.ljust(20)
         told = wide_word
     else:
-        told = Piece(standing.sign if quiet else word, standing.style, 9)
+        text = standing.sign if quiet else word
+        told = Piece(text, standing.style, 9, short=text.replace("doubtful", "doubt"))
     return [[name, told, short_phase, Piece(pressures, "text", 6, least=bare),
              Piece(old, aged, 7, short=coarse_age(at - cell.live.at) if cell.live else ""),
              Piece(count, "dim", 5, right=True)]]  # fmt: skip
