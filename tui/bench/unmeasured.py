@@ -17,7 +17,7 @@ STANDS = 0.5
 """Of the excess when drainage opened: while so much is left at any end it has not gone. [-]"""
 GRID = 0.22
 """Flow is judged between readings so far apart in ln t. [-]"""
-FADING, FEW = (0.12, 0.85), 2
+FADING, FEW = (0.12, 0.9), 2
 """Shares of the greatest flow per e-fold of time between which it fades, and how often it is seen
 to: a stone that blocks shows one such flow at most, that of the interval in which it did. [-]"""
 READ_ML = 0.03

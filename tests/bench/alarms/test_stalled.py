@@ -1,8 +1,13 @@
 """Saturation whose B stands still though back pressure rises, and what only looks like it."""
 
+from datetime import UTC
+
 import pytest
-from scripted import Script
+from scripted import Script, as_rows, settings
 from told_alarms import SCHEDULED, followed, of
+
+from tui.bench.cell_fold import CellFold
+from tui.feed.rows import Arrivals, LiveRow
 
 
 def stalls(*b_values: float, late: float = 0.0) -> bool:
@@ -48,3 +53,31 @@ def test_b_stands_still_when_it_does_so_for_long_enough(
 def test_a_b_that_rises_in_its_last_reading_does_not_stand_still() -> None:
     assert stalls(0.60, 0.60)
     assert not stalls(0.60, 0.60, late=0.03)
+
+
+@pytest.mark.parametrize(("drips_ml", "so"), [(0.0, True), (0.01, False)])
+def test_one_reading_of_a_volume_gauge_is_no_flow_however_many_live_rows_follow_it(
+    drips_ml: float, so: bool
+) -> None:
+    """Live rows tell pressures: between them a volume is read once in five minutes."""
+    script = Script()
+    script.set_up()
+    script.raise_back(10.0)
+    script.check(0.60)
+    script.back += 50.0
+    script.row(15)
+    fold = CellFold("C1", "C1", settings(log={"rows": "scheduled", "live": "now.csv"}), (), UTC)
+    fold = fold.take(Arrivals("C1", as_rows(script.rows)))
+    known = {"cell_pressure": script.cell, "back_pressure": script.back}
+    volume, began = script.volume, script.now
+    for number in range(1, 24):
+        script.volume = volume + drips_ml * number + (0.05 if number == 8 else 0.0)
+        script.now = began + 300.0 * number
+        script.rows.clear()
+        script.row()
+        fold = fold.take(Arrivals("C1", as_rows(script.rows)))
+        for k in range(1, 6):
+            values = {**known, "pore_pressure": script.pore + 0.1 * (k % 2)}
+            fold = fold.take(Arrivals("C1", live=LiveRow(script.now + 50.0 * k, values)))
+    found = of(fold.picture(script.now, ()), "saturation-stalled")
+    assert any(one.reason == "blocked" for one in found) is so

@@ -7,6 +7,7 @@ from statistics import median
 from tui.bench.alarms.board import Board
 from tui.bench.alarms.scene import Moment, Rule, Scene
 from tui.bench.picture import BCheck
+from tui.bench.readings import NAN
 
 KIND = "saturation-stalled"
 LOOK_S = 60.0
@@ -62,40 +63,40 @@ class Blocked(Rule):
         step = scene.aims.cell_step_kPa
         self._near = max(limits(KIND, "within"), limits(KIND, "share") * step)
         self._blocked = board.condition(KIND, "urgent", reason="blocked")
-        self._newest: tuple[_Seen, ...] = ()
+        self._gaps: tuple[float, ...] = ()
+        self._volumes: tuple[float, ...] = ()
         self._moved: _Seen | None = None
         """As it was when it was last seen to move, else at the begin of the hold."""
         self._works = False
         """Whether it was seen to move at all."""
 
     def begin(self, now: Moment) -> None:  # noqa: ARG002
-        self._newest, self._moved, self._works = (), None, False
+        self._gaps, self._moved, self._works = (), None, False
+        self._volumes = ()
 
     def add(self, now: Moment) -> None:
         if not _hold(now):
             return
         reading = now.reading
         if reading.drainage == "closed":
-            self._newest, self._moved, self._works = (), None, False
+            self._gaps, self._moved, self._works = (), None, False
+            self._volumes = ()
             self.board.tell(self._blocked, False, now.time)
             return
         gap = abs(reading.pore_pressure - reading.back_pressure)
         if isnan(gap) or now.told.cell.moving or now.told.back.moving:
             return
-        volume = reading.back_volume
-        if isnan(volume) and self._newest:  # a live row tells no volume
-            volume = self._newest[-1].volume_ml
-        seen = _Seen(now.time, gap, volume)
-        self._newest = (*self._newest[-NEIGHBOURS + 1 :], seen)
-        usual = _Seen(
-            now.time,
-            median(one.gap_kPa for one in self._newest),
-            median(one.volume_ml for one in self._newest),
-        )
-        if self._moved is None or len(self._newest) < NEIGHBOURS:
+        self._gaps = (*self._gaps[-NEIGHBOURS + 1 :], gap)
+        if not isnan(reading.back_volume):  # a live row tells none
+            self._volumes = (*self._volumes[-NEIGHBOURS + 1 :], reading.back_volume)
+        usual = _Seen(now.time, median(self._gaps), median(self._volumes or (NAN,)))
+        if self._moved is None or len(self._gaps) < NEIGHBOURS:
             self._moved = replace(usual, time=now.step_since)
-        elif usual.gap_kPa <= self._near or usual.moved_since(self._moved):
-            self._moved, self._works = usual, True
+        else:
+            if len(self._volumes) < NEIGHBOURS:
+                self._moved = replace(self._moved, volume_ml=usual.volume_ml)
+            if usual.gap_kPa <= self._near or usual.moved_since(self._moved):
+                self._moved, self._works = usual, True
         patience = self._open_s * (SLOW if self._works else 1.0)
         if gap <= self._near:
             self.board.tell(self._blocked, False, now.time)
