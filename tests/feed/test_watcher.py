@@ -122,6 +122,23 @@ def test_an_event_is_heeded_before_the_next_sweep(bench: Path, begin: Begin) -> 
     watched.until(lambda: len(watched.values("C1")) == len(watched.values("C2")) == 3)
 
 
+def test_what_one_round_finds_is_told_once_unless_the_round_takes_long(
+    bench: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[float] = []
+    watcher = Watcher(bench)
+    watcher.call_on_arrival(lambda: told.append(time.monotonic()))
+    for name in ("C1", "C2"):
+        watcher._put(Arrivals(name))
+    assert told == []
+    watcher._tell()
+    watcher._tell()
+    assert len(told) == 1
+    monkeypatch.setattr("tui.feed.watch._TOGETHER_S", 0.0)  # as if a share kept it waiting
+    watcher._put(Arrivals("C1"))
+    assert len(told) == 2
+
+
 def test_without_events_the_sweep_finds_the_rows(
     bench: Path, begin: Begin, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -89,6 +89,19 @@ async def test_what_arrives_is_looked_at_once(beat_s: float, calls: int, most: i
     assert min(most, 1) <= looks <= most
 
 
+async def test_rows_that_come_once_a_beat_are_looked_at_once_a_beat() -> None:
+    following = Shown(made_benches.all_well())
+    async with running(following, 1.0) as app:
+        await until(lambda: app.bench)
+        following.arrived()
+        await asyncio.sleep(1.05)  # just behind its beat, as loggers drift against any clock
+        before = following.looks
+        for _ in range(3):
+            following.arrived()
+            await asyncio.sleep(1.05)
+        assert 3 <= following.looks - before <= 4
+
+
 async def test_while_more_waits_it_goes_on_looking() -> None:
     following = Shown(made_benches.all_well())
     following.waits = True

@@ -16,6 +16,10 @@ if TYPE_CHECKING:  # the first frame is painted before any picture
 EARLY_S = 0.1
 """A row that arrives is shown at once, but not sooner than this after the last look. [s]"""
 
+LATER_S = 0.2
+"""Behind a row that arrived, the next beat waits for its successor by so much longer: rows that
+come once a beat are then looked at once a beat. [s]"""
+
 SPARED_S = 1.0
 """Lines so slow that their beats are further apart than this are spared early looks. [s]"""
 
@@ -107,6 +111,7 @@ class Beats:
     def _run(self) -> None:
         # Files of the journal belong to the thread that opened them: it closes them, too.
         try:
+            early = False
             while not self._stopped.is_set():
                 begun = time.monotonic()
                 self._due.clear()
@@ -115,7 +120,8 @@ class Beats:
                     self._show(look)
                 looked_at = time.monotonic()
                 if not self._following.waits:
-                    self._due.wait(max(0.0, begun + self._beat_s - looked_at))
+                    next_at = begun + self._beat_s + (LATER_S if early else 0.0)
+                    early = self._due.wait(max(0.0, next_at - looked_at))
                 self._stopped.wait(max(0.0, looked_at + EARLY_S - time.monotonic()))
         finally:
             self._following.close()

@@ -26,6 +26,10 @@ _BURST_S = 0.01
 _APART_S = 0.05
 """Between two looks that events ask for: a logger that writes letter by letter costs no more."""
 
+_TOGETHER_S = 0.05
+"""Loggers write at one moment what is then read file by file: so long whoever shows it waits for
+the end of the round, and looks once."""
+
 _MOST_WAITING = 64
 """Arrivals that wait for `drain` before reading pauses."""
 
@@ -72,6 +76,8 @@ class Watcher:
         self._look = threading.Event()
         self._room = threading.Event()
         self._stopped = threading.Event()
+        self._untold: float | None = None
+        """Since when something waits of which nobody was told. [s]"""
         self._thread: threading.Thread | None = None
 
     def start(self) -> None:
@@ -135,6 +141,7 @@ class Watcher:
         self._rounds = rounds
         try:
             rounds.go(thorough=True)
+            self._tell()
             looked_at = time.monotonic()
             sweeps, next_at = 0, looked_at + self._sweep_s
             while not self._stopped.is_set():
@@ -150,10 +157,12 @@ class Watcher:
                     rounds.again(folder)
                 if time.monotonic() < next_at:
                     rounds.go_to(folders)
+                    self._tell()
                     looked_at = time.monotonic()
                     continue
                 sweeps += 1
                 rounds.go(thorough=sweeps % THOROUGH_EVERY == 0)
+                self._tell()
                 looked_at = time.monotonic()
                 next_at = looked_at + self._sweep_s
         finally:
@@ -172,10 +181,18 @@ class Watcher:
             full = len(self._arrivals) >= _MOST_WAITING
             if full:
                 self._room.clear()
-        self._awake()
+        now = time.monotonic()
+        self._untold = now if self._untold is None else self._untold
+        if full or now - self._untold >= _TOGETHER_S:
+            self._tell()
         while full and not self._stopped.is_set() and not self._room.wait(0.5):
             continue
         return not self._stopped.is_set()
+
+    def _tell(self) -> None:
+        if self._untold is not None:
+            self._untold = None
+            self._awake()
 
     def _awake(self) -> None:
         if self._wake is not None and not self._stopped.is_set():
