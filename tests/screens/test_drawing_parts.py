@@ -86,6 +86,12 @@ def test_bounds_hold_what_they_are_for(low: float, span: float, least: float, mo
     assert (last - first) / step == pytest.approx(round((last - first) / step), abs=1e-6)
 
 
+def test_the_least_is_kept_where_it_hardly_lies_beyond_a_label() -> None:
+    first, last, _ = bounds(1.5, 1.5, 1.015625, 2)
+    assert first <= 1.5 <= last
+    assert last - first >= 1.015625
+
+
 def test_noise_is_not_magnified() -> None:
     """0.4 kPa of noise on 400 kPa takes a fiftieth of the scale's height, not all of it."""
     first, last, _ = bounds(399.8, 400.2, 20.0, 5)

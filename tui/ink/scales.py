@@ -28,7 +28,8 @@ def bounds(low: float, high: float, least: float, most: int) -> tuple[float, flo
         >>> bounds(399.9, 400.3, 10.0, 4), bounds(-0.03, 290.0, 20.0, 6)
         ((395.0, 410.0, 5.0), (0.0, 300.0, 50.0))
     """
-    if high - low < least:
+    widened = high - low < least
+    if widened:
         middle = (low + high) / 2
         low, high = middle - least / 2, middle + least / 2
         if low < 0 <= middle - least / 4:
@@ -38,6 +39,8 @@ def bounds(low: float, high: float, least: float, most: int) -> tuple[float, flo
     while last - first > max(most, 2):  # what lies on both sides of zero takes two
         step = round_step(step * 1.5 * most, most)
         first, last = math.floor(low / step + _OVER), math.ceil(high / step - _OVER)
+    if widened and (last - first) * step < least * (1 - 1e-9):
+        last += 1  # the least is kept, however little it lies beyond a label
     return first * step, max(last, first + 1) * step, step
 
 
