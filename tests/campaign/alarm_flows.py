@@ -6,8 +6,13 @@ from random import Random
 import numpy as np
 from alarm_cases import MIN, H, Laid, Way, spells_at, spot
 from alarm_pressures import DRAINED, HOLD, level
-from alarm_stage import Place, Stage
+from alarm_stage import Column, Place, Stage
 from alarm_valves import CHECK, step_of
+
+from reduce.saturation import settled_index
+
+HELD_KPA = 2.0
+"""Cell pressure this near to where it ends in a check has come to stand. [kPa]"""
 
 
 def blocked(stage: Stage, dice: Random, near: bool) -> Laid | None:
@@ -61,6 +66,18 @@ def _moves(stage: Stage, place: Place, slower: float) -> bool:
     return gaps[0] - gaps[1] > max(1.0, 0.03 * gaps[0])
 
 
+def _settles(seconds: Column, values: dict[str, Column]) -> bool:
+    """Whether a check counts as settled by the contract's rule, whose rates scatter may exceed.
+
+    One that does not is never compared, and nobody can say that its B has not changed.
+    """
+    if len(seconds) < 3:
+        return False
+    cell = values["cell_pressure"]
+    held = seconds[np.abs(cell - np.median(cell[-3:])) < HELD_KPA]
+    return settled_index(seconds, values["pore_pressure"], float(held[0])) is not None
+
+
 def unchanged(stage: Stage, dice: Random, near: bool) -> Laid | None:
     """A check gives no more than the one before; near: it gives three hundredths more."""
     checks = [place for place in stage.places if place.name == CHECK]
@@ -91,6 +108,14 @@ def unchanged(stage: Stage, dice: Random, near: bool) -> Laid | None:
     rest.values["pore_pressure"] = np.where(
         inside, first + (pore - first) * wanted / b[number], pore
     )
+    earlier = checks[number - 1]
+    read = (stage.clean_s > earlier.act_s) & (stage.clean_s <= earlier.end_s)
+    before = {name: column[read] for name, column in stage.clean.channels.items()}
+    came = {name: column[inside & ~rest.live] for name, column in rest.values.items()}
+    if not (
+        _settles(stage.clean_s[read], before) and _settles(rest.seconds[inside & ~rest.live], came)
+    ):
+        return None
     return Laid(
         "saturation-stalled", "B unchanged" if not near else "B rises by three hundredths",
         0.6 if near else 1.5, stage, onset, rest, None if near else place.end_s, 0.0, 2, None,

@@ -24,7 +24,7 @@ def silent(stage: Stage, dice: Random, near: bool) -> Laid | None:
     if at is None:
         return None
     after = int(np.searchsorted(stage.clean_s, at.onset_s, side="right"))
-    if after >= len(stage.clean_s) or stage.clean_s[after] > at.place.end_s:
+    if after >= len(stage.clean_s) or stage.clean_s[after] >= at.place.end_s:
         return None
     due = float(stage.clean_s[after])
     if stage.manner.endswith("live"):
