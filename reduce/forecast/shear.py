@@ -1,7 +1,9 @@
 """When the strain limit is reached: the recent rate of strain, carried on."""
 
+from functools import lru_cache
+
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from reduce.forecast.outcome import CONFIDENCE, DEVIATIONS, Array, Forecast, columns, lasting
 
@@ -12,11 +14,17 @@ _TOUCHED = 0.3  # of the travel between two readings: the ram touched sooner wit
 _RATE_FLOOR = 0.0025  # a motor keeps its speed no closer: common practice, no source
 
 
+@lru_cache(maxsize=_MOST)
+def _pairs(count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Indices of all pairs of so many; not to be written."""
+    return np.triu_indices(count, 1)
+
+
 def _slope(times: Array, strains: Array) -> tuple[float, float, float]:
     """Theil–Sen line: rate, strain at the last reading, scatter about the line."""
     pick = np.unique(np.linspace(0, len(times) - 1, min(len(times), _MOST)).astype(int))
     t, e = times[pick] - times[-1], strains[pick]
-    first, second = np.triu_indices(len(t), 1)
+    first, second = _pairs(len(t))
     rate = float(np.median((e[second] - e[first]) / (t[second] - t[first])))
     rest = e - rate * t
     level = float(np.median(rest))
