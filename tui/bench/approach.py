@@ -3,10 +3,10 @@
 Common practice, no source: a ram is brought to the specimen at several times the speed of shear.
 """
 
-import copy
 from dataclasses import dataclass
 
 from tui.bench.readings import Reading
+from tui.bench.twins import twin
 
 FAST, SLOW = 0.5, 0.25
 """Above this share of its speed the ram still approaches; below the other it does no longer. [-]"""
@@ -64,7 +64,7 @@ class Approach:
 
     def copy(self) -> "Approach":
         """An independent one in the same state."""
-        return copy.copy(self)
+        return twin(self)
 
     def _measure(self) -> None:
         took = self._anchor.time - self._begun.time

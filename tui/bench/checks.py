@@ -3,7 +3,6 @@
 Works on the steps that `phases` tells, so that marks and a log column count here as well.
 """
 
-import copy
 from math import isnan
 
 import numpy as np
@@ -13,6 +12,7 @@ from tui.bench.moves import Moves
 from tui.bench.picture import BCheck
 from tui.bench.readings import Reading
 from tui.bench.steps import Begun
+from tui.bench.twins import twin
 
 HELD_S = 120.0
 """Cell pressure must have held this long before a reading can count as settled. [s]"""
@@ -37,7 +37,7 @@ class Checks:
 
     def copy(self) -> "Checks":
         """An independent fold in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other._running = self._running.copy() if self._running else None
         return other
 
@@ -127,7 +127,7 @@ class _Running:
         self._looked_at = -np.inf
 
     def copy(self) -> "_Running":
-        other = copy.copy(self)
+        other = twin(self)
         other._rows = self._rows.copy()
         return other
 

@@ -5,7 +5,6 @@ curve whose beginning or end has moved is built anew from the readings, or from 
 they begin to be kept; else it only grows.
 """
 
-import copy
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import isnan
@@ -21,6 +20,7 @@ from tui.bench.pyramid import Pyramid
 from tui.bench.readings import OldRowsNeededError, Reading, Readings
 from tui.bench.rig import at_set_up
 from tui.bench.trace import Trace
+from tui.bench.twins import twin
 from tui.feed.rows import Column
 from tui.settings.cell_toml import CellToml
 
@@ -109,7 +109,7 @@ class Curves:
 
     def copy(self) -> "Curves":
         """Independent curves with the same points."""
-        other = copy.copy(self)
+        other = twin(self)
         other.pressures = {name: trace.copy() for name, trace in self.pressures.items()}
         for name in _TRACES:
             setattr(other, name, getattr(self, name).copy())

@@ -3,10 +3,10 @@
 What leaves faster afterwards is squeezed out by the ram, and explains none of its travel.
 """
 
-import copy
 from math import isnan
 
 from tui.bench.readings import Reading
+from tui.bench.twins import twin
 
 WINDOW_S = 1200.0
 """Volumes this far apart tell a rate. [s]"""
@@ -28,7 +28,7 @@ class Draining:
 
     def copy(self) -> "Draining":
         """An independent one in the same state."""
-        return copy.copy(self)
+        return twin(self)
 
     def add(self, reading: Reading) -> None:
         """Follow a reading at which the frame rests."""

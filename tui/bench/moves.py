@@ -4,11 +4,11 @@ Common practice, no source: a regulator that stands wanders by less than 1 kPa; 
 set moves by more than 2.5 kPa.
 """
 
-import copy
 from math import isnan
 
 from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
+from tui.bench.twins import twin
 
 QUIET_KPA = 0.8
 """A reading this near to the level is at the level. [kPa]"""
@@ -64,7 +64,7 @@ class Moves:
 
     def copy(self) -> "Moves":
         """An independent tracker in the same state."""
-        return copy.copy(self)
+        return twin(self)
 
     @property
     def rise(self) -> float:

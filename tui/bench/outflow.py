@@ -4,10 +4,9 @@ What falls slowly and steadily before (gas that dissolves, a cell wall that cree
 what falls faster than that has begun to flow.
 """
 
-import copy
-
 from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
+from tui.bench.twins import twin
 
 CREEP_S = 1800.0
 """Between noise and flow for this long is creep (temperature, tubes), not an opened valve. [s]"""
@@ -53,7 +52,7 @@ class Outflow:
 
     def copy(self) -> "Outflow":
         """An independent one in the same state."""
-        return copy.copy(self)
+        return twin(self)
 
     def closed(self, reading: Reading) -> None:
         """Begin anew at this reading."""
@@ -111,7 +110,7 @@ class Sunk:
 
     def copy(self) -> "Sunk":
         """An independent one in the same state."""
-        return copy.copy(self)
+        return twin(self)
 
     def closed(self, reading: Reading) -> None:
         """Begin anew at this reading."""

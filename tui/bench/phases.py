@@ -5,7 +5,6 @@ moves it on. A log column decides while it has words; the readings then tell onl
 another source says instead is kept beside it.
 """
 
-import copy
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -14,6 +13,7 @@ from tui.bench.inference import Inference
 from tui.bench.picture import Phase, PhaseName, PhaseSource, PhaseSpan
 from tui.bench.readings import Reading
 from tui.bench.steps import Begun
+from tui.bench.twins import twin
 
 PHASES: tuple[PhaseName, ...] = get_args(PhaseName)
 STEPS: dict[PhaseName, tuple[str, ...]] = {
@@ -72,7 +72,7 @@ class Phases:
 
     def copy(self) -> "Phases":
         """An independent fold in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other.told = self.told.copy()
         other._free = self._free.copy() if self._free else None
         return other

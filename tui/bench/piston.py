@@ -4,12 +4,12 @@ Only the fast approach shows: what a slow shear displaces is lost in what the sp
 the warmth of the water. Thresholds are common practice, no source.
 """
 
-import copy
 from math import isnan
 
 from tui.bench.approach import DISPLACED, Approach
 from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
+from tui.bench.twins import twin
 
 QUIET_ML, ENTERED_ML = 0.08, 0.25
 """Water that is noise, and water that a piston drives out: 20 mm wide, it needs 0.8 mm. [ml]"""
@@ -35,7 +35,7 @@ class Piston:
 
     def copy(self) -> "Piston":
         """An independent one in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other.approach = self.approach and self.approach.copy()
         return other
 

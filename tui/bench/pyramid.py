@@ -1,11 +1,11 @@
 """A line of which every peak stays: least and greatest value of stretches that grow with it."""
 
-import copy
 from itertools import pairwise
 from math import isnan
 
 import numpy as np
 
+from tui.bench.twins import twin
 from tui.feed.rows import Column
 
 STRETCHES = 128
@@ -112,6 +112,6 @@ class Pyramid:
 
     def copy(self) -> "Pyramid":
         """An independent line with the same points."""
-        other = copy.copy(self)
+        other = twin(self)
         other._stretches = self._stretches.copy()
         return other

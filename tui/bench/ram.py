@@ -4,7 +4,6 @@ A ram that follows a consolidating specimen moves too; what its volume strain ex
 counted as a move of the frame. Thresholds are common practice, no source.
 """
 
-import copy
 from math import isnan
 
 from tui.bench.approach import TRAVEL, Approach
@@ -15,6 +14,7 @@ from tui.bench.piston import Piston
 from tui.bench.readings import Reading
 from tui.bench.rest import QUIET_MM, Rest
 from tui.bench.taken import LOAD, PORE, Bounds, Taken
+from tui.bench.twins import twin
 
 MOVED_MM = 0.10
 """Travel that is the frame. [mm]"""
@@ -98,7 +98,7 @@ class Ram:
 
     def copy(self) -> "Ram":
         """An independent ram in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other.load, other.course, other.loads = (
             self.load.copy(),
             self.course.copy(),

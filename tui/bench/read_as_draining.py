@@ -5,10 +5,9 @@ rows are scheduled readings and that schedule is like no other, its first rows t
 of a specimen that gives its water too slowly for the gauge.
 """
 
-import copy
-
 from tui.bench.readings import Reading
 from tui.bench.schedules import schedule_of
+from tui.bench.twins import twin
 from tui.settings.cell_toml import CellToml, LogSchedule, RootSchedule
 
 ROWS = 6
@@ -50,7 +49,7 @@ class ReadAsDraining:
 
     def copy(self) -> "ReadAsDraining":
         """An independent one in the same state."""
-        return copy.copy(self)
+        return twin(self)
 
     def closed(self, reading: Reading) -> None:
         """Begin anew at this reading."""

@@ -7,7 +7,6 @@ and what the gauge showed is kept beside it. What flowed between the two reading
 not counted; the pace before says how much that may be.
 """
 
-import copy
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from math import isnan
@@ -18,6 +17,7 @@ from numpy.typing import NDArray
 from tui.bench.readings import NAN
 from tui.bench.refills import Point
 from tui.bench.rig import at_set_up
+from tui.bench.twins import twin
 from tui.bench.zeros import PACE_S, Rebase, Zero, ZeroMove
 from tui.feed.rows import Column, LiveRow, Rows
 from tui.journal.acts import Act
@@ -74,7 +74,7 @@ class Rebasing:
 
     def copy(self) -> "Rebasing":
         """An independent fold in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other._zeros = {name: zero.copy() for name, zero in self._zeros.items()}
         return other
 

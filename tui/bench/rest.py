@@ -4,11 +4,10 @@ A slow shear travels less in twenty minutes than single readings can tell; a str
 all of them can. Thresholds are common practice, no source.
 """
 
-import copy
-
 from tui.bench.draining import MARGIN, Draining
 from tui.bench.readings import Reading
 from tui.bench.trend import Trend
+from tui.bench.twins import twin
 
 QUIET_MM = 0.02
 """Travel beyond this is a move in any single reading. [mm]"""
@@ -38,7 +37,7 @@ class Rest:
 
     def copy(self) -> "Rest":
         """An independent one in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other._travels, other._loads = self._travels.copy(), self._loads.copy()
         other._volumes = self._volumes.copy()
         return other

@@ -1,6 +1,5 @@
 """The reading schedule of the present phase or step: which slots were taken, missed, are due."""
 
-import copy
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,6 +14,7 @@ from tui.bench.phases import Phases
 from tui.bench.picture import ScheduleCount
 from tui.bench.readings import OldRowsNeededError, Readings
 from tui.bench.schedules import schedule_of
+from tui.bench.twins import twin
 from tui.feed.rows import Column
 from tui.settings.cell_toml import Schedules, ScheduleTable
 
@@ -65,7 +65,7 @@ class Slots:
 
     def copy(self) -> "Slots":
         """An independent count in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other._tally = self._tally.copy() if self._tally else None
         return other
 

@@ -4,7 +4,6 @@ Who says what counts here: a mark or a word of the log's column forces a step; w
 tell begins one only where neither forbids it.
 """
 
-import copy
 from dataclasses import dataclass
 from typing import Self
 
@@ -13,6 +12,7 @@ from tui.bench.moves import Moves
 from tui.bench.picture import PhaseName, PhaseSource
 from tui.bench.ram import Ram
 from tui.bench.readings import Reading
+from tui.bench.twins import twin
 from tui.bench.valve import Valve
 
 
@@ -61,7 +61,7 @@ class Steps:
 
     def copy(self) -> Self:
         """An independent inference in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other.cell, other.back = self.cell.copy(), self.back.copy()
         other.ram, other.valve = self.ram.copy(), self.valve.copy()
         return other

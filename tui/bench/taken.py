@@ -3,12 +3,12 @@
 Thresholds are common practice, no source.
 """
 
-import copy
 from dataclasses import dataclass
 from math import inf, isnan
 
 from tui.bench.pace import MINUTE_S, followed
 from tui.bench.readings import Reading
+from tui.bench.twins import twin
 
 CREEP_S = 3600.0
 """Between noise and load for this long, with a frame at rest, is creep of the gauge. [s]"""
@@ -68,7 +68,7 @@ class Taken:
 
     def copy(self) -> "Taken":
         """An independent one in the same state."""
-        return copy.copy(self)
+        return twin(self)
 
     @property
     def is_far(self) -> bool:

@@ -5,7 +5,6 @@ then it counts; then the row is told again without it. So nothing waits, and a r
 stays, is told at once.
 """
 
-import copy
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +14,7 @@ from tui.bench.aims import Aims
 from tui.bench.checks import Checks
 from tui.bench.phases import Mark, Phases
 from tui.bench.readings import NAN, Reading
+from tui.bench.twins import twin
 from tui.feed.rows import Rows
 
 JUMPS = {
@@ -69,13 +69,13 @@ class Telling:
 
     def copy(self) -> "Telling":
         """An independent fold in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other.phases, other.checks = self.phases.copy(), self.checks.copy()
         return other
 
     def with_marks(self, marks: tuple[Mark, ...], until: float) -> "Telling":
         """The same under other marks, see `Phases.with_marks`."""
-        other = copy.copy(self)
+        other = twin(self)
         other.phases, other.checks = self.phases.with_marks(marks, until), self.checks.copy()
         if (doubt := self._doubt) is not None:
             phases = doubt.phases.with_marks(marks, doubt.before.time)

@@ -1,7 +1,8 @@
 """A line thinned as it grows: bounded, in order, the same at any chunking of the readings."""
 
-import copy
 from math import isnan
+
+from tui.bench.twins import twin
 
 LIMIT = 256
 """Points kept at most; a plot has fewer columns than that."""
@@ -61,6 +62,6 @@ class Trace:
 
     def copy(self) -> "Trace":
         """An independent trace with the same points."""
-        other = copy.copy(self)
+        other = twin(self)
         other._kept = self._kept.copy()
         return other

@@ -1,7 +1,8 @@
 """Whether a channel that seems to stand creeps on after all, from all readings since a moment."""
 
-import copy
 from math import isnan, sqrt
+
+from tui.bench.twins import twin
 
 
 class Trend:
@@ -22,7 +23,7 @@ class Trend:
 
     def copy(self) -> "Trend":
         """An independent trend in the same state."""
-        return copy.copy(self)
+        return twin(self)
 
     def add(self, time: float, value: float) -> None:
         """Follow one reading; one that is missing counts for nothing."""

@@ -5,12 +5,12 @@ Common practice, no source: what counts as flow is taken well above the resoluti
 volume gauges (0.01 ml) and below the first reading of a consolidation curve.
 """
 
-import copy
 from math import isnan
 
 from tui.bench.outflow import Outflow, Sunk
 from tui.bench.read_as_draining import ReadAsDraining
 from tui.bench.readings import Reading
+from tui.bench.twins import twin
 
 QUIET_ML, FLOW_ML = 0.03, 0.10
 """Outflow that is noise, and outflow that is flow, of a specimen of any size: it is the gauge that
@@ -62,7 +62,7 @@ class Valve:
 
     def copy(self) -> "Valve":
         """An independent valve in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other._back, other._cell = self._back.copy(), self._cell.copy()
         other._pore, other._sunk = self._pore.copy(), self._sunk.copy()
         other._read = self._read.copy()

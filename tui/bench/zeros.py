@@ -4,7 +4,6 @@ A gauge that is refilled while several readings are taken is held back from its 
 until it has moved by more than its `refill`, and then goes on where it stood.
 """
 
-import copy
 from dataclasses import dataclass, field, replace
 from math import inf, isnan
 from typing import Literal
@@ -13,6 +12,7 @@ import numpy as np
 
 from tui.bench.readings import NAN
 from tui.bench.refills import STANDS_KPA, STEP, Jump, Point
+from tui.bench.twins import twin
 from tui.feed.rows import Column
 
 MOST_TOLD = 20
@@ -110,7 +110,7 @@ class Zero:
 
     def copy(self) -> "Zero":
         """An independent fold in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other.moves = self.moves.copy()
         return other
 

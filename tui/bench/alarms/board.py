@@ -4,13 +4,13 @@ A condition that a reading shows holds until another reading denies it: with a l
 every half hour an on-delay of a minute has passed a minute after the reading, not at the next row.
 """
 
-import copy
 from collections.abc import Iterable
 from dataclasses import replace
 from math import inf
 from typing import Self
 
 from tui.bench.alarms.spells import Priority, Spell
+from tui.bench.twins import twin
 
 KEPT = 400
 """Ended spells of one cell that are kept; chattering must not fill the memory."""
@@ -159,7 +159,7 @@ class Board:
 
     def copy(self) -> Self:
         """An independent board in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other.conditions = {key: one.copy() for key, one in self.conditions.items()}
         return other
 

@@ -4,7 +4,6 @@ The count that is shown stands in `tui/bench/slots.py`; this tells at once, and 
 moments at which that count changes for the worse.
 """
 
-import copy
 from bisect import bisect_left
 from itertools import pairwise
 from math import inf, isnan
@@ -16,6 +15,7 @@ from tui.bench.alarms.scene import Moment, Scene
 from tui.bench.alarms.strained import sheared_height_mm, strain_of
 from tui.bench.schedules import schedule_of
 from tui.bench.slots import ALIKE, row_pace
+from tui.bench.twins import twin
 from tui.settings.cell_toml import ScheduleTable
 
 KEPT = 64
@@ -65,7 +65,7 @@ class DueRows:
 
     def copy(self) -> Self:
         """Independent rows in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other.times = list(self.times)
         return other
 

@@ -4,7 +4,6 @@ Looks decide nothing here: the same readings raise the same alarms at the same t
 somebody looks every second or once.
 """
 
-import copy
 from collections.abc import Mapping
 from math import inf
 from typing import Self
@@ -19,6 +18,7 @@ from tui.bench.phases import Mark
 from tui.bench.picture import Blind
 from tui.bench.readings import Reading
 from tui.bench.telling import Telling
+from tui.bench.twins import twin
 from tui.settings.cell_toml import CellToml
 
 TIMED = tuple(place for place, rule in enumerate(RULES) if rule.due is not Rule.due)
@@ -59,7 +59,7 @@ class Alarms:
 
     def copy(self) -> Self:
         """Independent alarms in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other.board = self.board.copy()
         other.rules = tuple(rule.copy(other.board) for rule in self.rules)
         return other
@@ -157,7 +157,7 @@ class Alarms:
     def passed_to(self, now: float) -> Self:
         """As they stand if no reading has come until a moment, not before the newest one."""
         if now < self.due:
-            passed = copy.copy(self)  # nothing happens by then: what is shared stays as it is
+            passed = twin(self)  # nothing happens by then: what is shared stays as it is
         else:
             passed = self.copy()
             passed.pass_time(now)

@@ -3,7 +3,6 @@
 Volumes count as in `leaks`: back volume what enters the specimen, cell volume what enters the cell.
 """
 
-import copy
 from collections.abc import Sequence
 from math import inf, isnan
 
@@ -12,6 +11,7 @@ import numpy as np
 from tui.bench.alarms.rules.gauge_scatter import scatter_of
 from tui.bench.alarms.rules.steady_flow import HOUR_S, Array, Mean
 from tui.bench.alarms.rules.sudden_flow import Begins, Sudden
+from tui.bench.twins import twin
 
 ALIKE = 0.5
 """Two flows are alike when they differ by less than this share: common practice. [-]"""
@@ -66,7 +66,7 @@ class LeakBegins:
 
     def copy(self) -> "LeakBegins":
         """Independent of this one, in the same state."""
-        other = copy.copy(self)
+        other = twin(self)
         other._scatter = self._scatter.copy()
         other._begins = {kind: one.copy() for kind, one in self._begins.items()}
         return other

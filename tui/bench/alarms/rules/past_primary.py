@@ -6,12 +6,12 @@ of the series, U = 1 − c e^−λT: greatest at T = 1/λ, and T95 = ln(c/0.05)/
 ends, 0.69 of a cylinder's side).
 """
 
-import copy
 from math import isnan, log
 from typing import Self
 
 from tui.bench.alarms.scene import Scene
 from tui.bench.readings import Reading
+from tui.bench.twins import twin
 
 GRID = 1.15
 """Readings are kept when time has grown by this factor."""
@@ -45,7 +45,7 @@ class PastPrimary:
 
     def copy(self) -> Self:
         """An independent one in the same state."""
-        return copy.copy(self)
+        return twin(self)
 
     @property
     def is_past(self) -> bool:
