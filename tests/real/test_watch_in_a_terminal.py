@@ -201,10 +201,10 @@ FAULTY = """
 import sys
 from tui.panes.wall import Wall
 
-def fail(self, y):
+def fail(self, crop):
     raise ZeroDivisionError("a pane's own mistake")
 
-Wall.render_line = fail
+Wall.render_lines = fail
 from tui.commands.main import main
 main()
 """

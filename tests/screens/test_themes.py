@@ -8,6 +8,7 @@ import made_benches
 import pytest
 from rich.color import Color, ColorSystem
 from shown import Shown, show
+from textual.geometry import Region
 
 import tui
 from tui.app import PorewatchApp
@@ -126,7 +127,9 @@ async def test_a_theme_is_sent_whole_when_it_is_chosen() -> None:
         assert {_sgr(light.ground, 4), _sgr(light.picked, 4)} <= _sent_colours(sent)
         for pane in screen.bench_screen.query("Paper"):
             if pane.display and pane.size.height:
-                segments = [s for y in range(pane.size.height) for s in pane.render_line(y)]
+                strips = pane.render_lines(Region(0, 0, *pane.size))
+                segments = [segment for strip in strips for segment in strip]
+                assert any(segment.text.strip() for segment in segments) or not pane.shown
                 assert {s.style.bgcolor.name for s in segments if s.style} <= {
                     light.ground, light.picked,
                 }  # fmt: skip
