@@ -36,13 +36,18 @@ def test_what_may_mean_something_else_tells_nothing(cell) -> None:  # type: igno
     assert draining_due_s(cell) == ()
 
 
-def _followed(offsets: list[float], *, stands: bool = True) -> tuple[Valve, list[bool]]:
+def _followed(
+    offsets: list[float], *, stands: bool = True, rise_kPa: float = 0.0
+) -> tuple[Valve, list[bool]]:
     """A check read every five minutes, then rows after a zero reading; no volume flows."""
     valve = Valve(DUE_S)
     valve.closed(Reading(-1200.0, back_volume=1.0))
     times = [-900.0, -600.0, -300.0, 0.0, *offsets]
     opened = [
-        valve.add(Reading(time, back_volume=1.0), cell_stands=stands or time < 0.0)
+        valve.add(
+            Reading(time, cell_pressure=300.0 + rise_kPa * (time > 0.0), back_volume=1.0),
+            cell_stands=stands or time < 0.0,
+        )
         for time in times
     ]
     return valve, opened
@@ -74,6 +79,11 @@ def test_other_rows_tell_nothing(offsets: list[float]) -> None:
 
 def test_nothing_is_told_while_cell_pressure_moves() -> None:
     assert not any(_followed(list(DUE_S), stands=False)[1])
+
+
+@pytest.mark.parametrize("rise_kPa", [50.0, float("nan")])
+def test_a_rise_that_is_read_in_those_slots_is_a_check(rise_kPa: float) -> None:
+    assert not any(_followed(list(DUE_S), rise_kPa=rise_kPa)[1])
 
 
 def test_the_flow_is_as_good_a_witness() -> None:

@@ -14,6 +14,9 @@ ROWS = 6
 """So many rows in the schedule's own times are no accident."""
 LATE_S, LATE = 1.0, 0.03
 """A row may be off its slot by this, or by this share of its time: loggers stamp full seconds."""
+STANDS_KPA = 2.0
+"""Cell pressure changes by no more meanwhile: a check or a build-up that is read in these slots
+begins with its rise. Common practice, no source. [kPa]"""
 UNLIKE = 1.2
 """Two schedules of whose first slots none differ by this factor cannot be told apart."""
 
@@ -66,6 +69,8 @@ class ReadAsDraining:
         zero = self._rows[0]
         for row, slot in zip(self._rows[1:], due, strict=True):
             if abs(row.time - zero.time - slot) > max(LATE_S, LATE * slot):
+                return False
+            if not abs(row.cell_pressure - zero.cell_pressure) <= STANDS_KPA:
                 return False
         self.before, self.first = zero, self._rows[1]
         return True
