@@ -179,20 +179,64 @@ def test_a_file_that_begins_is_no_problem(root: Path, on: On) -> None:
         assert reader.problems == ()
 
 
-def test_half_a_line_costs_itself_alone(root: Path, on: On) -> None:
-    """A host lost its power within a line, and goes on afterwards."""
+def test_a_writer_killed_at_any_byte_leaves_no_half_and_no_complaint(root: Path, on: On) -> None:
+    """The kernel cuts the write of a killed program at the border of a page, wherever that is."""
     lab = Journal.open(root)
     enter(lab, text="before")
     path = acts_folder(root) / "2.jsonl"
-    with path.open("ab") as file:
-        file.write(b'{"write": "gone", "left": 0, "kind": "no')
-    assert texts(root) == ["before"]
-    assert enter(lab, text="after") == FILE_2 + 3
-    assert [act.text for act in lab.acts()] == ["before", "after"]
-    (problem,) = lab.problems
+    before = path.read_bytes()
+    notes = [Entry(Act(0, "note", "C1", None, T0, T0, "m", "lab", text)) for text in "abc"]
+    lab.add_all(notes)
+    third = path.read_bytes()[len(before) :]
+    for end in range(len(third) + 1):
+        path.write_bytes(before + third[:end])
+        lab = Journal.open(root)
+        number = enter(lab, text="after")
+        said = [act.text for act in lab.acts()]
+        # but for its end the last line was whole: it counts, unless the write was to go on
+        kept = "abc" if end >= len(third) - 1 else ""
+        assert sorted(said) == sorted(["before", *kept, "after"]), end
+        assert lab.problems == ()
+        # and the next one is killed as well, wherever it stood
+        torn = path.read_bytes()
+        begun = torn[len(before) + end :]
+        if end in (third.index(b"\n"), third.index(b"\n") + 1, len(third) - 1):
+            for part in range(len(begun)):
+                path.write_bytes(torn[: len(torn) - len(begun) + part])
+                assert enter(Journal.open(root), text="later") >= number
+                assert "later" in texts(root)
+
+
+def test_whoever_is_still_writing_is_cancelled_by_nobody(root: Path, on: On) -> None:
+    """A part of it is seen before the rest: what is entered meanwhile comes behind all of it."""
+    lab = Journal.open(root)
+    enter(lab, text="before")
+    path = acts_folder(root) / "2.jsonl"
+    before = path.read_bytes()
+    notes = [Entry(Act(0, "note", "C1", None, T0, T0, "m", "lab", text)) for text in "abc"]
+    lab.add_all(notes)
+    whole = path.read_bytes()
+    second = before + whole[len(before) :].splitlines(keepends=True)[0] + b'{"write": "'
+    path.write_bytes(second)
+    other = Journal.open(root)
+    enter(other, text="meanwhile")
+    came = path.read_bytes()[len(second) :]
+    path.write_bytes(whole + came)
+    assert sorted(texts(root)) == ["a", "b", "before", "c", "meanwhile"]
+
+
+def test_a_line_that_somebody_spoilt_can_be_put_right(root: Path, on: On) -> None:
+    lab = Journal.open(root)
+    for text in ("before", "spoilt", "after"):
+        enter(lab, text=text)
+    path = acts_folder(root) / "2.jsonl"
+    lines = path.read_bytes().split(b"\n")
+    path.write_bytes(b"\n".join([*lines[:2], lines[2][:-40], *lines[3:]]))
+    spoilt = Journal.open(root)
+    assert [act.text for act in spoilt.acts()] == ["before", "after"]
+    (problem,) = spoilt.problems
     assert (problem.file, problem.line) == (".porewatch/acts/2.jsonl", 3)
     assert problem.severity == "warning"
-    lines = path.read_bytes().split(b"\n")
     path.write_bytes(b"\n".join([*lines[:2], b"{}", *lines[3:]]))
     mended = Journal.open(root)
     assert [act.entry for act in mended.acts()] == [FILE_2 + 1, FILE_2 + 3]
@@ -237,8 +281,12 @@ def test_entries_of_one_write_count_all_or_none(root: Path, on: On) -> None:
     for end in range(whole.index(b"\n") + 1, len(whole)):
         path.write_bytes(whole[:end])
         assert texts(root) == []
-    path.write_bytes(whole[: whole.rindex(b"{") - 1] + b"\n")  # the third was never written
+    cut = whole[: whole.rindex(b"{") - 1] + b"\n"  # the third was never written
+    path.write_bytes(cut)
     enter(lab, text="d")
+    assert texts(root) == ["d"]
+    # it was, and somebody took it out: then what the others said was once confirmed
+    path.write_bytes(cut + path.read_bytes()[len(cut) :].removeprefix(b"\x18\n"))
     assert [act.text for act in lab.acts()] == ["d"]
     assert [problem.line for problem in lab.problems] == [2, 3]
 
@@ -258,6 +306,23 @@ def test_a_write_of_which_the_end_was_missing_counts_once(
     enter(lab, text="twice begun")
     monkeypatch.undo()
     assert [act.text for act in lab.acts()] == ["before", "twice begun"]
+    assert lab.problems == ()
+
+
+def test_a_file_of_which_not_even_the_head_could_be_written_is_not_left(
+    root: Path, on: On, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = os.write
+    short = [30]
+
+    def cut(file: int, content: bytes) -> int:
+        return whole(file, content[: -short.pop()] if short else content)
+
+    lab = Journal.open(root)
+    monkeypatch.setattr(os, "write", cut)
+    assert enter(lab, text="into the state folder") == OWN_FROM + 1
+    assert enter(lab, text="there is room again", held_at=T0 + 1.0) == FILE_2 + 1
+    assert texts(root) == ["into the state folder", "there is room again"]
 
 
 def test_a_share_that_is_full_keeps_nothing_and_says_so(

@@ -14,6 +14,11 @@ SCHEMA = "porewatch.acts/1"
 
 _FAMILY = "porewatch.acts/"
 
+CANCEL = b"\x18"
+"""ASCII's own sign for "disregard what was before this": ends a line that its writer could not
+finish, being killed or out of space. JSON never has it, and nobody was told that such a line is
+kept, so that nothing is missing."""
+
 
 class LineError(ValueError):
     """A line that is no entry; the message says why."""

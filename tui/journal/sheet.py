@@ -8,15 +8,17 @@ from uuid import uuid4
 
 from tui.journal.book import shown_path
 from tui.journal.entries import Entry
-from tui.journal.lines import LineError, entry_lines, entry_of, head_line, writer_of
+from tui.journal.lines import CANCEL, LineError, entry_lines, entry_of, head_line, writer_of
 from tui.journal.tables import JournalError
 from tui.settings.problems import Problem
 
 _TRIES = 3
+_UNFINISHED = CANCEL + b"\n"
+_PART = "only a part could be written"
 
 
 class Sheet:
-    """One file in `acts`; whole lines count, an unfinished last one waits."""
+    """One file in `acts`; whole lines count, an unfinished last one waits, or is passed over."""
 
     def __init__(self, root: Path, path: Path, first: int) -> None:
         """Nothing is read yet.
@@ -108,9 +110,13 @@ class Sheet:
             return
         if not line:
             return
+        unfinished = line.endswith(CANCEL)
         try:
-            entry, together, left = entry_of(line, self._first + number)
+            entry, together, left = entry_of(line.removesuffix(CANCEL), self._first + number)
         except LineError as error:
+            if unfinished:
+                self._waiting = []
+                return
             self._damaged.append((number, str(error)))
             entry, together, left = None, "", 0
         if self._waiting and self._waiting[0][1] != together:
@@ -123,6 +129,7 @@ class Sheet:
         if left == 0:
             self._writes[together] = self._waiting[0][0]
             self._known += [one for _, _, one in self._waiting]
+        if left == 0 or unfinished:
             self._waiting = []
 
     def problems(self) -> tuple[Problem, ...]:
@@ -156,7 +163,10 @@ class Sheet:
         file = os.open(self.path, flags, 0o666)
         try:
             try:
-                _write(file, head_line(host, writer) + entry_lines(entries, name))
+                head = head_line(host, writer)
+                if os.write(file, head) != len(head):
+                    raise OSError(_PART)
+                _write(file, entry_lines(entries, name))
             finally:
                 os.close(file)
             _sync_folder(self.path.parent)
@@ -174,10 +184,13 @@ class Sheet:
         name = uuid4().hex
         file = os.open(self.path, os.O_RDWR | os.O_APPEND)
         try:
-            # What somebody was killed in ends here, so that it spoils no other line.
+            # What somebody was killed in ends here, so that it spoils no other line. Where somebody
+            # is still writing, that ends first, and the sign cancels nothing.
+            self.entries()
             size = os.fstat(file).st_size
             ended = size == 0 or os.pread(file, 1, size - 1) == b"\n"
-            _write(file, (b"" if ended else b"\n") + entry_lines(entries, name))
+            lines = entry_lines(entries, name)
+            _write(file, lines if ended and not self._waiting else _UNFINISHED + lines)
         finally:
             os.close(file)
         return self._numbers(name, len(entries))
@@ -196,8 +209,8 @@ def _write(file: int, content: bytes) -> None:
         if os.write(file, content) == len(content):
             os.fsync(file)
             return
-        content = b"\n" + content.lstrip(b"\n")  # half of it stands: that line is damaged
-    raise OSError("only a part could be written")
+        content = _UNFINISHED + content.removeprefix(_UNFINISHED)  # half of it stands
+    raise OSError(_PART)
 
 
 def _read(file: int, offset: int, size: int) -> bytes:
