@@ -61,10 +61,16 @@ def track_place(setting: Setting) -> object:
     return setting.axis, setting.view.manner.ascii, _frame(setting).rows
 
 
-def track_of(cell: Cell, setting: Setting) -> Track:
-    """What is drawn of a cell in its track."""
+def track_of(cell: Cell, setting: Setting, before: tuple[Cell, Track] | None = None) -> Track:
+    """What is drawn of a cell in its track.
+
+    Args:
+        cell: as it is now.
+        setting: of all lanes.
+        before: the cell as it was, and its track of the same place, to go on with.
+    """
     wide, high = per_cell(setting.view.manner.ascii)
-    return tracked(cell, setting.axis, wide, _frame(setting).rows * high)
+    return tracked(cell, setting.axis, wide, _frame(setting).rows * high, before)
 
 
 def draw_track_of(cell: Cell, track: Track, setting: Setting) -> Sheet:

@@ -5,6 +5,7 @@ A row that comes moves a curve by less than a dot most of the time: curves are k
 
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
+from math import floor
 from operator import itemgetter
 
 import numpy as np
@@ -31,7 +32,9 @@ class Track:
     hands: tuple[Hand, ...]
 
 
-def tracked(cell: Cell, axis: TimeAxis, per_x: int, high: int) -> Track:
+def tracked(
+    cell: Cell, axis: TimeAxis, per_x: int, high: int, before: tuple[Cell, Track] | None = None
+) -> Track:
     """The track of a cell.
 
     Args:
@@ -39,15 +42,58 @@ def tracked(cell: Cell, axis: TimeAxis, per_x: int, high: int) -> Track:
         axis: of the wall.
         per_x: dots of one column.
         high: dots of the chart, one above the other.
+        before: the same cell as it was, and its track on the same axis with as many dots; of its
+            curves only what has come since is placed.
     """
-    return Track(
-        tuple(replace(segment, points=()) for segment in cell.lane),
-        tuple(_places(segment, axis, per_x, high) for segment in cell.lane),
-        cell.checks,
-        cell.spells,
-        cell.projection,
-        cell.hands,
+    was, track = before or (None, None)
+    lane: list[LaneSegment] = []
+    curves: list[Places] = []
+    for index, segment in enumerate(cell.lane):
+        if was is None or track is None or index >= len(was.lane):
+            bare, curve = _anew(segment, axis, per_x, high)
+        elif segment == was.lane[index]:
+            bare, curve = track.lane[index], track.curves[index]
+        elif _goes_on(was.lane[index], segment, axis):
+            placed = len(was.lane[index].points)
+            bare = track.lane[index]
+            curve = _on(track.curves[index], segment, placed, axis, per_x, high)
+        else:
+            bare, curve = _anew(segment, axis, per_x, high)
+        lane.append(bare)
+        curves.append(curve)
+    return Track(tuple(lane), tuple(curves), cell.checks, cell.spells, cell.projection, cell.hands)
+
+
+def _anew(
+    segment: LaneSegment, axis: TimeAxis, per_x: int, high: int
+) -> tuple[LaneSegment, Places]:
+    return replace(segment, points=()), _places(segment, axis, per_x, high)
+
+
+def _goes_on(old: LaneSegment, new: LaneSegment, axis: TimeAxis) -> bool:
+    """Whether nothing but points came behind those of before, all of them in sight."""
+    placed = len(old.points)
+    return (
+        0 < placed < len(new.points)
+        and old.points == new.points[:placed]
+        and old == replace(new, points=old.points)
+        and axis.first <= old.points[-1][0]
+        and new.points[-1][0] <= axis.last
     )
+
+
+def _on(
+    curve: Places, segment: LaneSegment, placed: int, axis: TimeAxis, per_x: int, high: int
+) -> Places:
+    """A curve and the dots of the few points that came behind those that are placed."""
+    found = list(curve)
+    for at, value in segment.points[placed:]:
+        share = (value - segment.low) / ((segment.high - segment.low) or 1.0)
+        down = min(max(round((1.0 - share) * (high - 1)), 0), high - 1)
+        dot = floor(axis.place(at) * per_x), down
+        if dot != found[-1]:
+            found.append(dot)
+    return tuple(found) if len(found) > len(curve) else curve
 
 
 def _places(segment: LaneSegment, axis: TimeAxis, per_x: int, high: int) -> Places:

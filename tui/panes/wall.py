@@ -168,9 +168,11 @@ class Wall(PatientPane):
             known = self._laid.get(cell.folder)
             stands = known is not None and known.cell is cell
             place = track_place(setting)
-            placed = known.placed if known and stands else None
-            if placed is None or placed[0] != place:
+            placed = known.placed if known else None
+            if known is None or placed is None or placed[0] != place:
                 placed = place, track_of(cell, setting)
+            elif not stands:
+                placed = place, track_of(cell, setting, (known.cell, placed[1]))
             of_track = track_key(cell, placed[1], setting)
             of_head = head_key(told, setting)
             track = known.track if known else None
