@@ -7,7 +7,6 @@ from watchdog.events import (
     DirCreatedEvent,
     DirDeletedEvent,
     DirMovedEvent,
-    FileClosedEvent,
     FileCreatedEvent,
     FileDeletedEvent,
     FileModifiedEvent,
@@ -19,12 +18,12 @@ from watchdog.observers import Observer
 from watchdog.observers.api import BaseObserver, ObservedWatch
 
 # Opening and reading are events too: our own would make us look for ever. They are not even asked
-# for, because each one that we cause ourselves wakes three threads.
+# for, because each one that we cause ourselves wakes three threads. Nor is closing: what was
+# written has been told by then, also of a file that stays open.
 _CHANGES: list[type[FileSystemEvent]] = [
     DirCreatedEvent,
     DirDeletedEvent,
     DirMovedEvent,
-    FileClosedEvent,
     FileCreatedEvent,
     FileDeletedEvent,
     FileModifiedEvent,
