@@ -289,6 +289,16 @@ def test_a_long_history_comes_in_portions(make_cell: Cells) -> None:
     assert max(sizes) <= MOST_ROWS
 
 
+def test_there_is_more_until_every_file_was_read(make_cell: Cells) -> None:
+    cell = make_cell()
+    cell.write("a.csv", HEADER + rows(0, MOST_ROWS))
+    cell.write("b.csv", HEADER + rows(MOST_ROWS, MOST_ROWS + 3))
+    told = []
+    while (arrived := cell.source.read()) is not None:
+        told.append((len(arrived.rows or ()), arrived.more))
+    assert told == [(MOST_ROWS, True), (3, False)]
+
+
 def test_short_lines_make_no_larger_portions(make_cell: Cells) -> None:
     cell = make_cell('[log]\ntime = { kind = "elapsed s", start = "2031-02-03T08:00" }\n')
     text = "t,cell_pressure_kPa\n" + "".join(f"{k},1\n" for k in range(120_000))

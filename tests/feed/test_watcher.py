@@ -19,6 +19,8 @@ from tui.settings.places import Layout, read_layout
 
 HEADER = "time,cell_pressure_kPa\n"
 PATIENCE_S = 20.0
+BEAT_S = 0.2
+"""Whoever shows a bench looks by itself, too: what keeps a round waiting holds nothing back."""
 
 APPEND = """
 import sys
@@ -57,7 +59,7 @@ class Watched:
                 return
             left = end - time.monotonic()
             assert left > 0, f"nothing more after {PATIENCE_S} s: {self.told}"
-            self.woken.wait(left)
+            self.woken.wait(min(left, BEAT_S))
             self.woken.clear()
 
     def values(self, folder: str) -> list[float]:
@@ -212,6 +214,32 @@ def test_a_source_that_fails_is_named_and_the_others_go_on(
     mended.set()
     watched.until(lambda: len(watched.values("C1")) == 2)
     assert watched.told["C1"].problems == ()
+
+
+def test_a_log_that_has_grown_is_looked_at_once(
+    bench: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    append(bench, 2)
+    arrived: list[Arrivals] = []
+    looks: list[str] = []
+    read = CellSource.read
+
+    def count(self: CellSource, *, thorough: bool = True) -> Arrivals | None:
+        looks.append(self._place.folder)
+        return read(self, thorough=thorough)
+
+    round_about = rounds.Rounds(
+        bench, events.Events(lambda _: None), lambda _: None, lambda one: not arrived.append(one)
+    )
+    round_about.go(thorough=True)
+    arrived.clear()
+    monkeypatch.setattr(CellSource, "read", count)
+    with (bench / "C2" / "a.csv").open("a") as log:
+        log.write("2031-02-03T08:01:00,7\n")
+    round_about.go_to({bench / "C2"})
+    round_about.close()
+    assert looks == ["C2"]
+    assert [(one.folder, len(one.rows or ()), one.more) for one in arrived] == [("C2", 1, False)]
 
 
 def test_nothing_new_is_nothing_told(bench: Path, begin: Begin) -> None:

@@ -303,8 +303,9 @@ class LogParser:
         raw: dict[int, Column] = {}
         for index, column in self._columns.items():
             raw[index], faults = column.read([row[index] for row in rows])
-            name = plain(self.dialect.header[index])
-            unused += [UnusedRow(self._file, numbers[at], why, name) for at, why in faults]
+            if faults:
+                name = plain(self.dialect.header[index])
+                unused += [UnusedRow(self._file, numbers[at], why, name) for at, why in faults]
         return {name: channel_values(gauges, raw) for name, gauges in self.binding.gauges.items()}
 
     def _word(self, channel: str, field: str) -> str | None:

@@ -149,8 +149,10 @@ class Rounds:
                 return self._put_mark(folder, source)
             if not self._put(arrived):
                 return False
-            if not arrived.more:
+            # What is written from now on is hinted at; only what begins again is looked at twice.
+            if not arrived.more and not arrived.restart:
                 self.unread -= {folder}
+                return self._put_mark(folder, source)
 
     def _put_mark(self, folder: str, source: CellSource) -> bool:
         if folder not in self.asked or self._write is None:

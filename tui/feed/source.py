@@ -12,7 +12,7 @@ import numpy as np
 
 from tui.feed.batches import Batch, chosen, joined_rows, timed_unused
 from tui.feed.cell_clock import CellClock, one_start
-from tui.feed.folder_files import follow, log_files, relative
+from tui.feed.folder_files import LogFolder, follow, relative
 from tui.feed.live import LiveFile
 from tui.feed.log_file import LogFile, LogRules
 from tui.feed.moments import DateOrder, OrderTurnedError
@@ -40,16 +40,17 @@ class CellSource:
         self._log = place.log
         self._rules: LogRules | None = None
         self._live: LiveFile | None = None
+        self._folder: LogFolder | None = None
         self._settings_problems: list[Problem] = []
         if self._log is not None:
             own, problem = own_zone(self._log.time, zone)
             self._settings_problems += [] if problem is None else [problem]
+            self._folder = LogFolder(place.path, self._log, place.folder)
             self._rules = LogRules(self._log, resolve_channels(self._log), own, DateOrder())
             if self._log.live is not None:
                 path = place.path / self._log.live
                 self._live = LiveFile(path, relative(path, root), self._rules)
         self._files: dict[Path, LogFile] = {}
-        self._listed: list[Path] = []
         self._gone: list[LogFile] = []
         """Renamed away or deleted while another file took their name; their rows are kept."""
         self._held: dict[LogFile, Batch] = {}
@@ -58,10 +59,11 @@ class CellSource:
         self._seen = SeenRows()
         self._clock = CellClock()
         self._ready: deque[Arrivals] = deque()
-        self._folder_problem: Problem | None = None
         self._anew: Problem | None = None
         self._said: tuple[Problem, ...] = ()
         self._said_more = False
+        self._to_the_end = True
+        """Whether the last look had room for all that stands in the files."""
         self._handed_on = False
         self._restart = False
 
@@ -79,8 +81,8 @@ class CellSource:
             return None
         # Who was told of more is also told when there is none after all.
         arrived = self._ready.popleft() if self._ready else Arrivals(self._place.folder)
-        self._said_more = bool(self._ready) or any(file.more for file in self._files.values())
-        return replace(arrived, more=self._said_more)
+        self._said_more = bool(self._ready) or not self._to_the_end
+        return replace(arrived, more=True) if self._said_more else arrived
 
     def fits(self, place: Place, zone: tzinfo) -> bool:
         """Whether a source made for this place would read the same."""
@@ -129,31 +131,31 @@ class CellSource:
             if not stepped:
                 self._clock = CellClock()
                 tries -= 1
-        live = None
-        if self._live is not None:
-            live = self._live.read(self._newest())
-        self._hand_on(replace(arrived, live=live))
+        if self._live is not None and (live := self._live.read(self._newest())) is not None:
+            arrived = replace(arrived, live=live)
+        self._hand_on(arrived)
 
     def _forget(self) -> None:
         self._files.clear()
         self._gone.clear()
         self._held.clear()
         self._seen = SeenRows(all_rows=self._keeps_all_keys)
+        self._to_the_end = True
         self._restart = self._restart or self._handed_on
 
     def _list(self) -> None:
-        assert self._log is not None
+        assert self._folder is not None
         assert self._rules is not None
-        listed, self._folder_problem = log_files(self._place.path, self._log, self._place.folder)
-        if self._folder_problem is not None:
+        if not self._folder.look():
             return
-        self._listed = listed
-        for path in set(self._files) - set(listed):
+        listed = self._folder.files
+        known, there = self._files.keys(), set(listed)
+        if known == there:
+            return
+        for path in known - there:
             if not self._files[path].tail.offset:
                 del self._files[path]
-        known = set(self._files)
-        fresh = [path for path in listed if path not in known]
-        if (fresh and known) or known - set(listed):
+        if known and known != there:
             self._follow(listed)
         for path in listed:
             if path not in self._files:
@@ -170,6 +172,7 @@ class CellSource:
         self, batches: list[FileBatch], *, thorough: bool, followed: bool = False
     ) -> bool:
         """Collect new rows in file order; False if a file must be read again from its start."""
+        assert self._folder is not None
         self._list()
         for file in [f for f in self._files.values() if f.first_time is None]:
             batch = file.read(thorough=thorough)
@@ -178,6 +181,7 @@ class CellSource:
             if batch is not None:
                 self._held[file] = batch
         room = MOST_ROWS - sum(len(batch.rows) for _, batch in batches)
+        self._to_the_end = True
         for file in sorted(self._files.values(), key=_by_first_row):
             while room > 0:
                 held = self._held.pop(file, None)
@@ -185,7 +189,7 @@ class CellSource:
                 if file.state == "replaced":
                     if not followed:
                         # Perhaps files only changed their names among each other.
-                        self._follow(self._listed)
+                        self._follow(self._folder.files)
                         return self._look_at_files(batches, thorough=thorough, followed=True)
                     self._note_replaced(file)
                     return False
@@ -194,6 +198,8 @@ class CellSource:
                     room -= len(batch.rows)
                 if not file.more:
                     break
+            else:
+                self._to_the_end = False
         return True
 
     def _begin(self, file: LogFile) -> None:
@@ -225,10 +231,11 @@ class CellSource:
         if all(one is None for one in new):
             return
         self._said = problems
-        arrived = replace(found, problems=told, restart=self._restart)
+        if told is not None or self._restart:
+            found = replace(found, problems=told, restart=self._restart)
         self._restart = False
         self._handed_on = self._handed_on or found.rows is not None or bool(found.unused)
-        self._ready.extend(_portions(arrived))
+        self._ready.extend(_portions(found))
 
     def _used(self, batches: list[FileBatch]) -> tuple[Arrivals, bool]:
         """The rows that are used, and whether some must be told again by another clock."""
@@ -262,8 +269,8 @@ class CellSource:
     def _problems(self) -> tuple[Problem, ...]:
         assert self._rules is not None
         found = list(self._settings_problems)
-        if self._folder_problem is not None:
-            found.append(self._folder_problem)
+        if self._folder is not None and self._folder.problem is not None:
+            found.append(self._folder.problem)
         elif not self._files and not self._gone:
             found.append(self._no_log())
         files = sorted(self._files.values(), key=_by_first_row)

@@ -88,13 +88,14 @@ def _look(folder: Folder, found: Walk, seen: set[tuple[int, int]]) -> None:
     for entry in listed:
         if entry.name.startswith(".") or (folder.is_cell and entry.name == EARLIER_FOLDER):
             continue
-        if _is_folder(entry):
+        if is_folder(entry):
             below = f"{folder.relative}/{plain(entry.name)}".lstrip("/")
             path = folder.path / entry.name
             _look(Folder(below, path, folder.depth + 1, folder.in_cell), found, seen)
 
 
-def _is_folder(entry: os.DirEntry[str]) -> bool:
+def is_folder(entry: os.DirEntry[str]) -> bool:
+    """Whether an entry is a folder or leads to one, as far as can be seen."""
     try:
         return entry.is_dir()
     except OSError:
@@ -106,7 +107,7 @@ def _is_log(entry: os.DirEntry[str]) -> bool:
     return (
         name.endswith(LOG_ENDINGS)
         and not name.startswith((".", "readme", "~"))
-        and not _is_folder(entry)
+        and not is_folder(entry)
     )
 
 

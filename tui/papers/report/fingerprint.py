@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from tui.feed.folder_files import log_files
+from tui.feed.folder_files import LogFolder
 from tui.papers.report.said import Fact, Facts, Part, Remarks, Section, Table
 from tui.papers.subject import Subject
 from tui.settings.folders import BENCH_FILE, CELL_FILE, EARLIER_FOLDER
@@ -70,7 +70,9 @@ def _paths(subject: Subject) -> Iterator[Path]:
         yield place.path / EARLIER_FOLDER / f"{settings.test.id}.toml"
     log = settings.log if settings is not None else place.log
     if log is not None:
-        yield from log_files(place.path, log, place.folder)[0]
+        logs = LogFolder(place.path, log, place.folder)
+        logs.look()
+        yield from logs.files
 
 
 def _named(path: Path, root: Path) -> str:
