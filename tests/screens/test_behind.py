@@ -8,9 +8,12 @@ import pyte
 import pytest
 from made_benches import AT
 from shown import Shown, show
+from textual.command import CommandList
+from textual.geometry import Region
 
 from tui.ink.paper import Paper
 from tui.screens.desk import Desk
+from tui.screens.offers import Palette
 
 OVER = (
     (), ("n",), ("ctrl+p",), ("question_mark",), ("h",), ("slash",), ("a", "a"),
@@ -76,3 +79,36 @@ async def test_what_changes_behind_does_not_keep_a_screen_from_showing_what_has_
             stream.feed("".join(screen.written))
             assert [line.rstrip() for line in terminal.display] == screen.lines()
             await screen.settle()
+
+
+async def test_what_shines_through_does_not_hide_what_has_just_come_to_be_shown() -> None:
+    """The bar of the wall behind is drawn anew just when the palette has something to offer."""
+    terminal = pyte.Screen(40, 12)
+    stream = pyte.Stream(terminal)
+    async with show(Shown(made_benches.sixty_four()), (40, 12)) as screen:
+        await screen.press("ctrl+p")
+        await screen.app.workers.wait_for_complete()
+        palette = screen.app.screen
+        assert isinstance(palette, Palette)
+        offers = palette.query_one(CommandList)
+        palette._list_visible = False
+        await screen.settle()
+        stream.feed("".join(screen.written))
+        screen.written.clear()
+        palette._list_visible = True
+        palette._dirty_widgets.add(offers)
+        palette.paint_with({Region(39, 2, 1, 8), Region(0, 0, 40, 12)})
+        await screen.settle()
+        stream.feed("".join(screen.written))
+        assert any("the next cell" in line for line in terminal.display)
+        assert [line.rstrip() for line in terminal.display] == screen.lines()
+
+
+async def test_what_is_painted_at_once_makes_nothing_else_forgotten() -> None:
+    async with show(Shown(made_benches.all_well()), (80, 24)) as screen:
+        wall, hands = screen.pane("wall"), screen.pane("hands")
+        bench = screen.bench_screen
+        bench._painted_at = 0.0
+        bench._dirty_widgets |= {wall, hands}
+        bench.paint_now(wall)
+        assert bench._dirty_widgets == {hands}

@@ -96,8 +96,7 @@ class Sparing(_Screen):
         """
         due = monotonic() - self._painted_at >= UPDATE_PERIOD
         if due and self is self.app.screen and not self.app._batch_count:
-            self._compositor.update_widgets({widget})
-            self._compositor_refresh()
+            self._paint_alone(widget)
 
     def _compositor_refresh(self) -> None:
         if self is self.app.screen:
@@ -118,6 +117,17 @@ class Sparing(_Screen):
         # one that has not been laid out yet will be painted whole
         if self.styles.background.a < 1.0 and self._compositor.size:
             self._set_dirty(*shining)  # it remembers what shone through
-            self._dirty_widgets.add(self)
-            self._compositor.update_widgets(self._dirty_widgets)
-            self._compositor_refresh()
+            self._paint_alone(self)
+
+    def _paint_alone(self, widget: "Widget") -> None:
+        """Paint this one; what else has changed waits for its turn.
+
+        Were that painted as well, a part that has just come to be shown would be laid out by the
+        way and then never be painted; and the toolkit forgets what waits whenever it has painted.
+        """
+        waiting = self._dirty_widgets - {widget}
+        self._compositor.update_widgets({widget})
+        self._compositor_refresh()
+        if waiting:
+            self._dirty_widgets |= waiting
+            self.check_idle()
