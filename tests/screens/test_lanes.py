@@ -1,11 +1,15 @@
 """The order of the lanes, and which of them are shown."""
 
 import re
+from dataclasses import replace
 
 import made_benches
 import pytest
+from made_benches import AT
 from shown import OnScreen, Shown, show
 
+from tui.ink.sheet import Sheet
+from tui.panes.head import head_rows
 from tui.panes.lanes import lanes
 from tui.panes.pane import View
 from tui.panes.wall import Wall
@@ -128,3 +132,30 @@ async def test_pressures_in_a_narrow_lane_say_how_old_they_are(scene: str) -> No
         assert len(told) >= 2
         for line in told:
             assert re.search(r"kPa \d+ (s|min|h)\b", line), line
+
+
+async def test_in_a_tight_line_the_phase_goes_before_the_pressures() -> None:
+    """An age alone would be taken for that of the alarm."""
+    raised = made_benches.alarm("saturation-stalled", AT - 5_000.0)
+    cell = made_benches.saturating("C1", stalled=True)
+    assert cell.live is not None
+    cell = replace(cell, alarms=(raised,), live=replace(cell.live, at=AT - 100.0))
+    cells = tuple(replace(cell, cell=f"C{k}", folder=f"C{k}") for k in range(9, 12))
+    async with show(Shown(made_benches.bench(cells)), (40, 12)) as screen:
+        heads = [line for line in screen.lines() if "▲ urgent! " in line]
+        assert len(heads) == 3
+        assert all(head.endswith("▲ urgent! 371/350/350 kPa 1 min") for head in heads)
+
+
+def test_a_count_stands_where_there_is_no_room_for_when_the_next_is_due() -> None:
+    cell = made_benches.shearing("C1")
+    assert cell.live is not None
+    view = View(form="medium", lane_rows=2)
+    told = []
+    for old in (2.0, 2_000.0):
+        seen = replace(cell, live=replace(cell.live, at=AT - old))
+        sheet = Sheet(40, 1)
+        sheet.flow(0, 0, 40, head_rows(seen, AT, view, 2, room=3)[1])
+        told.append(sheet.lines()[0].text)
+    assert told[0].split()[-3:] == ["84/220", "38", "s"]
+    assert told[1].endswith(" 33 min    84/220")

@@ -162,6 +162,8 @@ class Piece:
     """A shorter wording to try before anything is left off."""
     least: str = ""
     """A still shorter one, to try before it is itself left off."""
+    core: int = 0
+    """Weight of that one; 0: no other."""
 
 
 class Sheet:
@@ -217,10 +219,11 @@ class Sheet:
                 left[i] = replace(left[i], text=left[i].short)
         while len(left) > 1 and room < 0:
             lightest = min(range(len(left)), key=lambda i: (left[i].weight, -i))
-            text, least = left[lightest].text, left[lightest].least
+            piece = left[lightest]
+            text, least = piece.text, piece.least
             if least not in ("", text):
                 room += cell_len(text) - cell_len(least)
-                left[lightest] = replace(left[lightest], text=least)
+                left[lightest] = replace(piece, text=least, weight=piece.core or piece.weight)
             else:
                 room += cell_len(text) + 1
                 del left[lightest]

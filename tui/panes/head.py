@@ -212,10 +212,11 @@ def head_rows(
     if rows == 2:
         count = readings_short(cell.schedule, at, manner, least=False)
         least = readings_short(cell.schedule, at, manner, least=True)
+        taken = readings_short(_frozen(cell).schedule, at, manner, least=True)
         return [
             [name, wide_word, phase if view.form == "wide" else short_phase],
             [Piece(f"  {pressures}", "text", 6, least=f"  {bare}"), Piece(old, aged, 7),
-             Piece(count, "dim", 5, right=True, short=least)],
+             Piece(count, "dim", 5, right=True, short=least, least=taken)],
         ]  # fmt: skip
     # an ordinary state may be told by its sign alone where a phase in words stands beside it
     quiet = standing.word in ("runs", "well")
@@ -227,6 +228,7 @@ def head_rows(
     else:
         text = standing.sign if quiet else word
         told = Piece(text, standing.style, 9, short=text.replace("doubtful", "doubt"))
-    return [[name, told, short_phase, Piece(pressures, "text", 6, least=bare),
-             Piece(old, aged, 7, short=coarse_age(at - cell.live.at) if cell.live else ""),
+        short_phase = replace(short_phase, weight=7)  # the track shows what is under way as well
+    return [[name, told, short_phase, Piece(pressures, "text", 6, least=bare, core=8),
+             Piece(old, aged, 9, short=coarse_age(at - cell.live.at) if cell.live else ""),
              Piece(count, "dim", 5, right=True)]]  # fmt: skip
