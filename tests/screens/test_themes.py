@@ -13,6 +13,7 @@ from textual.geometry import Region
 import tui
 from tui.app import PorewatchApp
 from tui.ink.palette import PALETTES, THEMES, contrast, style
+from tui.screens.desk import Desk
 from tui.words import Manner
 
 LEAST = {"dark": 4.5, "light": 4.5, "contrast": 7.0}
@@ -168,6 +169,33 @@ async def test_sixteen_colours_are_asked_for_by_name(
             assert ground in grounds
         await screen.press("t")
         assert screen.app.theme.endswith("-16")
+
+
+@pytest.mark.parametrize("plain", (False, True))
+@pytest.mark.parametrize(("key", "words"), (("n", "enter: enter it"), ("ctrl+p", "write a note")))
+async def test_in_sixteen_colours_the_bench_is_in_sight_around_what_is_filled_in(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, key: str, words: str, plain: bool
+) -> None:
+    monkeypatch.delenv("COLORTERM", raising=False)
+    monkeypatch.setenv("TERM", "xterm-16color")
+    bench, manner = made_benches.alarmed(), Manner(ascii=plain)
+    for size in ((80, 24), (60, 20), (40, 12)):
+        async with show(Shown(bench), size, manner=manner, desk=Desk(tmp_path)) as screen:
+            wall = screen.lines()
+            await screen.press(key)
+            await screen.app.workers.wait_for_complete()
+            if key == "ctrl+p":
+                await screen.press(*"note")
+                await screen.app.workers.wait_for_complete()
+                await screen.settle()
+            lines = screen.lines()
+            assert any(words in line for line in lines)
+            assert lines[0] == wall[0]
+            assert lines[-1] == wall[-1] or size[1] < 16
+            # an edge of its own tells it from what is behind, where there is room for one
+            edges = [line for line in lines if line in ("─" * size[0], "-" * size[0])]
+            assert len(edges) == {"n": 2 if size[1] >= 16 else 0, "ctrl+p": 1}[key]
+            assert not plain or "\n".join(lines).isascii()
 
 
 @pytest.mark.parametrize("theme", THEMES)

@@ -95,12 +95,13 @@ class EntryScreen(Sparing, ModalScreen[str | None]):
     """The picture: what is said holds at its moment."""
 
     def __init__(self, form: Form, bench: Bench, desk: Desk, manner: Manner) -> None:
-        super().__init__()
+        super().__init__(classes="plain" if manner.ascii else None)
         self.set_reactive(EntryScreen.bench, bench)
         self._form, self._desk, self._manner = form, desk, manner
         self._lines: dict[str, Input | Choice] = {}
         self._asked = False
         self._entering = False
+        self.VERTICAL_BREAKPOINTS = [(0, "low"), (16, "high")]
 
     def compose(self) -> ComposeResult:
         """What it concerns, the lines, what it will say."""

@@ -99,6 +99,7 @@ class Palette(Sparing, CommandPalette):
     def __init__(self, manner: Manner) -> None:
         super().__init__([Offers], placeholder="what do you want to do?")
         self._manner = manner
+        self.set_class(manner.ascii, "plain")
 
     def on_mount(self) -> None:
         """Neither a cursor that blinks nor a sign that turns: both send bytes all the time."""
