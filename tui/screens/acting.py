@@ -28,7 +28,7 @@ _ANSWERS: dict[Answer, tuple[str, str, Callable[[Raised, Bench], Form]]] = {
     "shelve": ("s", "shelve an alarm", forms.shelving),
 }
 _FORMS: dict[str, tuple[str, str, Callable[[Cell], Form]]] = {
-    "mark": ("m", "mark its phase or step, or a planned hold", forms.marking),
+    "mark": ("m", "mark a phase or step, or a planned hold", forms.marking),
     "note": ("n", "write a note", forms.noting),
     "take": ("b", "take B below its target", forms.taking),
     "rebase": ("r", "a gauge was refilled or set to zero", forms.rebasing),

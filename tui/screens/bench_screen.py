@@ -50,7 +50,7 @@ class BenchScreen(WallTime, Screen[None]):
         Binding("pagedown", "page(1)", "as many cells on as there are in sight"),
         Binding("pageup", "page(-1)", "as many cells back"),
         Binding("enter", "whole", "the cell in focus over the whole screen", key_display="enter"),
-        Binding("tab", "plot", "its next plot", priority=True),
+        Binding("tab", "plot", "the next plot of the cell in focus", priority=True),
         *TIME_KEYS,
         Binding("o", "order", "order of the lanes: bench, most urgent, next hands"),
         Binding("slash", "seek", "only lanes that tell of what is typed"),

@@ -39,7 +39,7 @@ class FocusScreen(OverBench[View]):
         Binding("down,j", "step(1)", "the next cell"),
         Binding("up,k", "step(-1)", "the cell before"),
         Binding("enter,escape", "back", "back to the wall", key_display="esc"),
-        Binding("tab", "plot(1)", "its next plot", priority=True),
+        Binding("tab", "plot(1)", "the next plot", priority=True),
         Binding("shift+tab", "plot(-1)", "the plot before", priority=True),
         Binding("left", "cursor(-1)", "read the plot off, to the left"),
         Binding("right", "cursor(1)", "read the plot off, to the right"),

@@ -341,7 +341,7 @@ def rebasing(cell: Cell) -> Form:
     fields = (
         Field("channel", "channel", wanted, choices=choices),
         WHEN,
-        Field("to", "to", hint="counts again; else as from"),
+        Field("to", "until", hint="it counts again; or as from"),
         Field("reads", "reads", hint='"0 ml" then; else as before'),
         Field("text", "words", hint="what was done to the gauge"),
     )
