@@ -54,7 +54,8 @@ class PorewatchApp(App[None]):
     COMMANDS: ClassVar = {_offers}
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("t", "theme", "colours: dark, light, high contrast"),
-        Binding("q,ctrl+c", "quit", "quit"),
+        Binding("q", "leave", "quit"),
+        Binding("ctrl+c", "quit", "quit at once"),
     ]
 
     bench: "var[Bench | None]" = var(None, init=False)
@@ -159,6 +160,15 @@ class PorewatchApp(App[None]):
         """Remember what somebody wants to see."""
         self._memory.keep(self._memory.last.after(message.before, message.now))
 
+    def action_leave(self) -> None:
+        """Quit; a second time is asked for where nobody would be told of alarms any more."""
+        acting = _acting(self.screen)
+        last = acting is not None and self.bench is not None and _last_eye(self.bench)
+        if acting is None or not last or self._pace or acting.view.said == LAST_EYE:
+            self.exit()
+        else:
+            acting.tell(LAST_EYE)
+
     def action_theme(self) -> None:
         """The next theme, where there are colours."""
         if self._manner.colour:
@@ -182,6 +192,18 @@ class PorewatchApp(App[None]):
         """Once the screen has ended: see to it that what was followed is let go of."""
         self._beats.close()
         self._memory.finish()
+
+
+LAST_EYE = "no guard tells of alarms: q again quits"
+"""What is said to whoever leaves a bench that nobody else watches; it fits in 40 columns."""
+
+
+def _last_eye(bench: "Bench") -> bool:
+    """Whether tests go on that only this screen tells of."""
+    running = (
+        not cell.idle and (cell.phase is None or cell.phase.name != "ended") for cell in bench.cells
+    )
+    return bench.follows_clock and not bench.guard.on_duty and any(running)
 
 
 def _acting(screen: Screen[object]) -> "Acting | None":

@@ -167,5 +167,5 @@ def test_a_cursor_stands_still(terminal: Callable[..., Any], bench: Path) -> Non
     assert drained(there, 6.0) <= 2  # a look or two at the bench behind it, in 6 s
     there.type("\x1b")
     there.wait_for(lambda text: "what no logger can know" not in text)
-    there.type("q")
+    there.type("qq")
     assert there.wait_for_end() == 0

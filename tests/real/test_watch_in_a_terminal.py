@@ -90,7 +90,7 @@ def test_what_a_logger_appends_appears_and_the_terminal_is_left_as_it_was(
     assert b"\x1b[?1049h" in there.sent
     logger.write("C1", 0.0, 713.0, 50.0, 650.0)
     there.wait_for("713")
-    there.type("q")
+    there.type("qq")
     assert there.wait_for_end() == 0
     assert there.sent.rindex(b"\x1b[?1049l") > there.sent.rindex(b"\x1b[?1049h")
     assert there.sent.rindex(b"\x1b[?25h") > there.sent.rindex(b"\x1b[?25l")
@@ -113,7 +113,7 @@ def test_the_screen_follows_the_size_of_the_terminal(
     narrow = there.wait_for("713")
     assert len(narrow.splitlines()) == 24
     assert "Ferry quay" in narrow
-    there.type("q")
+    there.type("qq")
     assert there.wait_for_end() == 0
 
 
@@ -130,7 +130,7 @@ def test_a_cell_that_breaks_is_told_and_the_others_go_on(
     there.wait_for("C2/cell.toml")
     logger.write("C1", 0.0, 713.0, 50.0, 650.0)
     there.wait_for("713")
-    there.type("q")
+    there.type("qq")
     assert there.wait_for_end() == 0
 
 

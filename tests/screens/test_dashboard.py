@@ -205,6 +205,24 @@ async def test_what_is_not_judged_is_said(looking: Look) -> None:
     assert "well" not in text
 
 
+async def test_no_alarm_is_no_good_news_of_what_is_not_judged(looking: Look) -> None:
+    cells = (
+        made_benches.mounting("C1"),
+        made_benches.broken("C2"),
+        replace(made_benches.mounting("C3"), live=None, phase=None),
+        replace(made_benches.mounting("C4"), live=None, phase=None, idle=True),
+    )
+    bench = made_benches.bench(cells)
+    lines = await looking(bench, (160, 48), "a")
+    assert "nothing is raised · not judged: C2, C3" in lines[2]
+    assert "nobody on duty · no alarm can be judged in 2 cells" in lines[-2]
+    for width in (80, 60, 40):
+        lines = await looking(bench, (width, 20), "a")
+        assert "nothing is raised · not judged: C2" in lines[2]
+        assert "· 2 cells not judged" in lines[-2] or width == 40
+    assert "not judged" not in (await looking(made_benches.all_well(), (80, 24), "a"))[2]
+
+
 @pytest.mark.parametrize("size", ((160, 48), (80, 24), (60, 20)), ids=lambda s: f"{s[0]}x{s[1]}")
 async def test_hostile_texts_stand_literally(size: tuple[int, int]) -> None:
     async with show(Shown(made_benches.hostile()), size) as screen:
@@ -407,11 +425,41 @@ async def test_help_opens_and_closes() -> None:
 
 
 async def test_leaving_lets_go_of_what_was_followed() -> None:
-    following = Shown(made_benches.all_well())
+    following = Shown(made_benches.alarmed())  # a guard is on duty
     async with show(following, (80, 24)) as screen:
         await screen.press("q")
+        assert screen.app.return_code == 0
     assert following.closed >= 1
-    assert screen.app.return_code == 0
+
+
+@pytest.mark.parametrize("keys", ((), ("enter",), ("a",)), ids=str)
+@pytest.mark.parametrize("width", (160, 40))
+async def test_where_nobody_else_tells_of_alarms_leaving_is_asked_for_twice(
+    keys: tuple[str, ...], width: int
+) -> None:
+    async with show(Shown(made_benches.all_well()), (width, 24)) as screen:
+        await screen.press(*keys, "q")
+        assert "no guard tells of alarms: q again quits." in screen.text()
+        assert screen.app.return_code is None
+        screen.app.screen.tell("")  # it was looked at, and is forgotten
+        await screen.press("q")
+        assert screen.app.return_code is None
+        await screen.press("q")
+        assert screen.app.return_code == 0
+
+
+@pytest.mark.parametrize("case", ("at once", "finished", "ended", "replay", "no test"))
+async def test_where_nothing_is_left_alone_leaving_is_asked_for_once(case: str) -> None:
+    bench, pace = made_benches.all_well(), "replay × 60" if case == "replay" else ""
+    cells = bench.cells
+    if case == "ended":
+        cells = tuple(replace(c, phase=c.phase and replace(c.phase, name="ended")) for c in cells)
+    elif case == "no test":
+        cells = tuple(replace(cell, phase=None, idle=True) for cell in cells)
+    bench = replace(bench, cells=cells, follows_clock=case != "finished")
+    async with show(Shown(bench), (80, 24), pace=pace) as screen:
+        await screen.press("ctrl+c" if case == "at once" else "q")
+        assert screen.app.return_code == 0
 
 
 async def test_time_that_does_not_follow_the_clock_is_said() -> None:

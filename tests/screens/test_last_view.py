@@ -69,7 +69,7 @@ async def test_what_was_chosen_in_the_whole_cell_is_there_too_when_somebody_quit
 ) -> None:
     path = tmp_path / "view.json"
     async with remembering(monkeypatch, Memory(path)) as screen:
-        await screen.press("enter", "j", "u", "q")
+        await screen.press("enter", "j", "u", "q", "q")
     assert (load(path).picked, load(path).units) == ("C2", "US")
 
 

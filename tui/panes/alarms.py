@@ -14,6 +14,7 @@ from tui.words import (
     local,
     message,
     moment,
+    not_judged,
     plain,
     priority_words,
     raised,
@@ -92,7 +93,7 @@ class AlarmsPane(Pane):
         hidden = len(found) - max(0, min(room, len(found)))
         sheet.title("Alarms", f"{hidden} more" if hidden else "", view.signs.rule, more)
         if not found:
-            sheet.put(1, 1, clip("nothing is raised", width - 1, more), "dim")
+            _put_nothing(sheet, bench, view)
         names = max((cell_len(sanitise(one.cell, 12)) for one in found), default=0)
         kinds = min(max((cell_len(kind_words(one.alarm)) for one in found), default=0), 34)
         for y, one in enumerate(found[first : first + max(0, room)], start=1):
@@ -101,6 +102,15 @@ class AlarmsPane(Pane):
             if self.pointed and first + y - 1 == chosen:
                 sheet.put(0, y, view.signs.picked, "key")
         return sheet.lines()
+
+
+def _put_nothing(sheet: Sheet, bench: Bench, view: View) -> None:
+    """No alarm is no good news of a cell that is not judged."""
+    end = sheet.put(1, 1, clip("nothing is raised", sheet.width - 1, view.signs.more), "dim")
+    names = ", ".join(sanitise(cell.cell, 12) for cell in not_judged(bench))
+    if names:
+        words = plain(f"· not judged: {names}", view.manner)
+        sheet.put(end + 1, 1, clip(words, sheet.width - end - 1, view.signs.more), "warn")
 
 
 class AlarmListPane(AlarmsPane):

@@ -16,7 +16,16 @@ from tui.panes.keys import (
 )
 from tui.panes.lanes import lanes
 from tui.panes.pane import Pane, TimelessPane, View, picked_cell, since_frozen
-from tui.words import SAFETY, duty_words, kind_words, plain, problem_words, raised, sanitise
+from tui.words import (
+    SAFETY,
+    duty_words,
+    kind_words,
+    not_judged,
+    plain,
+    problem_words,
+    raised,
+    sanitise,
+)
 
 Told = tuple[str, str]
 
@@ -92,17 +101,27 @@ class StandingPane(Pane):
         if view.said:
             pieces.append(Piece(f"{view.said}.", "key", 10))
         duty = "good" if bench.guard.on_duty else "warn"
-        blind = sum(1 for cell in bench.cells if cell.blind)
         words = plain(f"watch: {duty_words(bench.guard)}", view.manner)
         pieces.append(Piece(words, duty, 9))
+        unseen = {cell.folder for cell in not_judged(bench)}
+        if unseen:
+            cells = _cells(len(unseen))
+            told = plain(f"· no alarm can be judged in {cells}", view.manner)
+            short = plain(f"· {cells} not judged", view.manner)
+            pieces.append(Piece(told, "warn", 8, short=short))
+        blind = sum(1 for cell in bench.cells if cell.blind and cell.folder not in unseen)
         if blind:
-            cells = f"{blind} cell{'' if blind == 1 else 's'}"
+            cells = _cells(blind)
             told = plain(f"· not every alarm can be judged in {cells}", view.manner)
-            short = plain(f"· {cells} partly not judged", view.manner)
-            pieces.append(Piece(told, "dim", 8, short=short))
+            short = plain(f"· {blind if unseen else cells} partly not judged", view.manner)
+            pieces.append(Piece(told, "dim", 7, short=short))
         pieces.append(Piece(plain(SAFETY, view.manner), "dim", 1, right=True))
         sheet.flow(0, 0, width, pieces, view.signs.more)
         return sheet.lines()
+
+
+def _cells(count: int) -> str:
+    return f"{count} cell{'' if count == 1 else 's'}"
 
 
 _WITHOUT_CELLS = ("handover", "alarms", "help", "quit")

@@ -27,7 +27,7 @@ _AWAY = """\
 """
 _LAST = """\
   ctrl+p         all that can be done here, found by a few letters
-  ? q            this help, quit
+  ? q            this help, quit; ctrl+c: at once
 """
 
 

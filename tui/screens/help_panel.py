@@ -43,7 +43,7 @@ KEYS
   a              all alarms, one of them in full
   h              the handover to the next shift: what is, was and comes
   ctrl+p         all that can be done here, found by a few letters
-  ? q            this help, quit
+  ? q            this help, quit; ctrl+c: at once
 """
 
 

@@ -76,6 +76,19 @@ def _pressing(alarm: Alarm) -> tuple[int, int, int, float]:
     return place, -PRIORITIES.index(alarm.priority), known, alarm.raised_at
 
 
+def not_judged(bench: Bench) -> tuple[Cell, ...]:
+    """Cells of which no alarm can come: without a reading, or not told until something is mended.
+
+    Where no test runs there is nothing to judge.
+    """
+    return tuple(
+        cell
+        for cell in bench.cells
+        if not cell.idle
+        and (cell.live is None or any(one.severity == "error" for one in cell.problems))
+    )
+
+
 def shared_by(cell: Cell, alarms: Iterable[Alarm]) -> tuple[Alarm, ...]:
     """Those alarms of the bench that a cell has a part in."""
     return tuple(alarm for alarm in alarms if cell.folder in alarm.cells)
