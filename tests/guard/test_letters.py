@@ -6,6 +6,7 @@ from email import message_from_bytes, policy
 
 import pytest
 from made import DAY, alarm, bench, cell, journalled, route, spell
+from made import told as carried
 
 from tui.bench.picture import Bench
 from tui.guard.company import Bundle
@@ -90,6 +91,26 @@ def test_a_summary_names_counts_by_cell_and_loses_nothing() -> None:
         for kind in kinds:
             assert f"C{n}: {kind}" in found.text
     assert len(found.document["notices"]) == 12
+
+
+def test_people_read_the_units_that_the_bench_shows_and_programs_si() -> None:
+    said = "fell from 210 to 60.5 kPa, limit 5 kPa"
+    one = spell(DAY, message=said)
+    there = replace(bench(DAY + 130, cell("C1", (one,), alarms=(alarm(one),))), units="US")
+    found = letter(there)
+    assert "Read: fell from 30.5 to 8.77 psi, limit 0.7 psi" in found.text.splitlines()
+    assert found.short.splitlines()[1] == "fell from 30.5 to 8.77 psi, limit 0.7 psi"
+    (notice,) = found.document["notices"]
+    assert notice["message"] == said
+    assert f"Read: {said}" in letter(replace(there, units="SI")).text
+    # also of what is over, by what the journal kept of it
+    ledger, way = Ledger(), route(**{"from": "note"})
+    journalled(ledger, there)
+    carried(ledger, due(ledger, there, way, None), way.name, DAY + 140)
+    gone = bench(DAY + 260, cell("C1", (replace(one, cleared_at=DAY + 200),)), units="US")
+    journalled(ledger, gone)
+    over = letter_of(Bundle(tuple(due(ledger, gone, way, None))), gone).text
+    assert "It was: fell from 30.5 to 8.77 psi, limit 0.7 psi" in over.splitlines()
 
 
 def test_a_trial_says_that_it_is_one() -> None:

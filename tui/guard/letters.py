@@ -2,7 +2,7 @@
 
 Everything in it that comes from logs, settings or folders is made harmless: no control characters,
 one line a text, nothing that could begin a header or a markup. Values stand in the messages of the
-alarms, with unit and limit, as they were judged.
+alarms, with unit and limit: for people in the units that the bench shows, for programs in SI.
 """
 
 import re
@@ -17,6 +17,7 @@ from tui.bench.picture import Bench
 from tui.guard.company import Bundle
 from tui.guard.ledger import WATCH
 from tui.guard.when import Notice
+from tui.words.messages import message
 from tui.words.plain import SAFETY, Manner, plain, sanitise
 from tui.words.times import age, moment
 
@@ -71,7 +72,7 @@ def letter_of(bundle: Bundle, bench: Bench) -> Letter:
     return Letter(
         subject=subject,
         text=f"{head}\n\n{text}\n\n{CAUTION}\n",
-        short=_short(bundle, lines, pressing),
+        short=_short(bundle, lines, pressing, bench),
         priority=priority,
         tags=tuple(dict.fromkeys([priority, *(_tag(one.key.kind) for one in notices)]))[:5],
         document={
@@ -169,13 +170,13 @@ def _in_full(notice: Notice, bench: Bench) -> str:
         )
         lines.append(f"Test: {test}" if test else "No test runs in it.")
     if alarm is None:
-        lines.append(f"It was: {sanitise(notice.line.text)}")
+        lines.append(f"It was: {_shown(notice.line.text, bench)}")
         lines.append(_since("It began", since, bench))
         lines.append(_since("Over since", notice.line.cleared_at, bench))
         return "\n".join(lines)
     if notice.cell is None and alarm.cells:
         lines.append(f"Cells: {', '.join(sanitise(one, 40) for one in alarm.cells)}")
-    lines.append(f"Read: {sanitise(alarm.message)}")
+    lines.append(f"Read: {_shown(alarm.message, bench)}")
     lines.append(_since("Since", since, bench))
     live = None if notice.cell is None else notice.cell.live
     if live is not None:
@@ -212,7 +213,7 @@ def _summary(bundle: Bundle, bench: Bench, lines: list[str]) -> str:
     return "\n\n".join(parts)
 
 
-def _short(bundle: Bundle, lines: list[str], pressing: list[Notice]) -> str:
+def _short(bundle: Bundle, lines: list[str], pressing: list[Notice], bench: Bench) -> str:
     if bundle.is_summary:
         counts = Counter(_where(one) for one in bundle.notices)
         by_cell = ", ".join(f"{where} {count}" for where, count in counts.most_common(8))
@@ -220,7 +221,7 @@ def _short(bundle: Bundle, lines: list[str], pressing: list[Notice]) -> str:
     elif pressing and pressing[0].alarm is not None:
         alarm = pressing[0].alarm
         action = sanitise(alarm.action, 200)
-        lines = [lines[0], sanitise(alarm.message, 160), f"Do: {action}", *lines[1:4]]
+        lines = [lines[0], _shown(alarm.message, bench, 160), f"Do: {action}", *lines[1:4]]
     text = "\n".join(sanitise(line, 220) for line in lines)
     return text if len(text) <= LONGEST_PUSH else text[: LONGEST_PUSH - 1] + "…"
 
@@ -272,6 +273,10 @@ def _since(what: str, at: float | None, bench: Bench) -> str:
     if at is None:
         return f"{what}: not known"
     return f"{what}: {moment(at, bench.zone, bench.at)}, {age(bench.at - at)} ago"
+
+
+def _shown(text: str, bench: Bench, longest: int = 500) -> str:
+    return message(text, Manner(units=bench.units), longest)
 
 
 def _words(name: str) -> str:
