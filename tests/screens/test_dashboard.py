@@ -23,7 +23,9 @@ from tui.panes.pane import Pane
 from tui.panes.standing import StandingPane
 from tui.panes.wall import Wall
 from tui.panes.wall_head import AxisPane
-from tui.words import SAFETY, Manner
+from tui.screens.help_panel import help_text, hung
+from tui.settings.problems import Problem
+from tui.words import SAFETY, Manner, state
 
 Look = Callable[..., Awaitable[list[str]]]
 SIZES = ((160, 48), (80, 24), (40, 12), (20, 5))
@@ -422,6 +424,31 @@ async def test_help_opens_and_closes() -> None:
         await screen.press("q")
         assert "A LANE" not in screen.text()
         assert screen.app.is_running
+
+
+@pytest.mark.parametrize("plain_signs", (False, True))
+def test_help_names_every_state_on_a_line_of_its_own(plain_signs: bool) -> None:
+    manner = Manner(ascii=plain_signs)
+    cell = made_benches.mounting("C1")
+    assert cell.phase is not None
+    halted, ended = (replace(cell.phase, name=name) for name in ("interrupted", "ended"))
+    odd = Problem("warning", "a doubt", "look")
+    cells = (
+        cell, replace(cell, blind=()), replace(cell, phase=halted), replace(cell, phase=ended),
+        replace(cell, phase=None), replace(cell, idle=True), replace(cell, problems=(odd,)),
+        made_benches.broken("C2"), *made_benches.being_read().cells, *made_benches.alarmed().cells,
+    )  # fmt: skip
+    lines = help_text(manner).split("\n")
+    lines = lines[lines.index("STATES") + 1 :]
+    seen = set()
+    for one in cells:
+        told = state(one, manner)
+        seen.add(told.word.rstrip("!"))
+        words = f"  {told.sign} {told.word.rstrip('!')}".ljust(17)
+        (line,) = [line for line in lines if line.startswith(words)]
+        for part in hung(line, 50)[1:]:
+            assert part.startswith(" " * 17)
+    assert len(seen) >= 10
 
 
 async def test_leaving_lets_go_of_what_was_followed() -> None:

@@ -72,11 +72,7 @@ TO BE SAID HERE AND NOW
 {here}
 
 {drawn}{between}STATES
-  ▲ urgent, △ warning: an alarm stands; ! nobody has acknowledged it
-  ● well   ○ runs: not every alarm can be judged   △ doubtful: look at it
-  ‖ halted   ◌ no phase can be told   ✕ broken: settings or log   ■ ended
-  □ no test runs in it   ◦ reading: its logs are being read
-
+{_states(manner)}
 SLOTS OF A READING SCHEDULE
   {s.taken} taken   {s.missed} missed   {s.due} not due yet
 
@@ -87,6 +83,27 @@ CAUTION
   local codes and licensed practice come first.
 """
     return plain(text, manner)
+
+
+_STATES = (
+    ("▲ urgent", "an alarm stands: a specimen or a person may come to harm"),
+    ("△ warning", "an alarm stands: readings may come to harm"),
+    ("!", "behind them: nobody has acknowledged it yet"),
+    ("● well", "nothing stands, and every alarm can be judged"),
+    ("○ runs", "no more than a note, or not every alarm can be judged"),
+    ("△ doubtful", "its settings, its clock or its phase want a look"),
+    ("◌ no phase", "no phase can be told"),
+    ("✕ broken", "settings or log: not judged until that is mended"),
+    ("‖ halted", "the test is interrupted"),
+    ("■ ended", "the test has ended"),
+    ("□ no test", "no test runs in it"),
+    ("◦ reading", "its logs are being read"),
+)
+
+
+def _states(manner: Manner) -> str:
+    """A line a state, laid out as keys are."""
+    return "".join(f"  {plain(sign, manner):<14} {words}\n" for sign, words in _STATES)
 
 
 def _lane(s: Signs) -> str:
