@@ -190,10 +190,10 @@ def locked_for_a_while(logger: Logger, _: int) -> None:
     """As a logger does that lets nobody else open its file while it writes."""
     open_it = Path.open
 
-    def refuse(path: Path, mode: str = "r") -> object:
+    def refuse(path: Path, mode: str = "r", buffering: int = -1) -> object:
         if path == logger.path and mode == "rb":
             raise PermissionError(13, "Permission denied")
-        return open_it(path, mode)
+        return open_it(path, mode, buffering)
 
     with mock.patch.object(Path, "open", refuse):
         for _look in range(2):

@@ -9,11 +9,15 @@ import os
 import stat
 import zlib
 from dataclasses import dataclass
+from io import FileIO
 from pathlib import Path
-from typing import BinaryIO, Literal
+from typing import Literal
 
 PORTION = 4 * 1024 * 1024
 """Bytes taken at a time."""
+
+_GROWN = 64 * 1024
+"""Bytes behind the offset that are asked for first: room for a whole portion is rarely needed."""
 
 _KEPT = 1024
 """Bytes of the head and of the consumed end that are compared at every look."""
@@ -37,7 +41,20 @@ class Look:
     """Of a file that was replaced: it still begins as what was consumed, and is no shorter."""
 
 
-def _checksum_of(opened: BinaryIO, length: int) -> int | None:
+def _opened(path: Path) -> FileIO:
+    # Without a buffer: all that it would read in advance is read anew at the next look.
+    return path.open("rb", buffering=0)
+
+
+def _next(opened: FileIO, length: int) -> bytes:
+    """The next bytes of a file: fewer only where it ends."""
+    found: bytes = opened.read(length)
+    while 0 < len(found) < length and (more := opened.read(length - len(found))):
+        found += more
+    return found
+
+
+def _checksum_of(opened: FileIO, length: int) -> int | None:
     """Of the next bytes of a file; None where it has fewer."""
     checksum = 0
     while length and (part := opened.read(min(length, PORTION))):
@@ -81,7 +98,7 @@ class Tail:
             # Opening a pipe would wait for its other end.
             if not stat.S_ISREG(found.st_mode):
                 return Look("denied", trouble="it is not a file")
-            with self.path.open("rb") as opened:
+            with _opened(self.path) as opened:
                 return self._compare(opened)
         except FileNotFoundError:
             self._lose_sight()
@@ -94,7 +111,7 @@ class Tail:
     def _mark(found: os.stat_result) -> tuple[int, int, int, int]:
         return found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns
 
-    def _compare(self, opened: BinaryIO) -> Look:
+    def _compare(self, opened: FileIO) -> Look:
         mark = self._mark(os.fstat(opened.fileno()))
         size = mark[2]
         if size < self.offset:
@@ -102,8 +119,9 @@ class Tail:
             return Look("empty" if size == 0 else "replaced")
         if not self._goes_on(opened):
             return Look("replaced", edited=self._begins_alike(opened))
-        opened.seek(self.offset)
-        chunk = opened.read(PORTION)
+        chunk = _next(opened, _GROWN)
+        if len(chunk) == _GROWN:
+            chunk += _next(opened, PORTION - _GROWN)
         moved = self._inode is not None and mark[:2] != self._inode
         touched = self._seen is not None and mark != self._seen and chunk == self._pending
         # Head and end are as they were, but it is another file, or it was written without
@@ -117,17 +135,18 @@ class Tail:
         self._pending = chunk
         return Look("grown" if fresh and chunk else "same", chunk, self._more)
 
-    def _begins_alike(self, opened: BinaryIO) -> bool:
+    def _begins_alike(self, opened: FileIO) -> bool:
         opened.seek(0)
-        return opened.read(len(self._head)) == self._head
+        return _next(opened, len(self._head)) == self._head
 
-    def _goes_on(self, opened: BinaryIO) -> bool:
+    def _goes_on(self, opened: FileIO) -> bool:
+        """Whether it does at head and end; what is read next stands behind the offset."""
         if not self._begins_alike(opened):
             return False
         opened.seek(self.offset - len(self._end))
-        return opened.read(len(self._end)) == self._end
+        return _next(opened, len(self._end)) == self._end
 
-    def _unchanged(self, opened: BinaryIO) -> bool:
+    def _unchanged(self, opened: FileIO) -> bool:
         opened.seek(0)
         return _checksum_of(opened, self.offset) == self._checksum
 
@@ -150,7 +169,7 @@ class Tail:
             found = path.stat()
             if not stat.S_ISREG(found.st_mode) or found.st_size < self.offset:
                 return False
-            with path.open("rb") as opened:
+            with _opened(path) as opened:
                 return self._goes_on(opened) and (
                     self._mark(found)[:2] == self._inode or self._unchanged(opened)
                 )
@@ -160,7 +179,7 @@ class Tail:
     def is_edited(self) -> bool:
         """Whether what was consumed is surely no longer what stands there."""
         try:
-            with self.path.open("rb") as opened:
+            with _opened(self.path) as opened:
                 return not self._unchanged(opened)
         except OSError:
             return False
