@@ -66,7 +66,8 @@ class ClockWatch:
     def _keep(self, stamps: Column) -> None:
         if not len(stamps):
             return
-        self._coarse = np.append(self._coarse, stamps[-self._kept % _EVERY :: _EVERY])
+        if len(coarse := stamps[-self._kept % _EVERY :: _EVERY]):
+            self._coarse = np.append(self._coarse, coarse)
         self._kept += len(stamps)
         self._recent = np.concatenate((self._recent, stamps))[-_RECENT:].copy()
         self._top = max(self._top, float(stamps.max()))
@@ -86,7 +87,11 @@ class ClockWatch:
         """
         found: list[ClockStep] = []
         calm = not self._stretch and not self._late and len(times) > 0
-        if calm and times[0] >= self._top and bool((times[1:] >= times[:-1]).all()):
+        if (
+            calm
+            and times[0] >= self._top
+            and (len(times) == 1 or bool((times[1:] >= times[:-1]).all()))
+        ):
             self._keep(times)
             self.rows += len(times)
             return found

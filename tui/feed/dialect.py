@@ -45,6 +45,7 @@ _DATE_BLANK_TIME = re.compile(
     r"(\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4})\s+(\d{1,2}:\d{2}\S*)(?:\s+([AaPp]\.?[Mm]\.?)(?!\S))?"
 )
 _TIME_ALIKE = re.compile(r"\d{1,2}:\d{2}|\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}")
+_BLANKS_AND_TAB = BLANKS + "\t"
 _BRACKETS = re.compile(r"[\[(]\s*([^\])]*?)\s*[\])]\s*$")
 
 Score = Callable[[Sequence[str]], int]
@@ -98,7 +99,7 @@ def is_unit(symbol: str) -> bool:
 
 def cut_line(line: str, separator: str | None) -> str:
     """A line without its end; a tab is an empty field where tabs separate."""
-    return line.strip(BLANKS) if separator == "\t" else line.strip(BLANKS + "\t")
+    return line.strip(BLANKS if separator == "\t" else _BLANKS_AND_TAB)
 
 
 def splitter(separator: str) -> Split:

@@ -8,6 +8,7 @@ specimen (cell volume: into the cell), compression.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,18 +25,36 @@ _UNDER = 0.02
 that still counts as inside. Common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Gauge:
     """A gauge and where its columns stand in this file."""
 
     resolved: ResolvedChannel
     indices: tuple[int, ...]
 
+    @cached_property
+    def is_the_channel(self) -> bool:
+        """Whether its one column holds the channel as it is."""
+        one = self.resolved
+        return (
+            len(self.indices) == 1
+            and (one.sign, one.gain, one.zero_in_unit, one.datum_mm) == (1, 1.0, 0.0, 0.0)
+            and (one.unit == one.internal_unit or _same_unit(one.unit, one.internal_unit))
+            and not one.table
+        )
+
+
+def _same_unit(one: str | None, other: str | None) -> bool:
+    """Whether two names, such as C and degC, mean one unit."""
+    if one is None or other is None:
+        return False
+    return (convert(0.0, one, other), convert(1.0, one, other)) == (0.0, 1.0)
+
 
 def gauge_values(gauge: Gauge, raw: Mapping[int, Column]) -> Column:
     """One gauge in the channel's internal unit; NaN where one of its columns has no number."""
     resolved = gauge.resolved
-    if len(gauge.indices) == 1 and _is_the_channel(resolved):
+    if gauge.is_the_channel:
         return raw[gauge.indices[0]]
     shown = [_shown(raw[index], resolved) for index in gauge.indices]
     total = shown[0]
@@ -50,15 +69,6 @@ def gauge_values(gauge: Gauge, raw: Mapping[int, Column]) -> Column:
         # A transducer above mid-height feels less by the water between.
         value = value + resolved.datum_mm * HEAD_KPA_PER_MM
     return np.where(np.isfinite(value), value, np.nan)
-
-
-def _is_the_channel(gauge: ResolvedChannel) -> bool:
-    """Whether the column holds the channel as it is."""
-    return (
-        (gauge.sign, gauge.gain, gauge.zero_in_unit, gauge.datum_mm) == (1, 1.0, 0.0, 0.0)
-        and gauge.unit == gauge.internal_unit
-        and not gauge.table
-    )
 
 
 def _shown(raw: Column, resolved: ResolvedChannel) -> Column:
@@ -91,9 +101,9 @@ def _inside(value: Column, resolved: ResolvedChannel) -> NDArray[np.bool_]:
 
 def channel_values(gauges: Sequence[Gauge], raw: Mapping[int, Column]) -> Column:
     """Of several ranges the finest in range wins; beyond all, the coarsest that has a number."""
+    if len(gauges) == 1:
+        return gauge_values(gauges[0], raw)
     values = [gauge_values(gauge, raw) for gauge in gauges]
-    if len(values) == 1:
-        return values[0]
     answer: Column = np.full_like(values[0], np.nan)
     for value in values:  # coarser ones overwrite: what is beyond all ranges
         answer = np.where(np.isfinite(value), value, answer)

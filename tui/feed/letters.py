@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 Keys = NDArray[np.int64]
 Places = NDArray[np.intp]
 
+_SPREAD = np.int64(-7046029254386353131)
 _LAST_BYTES = 64 * 1024
 """Of a block, in which its last rows are looked for first."""
 
@@ -93,6 +94,6 @@ def keys_of(letters: Letters, times: NDArray[np.float64], places: Places) -> Key
         blake2b(text.encode("utf-8", "surrogatepass"), digest_size=8).digest() for text in texts
     )
     # An elapsed count begins again in every file: only text and moment together are a repeat.
-    moments = times[places].view(np.int64) * np.int64(-7046029254386353131)
+    moments = times[places].view(np.int64) * _SPREAD
     keys: Keys = np.frombuffer(digests, np.int64) ^ moments
     return keys

@@ -251,14 +251,18 @@ class LogFile:
 
     def _of(self, blocks: Blocks, skipped: list[UnusedRow]) -> Batch:
         """What was read, in one batch."""
-        batch = joined(blocks.batches)
+        if len(blocks.batches) == 1 and not skipped:
+            (batch,) = blocks.batches
+        else:
+            all_of_it = joined(blocks.batches)
+            unused = chain.from_iterable(one.unused for one in blocks.batches)
+            batch = replace(all_of_it, unused=(*skipped, *unused), file=self.file)
         self.lines = blocks.lines
         self._some_cp1252 |= blocks.some_cp1252
         self.rows += len(batch.rows)
         if self.first_time is None and len(batch.rows):
             self.first_time = float(batch.rows.times[0])
-        unused = chain.from_iterable(one.unused for one in blocks.batches)
-        return replace(batch, unused=(*skipped, *unused), file=self.file)
+        return batch
 
     def _wait(self, lines: Sequence[str], *, more: bool) -> None:
         """No row was found yet: say what is there."""

@@ -2,9 +2,11 @@
 
 import math
 import re
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tui.feed.plain_text import plain
 from tui.feed.rows import Column
@@ -40,26 +42,11 @@ class NumberColumn:
 
     def read(self, texts: list[str]) -> tuple[Column, list[Fault]]:
         """Fields → (n,) numbers, NaN where there is none, and why."""
-        fast = self._fast(texts)
-        return (fast, []) if fast is not None else self._careful(texts)
+        (found,) = read_columns([self], [texts])
+        return found
 
-    def _fast(self, texts: list[str]) -> Column | None:
-        joined = "\n".join(texts)
-        if "_" in joined or (self.decimal == "," and "." in joined):
-            return None
-        if self.decimal == ",":
-            texts = joined.replace(",", ".").split("\n")
-        try:
-            values = np.fromiter(map(float, texts), float, len(texts))
-        except ValueError:
-            return None
-        if not np.isfinite(values).all():
-            return None
-        if self.decimal is None and "." in joined:
-            self.decimal = "."
-        return values
-
-    def _careful(self, texts: list[str]) -> tuple[Column, list[Fault]]:
+    def read_one_by_one(self, texts: list[str]) -> tuple[Column, list[Fault]]:
+        """What `read` gives, also for fields that are no plain numbers."""
         values = np.full(len(texts), math.nan)
         faults: list[Fault] = []
         for index, text in enumerate(texts):
@@ -90,3 +77,50 @@ class NumberColumn:
             return math.nan, f'decimal "{mark}" among "{self.decimal}": "{plain(text, 40)}"'
         value = float(text.replace(",", "."))
         return (value, None) if math.isfinite(value) else (math.nan, "too large")
+
+
+def read_columns(
+    columns: Sequence[NumberColumn], texts: Sequence[list[str]]
+) -> list[tuple[Column, list[Fault]]]:
+    """What each column makes of its fields, see `NumberColumn.read`.
+
+    Args:
+        columns: of the same rows.
+        texts: the fields of each of them.
+    """
+    # Of a single row a call a column would cost more than its numbers.
+    numbers = _all_plain(columns, texts)
+    if numbers is not None:
+        return [(column, []) for column in numbers]
+    if len(columns) == 1:
+        return [columns[0].read_one_by_one(texts[0])]
+    return [column.read(fields) for column, fields in zip(columns, texts, strict=True)]
+
+
+def _all_plain(
+    columns: Sequence[NumberColumn], texts: Sequence[list[str]]
+) -> NDArray[np.float64] | None:
+    """(columns, n); None, and nothing has changed, if not every field is a plain number."""
+    plain_texts: list[str] = []
+    pointed: list[NumberColumn] = []
+    for column, fields in zip(columns, texts, strict=True):
+        joined = "\n".join(fields)
+        point = "." in joined
+        if "_" in joined or (point and column.decimal == ","):
+            return None
+        if column.decimal == ",":
+            plain_texts += joined.replace(",", ".").split("\n")
+            continue
+        plain_texts += fields
+        if point and column.decimal is None:
+            pointed.append(column)
+    count = sum(map(len, texts))
+    try:
+        values = np.fromiter(map(float, plain_texts), float, count)
+    except ValueError:
+        return None
+    if len(plain_texts) != count or not np.isfinite(values).all():
+        return None
+    for column in pointed:
+        column.decimal = "."
+    return values.reshape(len(columns), count // max(1, len(columns)))

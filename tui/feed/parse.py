@@ -14,7 +14,7 @@ from tui.feed.fixed_times import beside, stamps_of
 from tui.feed.gauges import channel_values
 from tui.feed.letters import Block, Lines
 from tui.feed.lines import BLANKS, LONGEST_LINE, too_long
-from tui.feed.numbers import CUT, MISSING, NumberColumn
+from tui.feed.numbers import CUT, MISSING, NumberColumn, read_columns
 from tui.feed.plain_text import plain, same_name
 from tui.feed.rows import Column, Rows, UnusedRow
 from tui.feed.times import TimeReader
@@ -131,7 +131,7 @@ class LogParser:
         whole = joined(batches)
         timed = timed_unused(unused, whole.lines, whole.rows.times, self.newest)
         self._follow(whole.rows.times)
-        return replace(whole, unused=timed, file=self._file)
+        return Batch(whole.rows, whole.lines, whole.letters, timed, self._file)
 
     def parse_clean(self, block: bytes, first: int) -> Batch | None:
         """What `parse` gives for whole lines in which nothing is out of the ordinary; else None.
@@ -300,9 +300,10 @@ class LogParser:
     def _numbers(
         self, rows: list[list[str]], numbers: list[int], unused: list[UnusedRow]
     ) -> dict[str, Column]:
+        texts = [[row[index] for row in rows] for index in self._columns]
+        read = read_columns(tuple(self._columns.values()), texts)
         raw: dict[int, Column] = {}
-        for index, column in self._columns.items():
-            raw[index], faults = column.read([row[index] for row in rows])
+        for index, (raw[index], faults) in zip(self._columns, read, strict=True):
             if faults:
                 name = plain(self.dialect.header[index])
                 unused += [UnusedRow(self._file, numbers[at], why, name) for at, why in faults]

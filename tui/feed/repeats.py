@@ -52,17 +52,17 @@ class SeenRows:
         answer = np.ones(len(times), np.bool_)
         if not len(times):
             return answer
-        latest = float(times.max())
-        if times[0] > self._latest and bool((times[1:] > times[:-1]).all()):
-            doubtful = np.empty(0, np.intp)
-        else:
-            before = np.maximum.accumulate(np.concatenate(([self._latest], times)))
-            doubtful = np.flatnonzero(times <= before[:-1])
+        if times[0] > self._latest and (len(times) == 1 or bool((times[1:] > times[:-1]).all())):
+            self._latest = float(times[-1])
+            self._keep(times, letters, np.arange(len(times)))
+            return answer
+        before = np.maximum.accumulate(np.concatenate(([self._latest], times)))
+        doubtful = np.flatnonzero(times <= before[:-1])
         if len(doubtful):
             if may_ask and float(times[doubtful].min()) <= self._dropped:
                 raise LongAgoError
             answer = self._first_of_each(times, letters, doubtful)
-        self._latest = max(self._latest, latest)
+        self._latest = max(self._latest, float(times.max()))
         self._keep(times, letters, np.flatnonzero(answer))
         return answer
 

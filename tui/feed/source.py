@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tui.feed.batches import Batch, chosen, joined_rows, timed_unused
 from tui.feed.cell_clock import CellClock, one_start
@@ -246,12 +247,12 @@ class CellSource:
         all_there = not self._gone and all(f.state != "vanished" for f in self._files.values())
         for file, batch in batches:
             fresh = self._seen.fresh(batch.rows.times, batch.letters, may_ask=all_there)
-            repeated = set() if fresh.all() else set(batch.lines[~fresh].tolist())
-            listed = [one for one in batch.unused if one.line not in repeated]
-            again = [UnusedRow(batch.file, line, "repeated") for line in repeated]
-            listed += timed_unused(again, batch.lines, batch.rows.times)
-            unused += sorted(listed, key=lambda one: one.line)
-            rows = chosen(batch.rows, fresh)
+            rows = batch.rows
+            if fresh.all():
+                unused += sorted(batch.unused, key=_by_line)
+            else:
+                unused += _with_repeats(batch, fresh)
+                rows = chosen(rows, fresh)
             if len(rows):
                 first = file.clock.rows
                 steps = file.clock.add(rows.times)
@@ -323,6 +324,19 @@ class CellSource:
 
 def _by_first_row(file: LogFile) -> tuple[float, str]:
     return (np.inf if file.first_time is None else file.first_time), file.file
+
+
+def _by_line(one: UnusedRow) -> int:
+    return one.line
+
+
+def _with_repeats(batch: Batch, fresh: NDArray[np.bool_]) -> list[UnusedRow]:
+    """What was not used, rows that came before among it: of those only that they did."""
+    repeated = set(batch.lines[~fresh].tolist())
+    again = [UnusedRow(batch.file, line, "repeated") for line in repeated]
+    found = [one for one in batch.unused if one.line not in repeated]
+    found += timed_unused(again, batch.lines, batch.rows.times)
+    return sorted(found, key=_by_line)
 
 
 def _portions(arrived: Arrivals) -> list[Arrivals]:

@@ -81,7 +81,8 @@ class WallTime:
 
     def _one_offset(self, naive: Column) -> float | None:
         """The offset of a stretch in which it does not change and no hour is doubtful."""
-        earliest, latest = float(naive.min()), float(naive.max())
+        earliest = float(naive.min())
+        latest = earliest if len(naive) == 1 else float(naive.max())
         if not _EARLIEST_S <= earliest <= latest <= _LATEST_S:  # NaN is none of them either
             return None
         low, high = int(earliest // _QUARTER_S), int(latest // _QUARTER_S)
