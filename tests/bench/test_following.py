@@ -15,6 +15,8 @@ from tui.bench.following import Following
 from tui.bench.look import look
 from tui.bench.picture import Bench
 from tui.feed import source, watch
+from tui.feed.watch import News
+from tui.journal.store import Journal
 from tui.settings.places import read_layout
 
 SAMPLES = Path(__file__).parents[2] / "sample_logs"
@@ -55,6 +57,32 @@ def test_live_and_one_look_show_the_same(bench: Path) -> None:
     assert live.cells == once.cells
     assert live.at == once.at
     assert not live.follows_clock
+
+
+def test_what_was_said_counts_also_where_the_journal_is_read_before_the_folders(
+    bench: Path,
+) -> None:
+    """The first beat does not wait for the reader: it has the journal, and no cell yet."""
+    told = look(bench)
+    (stalled,) = (alarm for cell in told.cells for alarm in cell.alarms if cell.cell == "C2")
+    journal = Journal.open(bench)
+    journal.add(
+        "acknowledge", cell="C2", test="T012", alarm=stalled.kind, held_at=told.at - 60.0,
+        entered_at=told.at, who="mira", host="lab",
+    )  # fmt: skip
+    journal.close()
+    heard = Heard(bench, HandClock(0.0))
+    # whatever the reader has to say comes behind the first beat
+    drain, first = heard.following._source.drain, [News(None, ())]
+    heard.following._source.drain = lambda: first.pop() if first else drain()  # type: ignore[method-assign]
+    try:
+        begun = heard.following.beat()
+        assert begun.cells == ()
+        live = heard.until(lambda b: len(b.cells) == 6 and all(c.told for c in b.cells))
+    finally:
+        heard.following.close()
+    (known,) = (alarm for cell in live.cells for alarm in cell.alarms if cell.cell == "C2")
+    assert (known.kind, known.state) == (stalled.kind, "acknowledged")
 
 
 def test_a_backlog_in_portions_comes_to_the_same_picture(

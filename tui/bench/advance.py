@@ -85,9 +85,10 @@ def advance(
     """
     before = bench.carried if isinstance(bench.carried, _Carried) else _Carried()
     lies = layout or before.layout
-    if lies is None:
-        return replace(bench, at=now)
     hold = before.acts if acts is None else acts
+    known = before.problems if problems is None else problems
+    if lies is None:  # the journal is told once: what it says waits for the bench's folders
+        return replace(bench, at=now, carried=replace(before, acts=hold, problems=known))
     gone = before.gone if layout is None else _gone(lies, before)
     folds = _folds_of(lies, before, hold, asked_anew=layout is not None or acts is not None)
     for arrived in arrivals:
@@ -100,7 +101,6 @@ def advance(
     low = low_disks(disks, Limits(lies.bench.alarms.limits), now, before.disks)
     watched = watched_over(cells, lies, hold, now, before.watched, low)
     cells = watched.cells
-    known = before.problems if problems is None else problems
     asked = soonest_first([hand for cell in cells for hand in cell.hands])
     carried = _Carried(lies, hold, known, folds, gone, watched, low)
     shown = (*lies.problems, *carried.problems)
