@@ -4,6 +4,7 @@ import shutil
 import threading
 import time
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -83,6 +84,34 @@ def test_what_was_said_counts_also_where_the_journal_is_read_before_the_folders(
         heard.following.close()
     (known,) = (alarm for cell in live.cells for alarm in cell.alarms if cell.cell == "C2")
     assert (known.kind, known.state) == (stalled.kind, "acknowledged")
+
+
+def test_what_was_said_counts_also_after_a_look_that_failed(
+    bench: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journal = Journal.open(bench)
+    at = datetime(2031, 2, 5, 10, 50, tzinfo=UTC).timestamp()
+    journal.add(
+        "mark", cell="C6", test="T016", phase="shear", held_at=at, entered_at=at, who="mira",
+        host="lab",
+    )  # fmt: skip
+    journal.close()
+    heard = Heard(bench, HandClock(0.0))
+
+    def fails() -> object:
+        monkeypatch.undo()
+        raise OSError("the share hangs")
+
+    monkeypatch.setattr(heard.following._journal, "acts", fails)
+    try:
+        with pytest.raises(OSError, match="hangs"):
+            heard.following.beat()
+        live = heard.until(lambda b: len(b.cells) == 6 and all(c.told for c in b.cells))
+    finally:
+        heard.following.close()
+    (phase,) = (cell.phase for cell in live.cells if cell.cell == "C6")
+    assert phase is not None
+    assert (phase.name, phase.source) == ("shear", "marks")
 
 
 def test_a_backlog_in_portions_comes_to_the_same_picture(

@@ -112,7 +112,6 @@ class Following:
         version = self._journal.version()
         acts = problems = None
         if version != self._version:
-            self._version = version
             acts, problems = self._journal.acts(), self._journal.problems
         if news.layout is not None:
             self._at_last_row = news.layout.bench.now == "last row" and self._follows_clock
@@ -129,6 +128,7 @@ class Following:
             disks=() if watch is None else watch.news(now) or (),
             unread=news.unread,
         )
+        self._version = version  # only now: a look that fails has not taken the journal in
         self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)
         self._ask_again()
         if self._keeping is not None:
