@@ -12,7 +12,7 @@ served by the nearest row, and rows that serve none are the logger's normal pace
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -127,12 +127,13 @@ class Tally:
         ('ttdd', 135.0)
     """
 
-    __slots__ = ("_nearest", "schedule")
+    __slots__ = ("_last", "_nearest", "schedule")
 
     def __init__(self, schedule: Schedule) -> None:
         self.schedule = schedule
         """What is counted against."""
         self._nearest = _Nearest.of(schedule)
+        self._last: _Judged | None = None
 
     def add(self, offset: float) -> None:
         """Count one reading.
@@ -142,7 +143,7 @@ class Tally:
         """
         if not offset > 0.0:
             return
-        nearest = self._nearest
+        nearest, self._last = self._nearest, None
         nearest.rows += 1
         slot = int(np.searchsorted(nearest.edges, offset)) - 1
         if offset == nearest.edges[0]:
@@ -159,8 +160,10 @@ class Tally:
         Args:
             offsets: (n,) after the start; zero, below zero and NaN take no slot. [s] or [-]
         """
-        nearest = self._nearest
         late = offsets[offsets > 0.0]
+        if not len(late):
+            return
+        nearest, self._last = self._nearest, None
         nearest.rows += len(late)
         slot = np.searchsorted(nearest.edges, late) - 1
         slot = np.where(late == nearest.edges[0], 0, slot)
@@ -185,7 +188,10 @@ class Tally:
         Raises:
             ReductionError: now or the interval is no number, or the interval is not above zero.
         """
-        return _judged(self._nearest, now_offset, row_interval)
+        last = self._last
+        if last is None or not last.holds(now_offset, row_interval):
+            last = self._last = _judged(self._nearest, now_offset, row_interval)
+        return last.count
 
     def reached(self) -> tuple[Column, Column, int]:
         """What was counted, without the schedule: see `resumed`."""
@@ -213,7 +219,7 @@ class Tally:
     def copy(self) -> "Tally":
         """A tally that goes on from here without touching this one."""
         twin = Tally.__new__(Tally)
-        twin.schedule, mine = self.schedule, self._nearest
+        twin.schedule, twin._last, mine = self.schedule, self._last, self._nearest
         twin._nearest = replace(mine, before=mine.before.copy(), after=mine.after.copy())
         return twin
 
@@ -281,7 +287,19 @@ def _median_interval(offsets: Column) -> float:
     return float(np.median(gaps)) if len(gaps) else math.ulp(0.0)
 
 
-def _judged(nearest: _Nearest, now: float, row_interval: float | None) -> Count:
+class _Judged(NamedTuple):
+    """A count and how long it stands while no reading comes."""
+
+    count: Count
+    since: float
+    until: float
+    row_interval: float | None
+
+    def holds(self, now: float, row_interval: float | None) -> bool:
+        return row_interval == self.row_interval and self.since <= now < self.until
+
+
+def _judged(nearest: _Nearest, now: float, row_interval: float | None) -> _Judged:
     if math.isnan(now):
         raise ReductionError("now is not a number; it must be an offset from the schedule's start")
     due, given_up = nearest.due, nearest.edges[1:]
@@ -302,7 +320,7 @@ def _judged(nearest: _Nearest, now: float, row_interval: float | None) -> Count:
     letters = np.where(taken, b"t", np.where(missed, b"m", b"d"))
     upcoming = int(np.searchsorted(due, now, side="right"))
     took, lost = int(taken.sum()), int(missed.sum())
-    return Count(
+    count = Count(
         slots=len(due),
         taken=took,
         missed=lost,
@@ -312,3 +330,9 @@ def _judged(nearest: _Nearest, now: float, row_interval: float | None) -> Count:
         last_offset=float(due[-1]),
         ticks=letters.tobytes().decode("ascii"),
     )
+    next_up = int(np.searchsorted(given_up, now, side="right"))
+    until = min(
+        (float(one[at]) for one, at in ((due, upcoming), (given_up, next_up)) if at < len(one)),
+        default=math.inf,
+    )
+    return _Judged(count, now, until, row_interval)

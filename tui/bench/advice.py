@@ -84,9 +84,14 @@ def advised(
     schedule: ScheduleCount | None,
     curves: Curves,
     readings: Readings,
+    moment: float,
     zone: tzinfo,
 ) -> Advice:
-    """What to say; nothing where nothing is scheduled."""
+    """What to say; nothing where nothing is scheduled.
+
+    Args:
+        moment: time of the reading that the projection is made of. [s]
+    """
     table: ScheduleTable | None = getattr(settings.schedule, phase.name, None)
     if schedule is None or table is None:
         return Advice()
@@ -98,7 +103,7 @@ def advised(
     course = _Course(slots, schedule.last_at - slots.due[-1], newest, zone)
     steady = _go_on_by_themselves(settings, course, readings)
     if phase.name == "consolidation":
-        return _consolidating(settings, course, projection, fit, curves, steady=steady)
+        return _consolidating(settings, course, projection, fit, curves, moment, steady=steady)
     if steady:
         return Advice()
     if phase.name == "saturation" and table.per == "step":
@@ -112,12 +117,15 @@ def _consolidating(
     projection: Projection,
     fit: ConsolidationForecast | None,
     curves: Curves,
+    moment: float,
     *,
     steady: bool,
 ) -> Advice:
     told = Advice() if steady else _until_expected(course, "consolidation", projection)
     lines = list(told.lines)
-    for words, until in plot_needs(settings, curves, fit, course.newest, course.zone):
+    for words, until in plot_needs(
+        settings, curves, fit, moment, course.newest, course.zone
+    ):
         short = until is not None and until > course.last and not steady and not told.lines
         lines.append(f"{words}; {course.ends()}" if short else words)
     return Advice(tuple(lines), told.ends_early)

@@ -49,7 +49,7 @@ from tui.bench.row_fold import RowFold
 from tui.bench.saturation_ahead import foresee_saturation
 from tui.bench.set_envelopes import failure
 from tui.bench.shear_ahead import shear_ahead
-from tui.bench.siblings import came_to
+from tui.bench.siblings import came_to, peak_strain
 from tui.bench.surroundings import ALONE, Surroundings
 from tui.bench.zero_words import moved_problems
 from tui.settings.problems import Problem
@@ -202,12 +202,15 @@ class CellFold(RowFold):
             reads = self._being_read()
             return replace(base, projection=untold("", BEING_READ)) if reads else base
         checks = self._checks.all
-        projection, on_the_way, curve = self._project(phase, checks)
+        peak = peak_strain(self._curves.deviator.points(), over=phase.name == "ended")
+        # As of a reading, not of the look: every view projects the same.
+        moment = forecast_moment(self._readings.times, phase.since)
+        projection, on_the_way, curve = self._project(phase, checks, peak, moment)
         fit = self._fit
         schedule = self._slots.count(self._readings, now, self._pace)
         told = advised(
             settings, phase, checks, projection, fit, schedule, self._curves, self._readings,
-            self._zone,
+            moment, self._zone,
         )  # fmt: skip
         return replace(
             base,
@@ -220,7 +223,7 @@ class CellFold(RowFold):
             advice=told.lines,
             slots_end_early=told.ends_early,
             ahead=(*on_the_way, *chain(settings, phase, projection, fit, self._surroundings)),
-            came_to=came_to(self.name, phase, fit, self._curves.deviator.points()),
+            came_to=came_to(self.name, phase, fit, peak),
             lane=lane(
                 settings,
                 self._phases,
@@ -232,7 +235,7 @@ class CellFold(RowFold):
                 settings, phase, checks, self._curves, fit, curve, self._constructed(phase)
             ),
             figures=self._figures(phase),
-            failure=failure(phase, self._curves),
+            failure=failure(self._curves, peak),
             hands=hands(
                 self.name,
                 settings,
@@ -281,16 +284,12 @@ class CellFold(RowFold):
         )
 
     def _project(
-        self, phase: Phase, checks: tuple[BCheck, ...]
+        self, phase: Phase, checks: tuple[BCheck, ...], peak: float | None, now: float
     ) -> tuple[Projection, tuple[Projection, ...], tuple[tuple[float, float], ...]]:
-        """The projection of the phase, others on its way, and the curve that B should follow.
-
-        As of a reading, not of the look: every view projects the same.
-        """
+        """The projection of the phase, others on its way, and the curve that B should follow."""
         assert self._last is not None
         settings, curves = self.settings, self._curves
         curve: tuple[tuple[float, float], ...] = ()
-        now = forecast_moment(self._readings.times, phase.since)
         level = self._last.back_pressure
         try:
             wetting = foresee_saturation(
@@ -322,7 +321,7 @@ class CellFold(RowFold):
                 return found, (), curve
             if phase.name == "shear":
                 siblings = self._surroundings.siblings
-                shear = shear_ahead(settings, curves, self._readings, siblings, now)
+                shear = shear_ahead(settings, curves, self._readings, siblings, now, peak)
                 self._pace = shear.strain_per_s
                 return shear.limit, shear.on_the_way, curve
         except ReductionError as error:

@@ -96,10 +96,10 @@ class Checkpoints:
 
         Args:
             mark: its source, as `written`, behind the last row of the fold.
-            fold: at that row; it does not change any more.
+            fold: at that row.
         """
         self._saved[fold.folder] = fold.rows
-        self._last = self._work.submit(self._save, mark, fold)
+        self._last = self._work.submit(self._save, mark, fold.copy())
 
     def _save(self, mark: bytes, fold: CellFold) -> None:
         try:

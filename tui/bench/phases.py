@@ -69,6 +69,8 @@ class Phases:
         self._contradiction: str | None = None
         self.unknown_words: tuple[str, ...] = ()
         """Words of the log's phase column that name no phase."""
+        self._spans: tuple[tuple[Begun, ...], tuple[PhaseSpan, ...]] = (), ()
+        """What had begun when the stretches were told last, and those."""
 
     def copy(self) -> "Phases":
         """An independent fold in the same state."""
@@ -161,13 +163,14 @@ class Phases:
     def spans(self) -> tuple[PhaseSpan, ...]:
         """All stretches so far; they follow each other without gaps."""
         begun = self.told.spans
-        if not begun:
-            return ()
-        ends = (*(later.start for later in begun[1:]), None)
-        return tuple(
-            PhaseSpan(span.name, span.step, span.start, end, span.source)
-            for span, end in zip(begun, ends, strict=True)
-        )
+        if begun is not self._spans[0]:
+            ends = (*(later.start for later in begun[1:]), None)
+            told = tuple(
+                PhaseSpan(span.name, span.step, span.start, end, span.source)
+                for span, end in zip(begun, ends, strict=True)
+            )
+            self._spans = begun, told
+        return self._spans[1]
 
     @property
     def phase(self) -> Phase | None:

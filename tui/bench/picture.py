@@ -6,6 +6,7 @@ moment of looking except `Bench.at`, so that a cell in which nothing happened ke
 no pane repaints: ages are `bench.at - live.at`.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import tzinfo
 from typing import Literal
@@ -283,7 +284,8 @@ class Cell:
     quantities: Quantities = Quantities()
     projection: Projection = Projection("", None, None, None, None, None, "no readings yet")
     lane: tuple[LaneSegment, ...] = ()
-    plots: tuple[Plot, ...] = ()
+    plots: Sequence[Plot] = ()
+    """Of its phases, the present one's first; they are made when they are looked at."""
     hands: tuple[Hand, ...] = ()
     blind: tuple[Blind, ...] = ()
     rows_used: int = 0

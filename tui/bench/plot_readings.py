@@ -1,6 +1,7 @@
 """What the root-time and log-time plots of a consolidation still need, each in one line."""
 
 from datetime import tzinfo
+from functools import lru_cache
 from typing import NamedTuple
 
 from reduce.construction_readings import Part, Wanted, construction_readings
@@ -21,6 +22,10 @@ _WIDE = 1.25
 """A later bound than this many times the even bet is named beside it."""
 
 
+_readings = lru_cache(maxsize=256)(construction_readings)
+"""Of most readings nothing is asked anew; see `forecast_moment`."""
+
+
 class PlotNeeds(NamedTuple):
     """One construction."""
 
@@ -33,12 +38,21 @@ def plot_needs(
     settings: CellToml,
     curves: Curves,
     fit: ConsolidationForecast | None,
+    moment: float,
     newest: float,
     zone: tzinfo,
 ) -> tuple[PlotNeeds, ...]:
     """The constructions that the standard goes by; none before the forecast tells a pace.
 
     ASTM: t50 by log time, t90 by root time. Others: t100 by root time.
+
+    Args:
+        settings: of the cell.
+        curves: of its readings.
+        fit: of its consolidation.
+        moment: readings after it, of which the fit is made, are not looked at. [s]
+        newest: time of the newest reading. [s]
+        zone: of the bench.
     """
     drainage, zero = settings.specimen.drainage, curves.zero_consolidation
     if drainage is None or zero is None or fit is None or not curves.stress_kept:
@@ -54,10 +68,11 @@ def plot_needs(
     if fit.cv_m2_year is not None and fit.cv_range_m2_year is not None:
         low, high = fit.cv_range_m2_year
         between = (t50 * fit.cv_m2_year / high, t50 * fit.cv_m2_year / low)
-    times = [root**2 for root, _ in curves.volume.points()]
+    passed_min = (moment - zero.time) / 60.0
+    times = tuple(root**2 for root, _ in curves.volume.points() if root**2 <= passed_min)
     found = []
     for construction in wanted:
-        parts = construction_readings(
+        parts = _readings(
             construction,
             times,
             t50_min=t50,

@@ -1,5 +1,9 @@
 """The plots of the cell in focus, in numbers; panes only draw them. The first suits the phase."""
 
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
+from typing import overload
+
 import numpy as np
 
 from reduce.construction import Construction
@@ -9,9 +13,45 @@ from tui.bench.constructed import Constructed
 from tui.bench.curves import Curves
 from tui.bench.picture import BCheck, Phase, Plot, Series
 from tui.bench.projections import consolidation_end, dissipated
+from tui.bench.trace import Trace
 from tui.settings.cell_toml import CellToml
 
 Points = tuple[tuple[float, float], ...]
+_Maker = Callable[[], Plot]
+
+
+class Plots(Sequence[Plot]):
+    """Plots that are made when they are looked at: of most cells nobody looks at one."""
+
+    def __init__(self, makers: Iterable[_Maker]) -> None:
+        self._makers = tuple(makers)
+        self._made: dict[int, Plot] = {}
+
+    @overload
+    def __getitem__(self, index: int) -> Plot: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> tuple[Plot, ...]: ...
+
+    def __getitem__(self, index: int | slice) -> Plot | tuple[Plot, ...]:
+        if isinstance(index, slice):
+            return tuple(self[place] for place in range(*index.indices(len(self))))
+        place = range(len(self))[index]
+        if place not in self._made:
+            self._made[place] = self._makers[place]()
+        return self._made[place]
+
+    def __len__(self) -> int:
+        return len(self._makers)
+
+    def __eq__(self, other: object) -> bool:
+        return tuple(self) == tuple(other) if isinstance(other, (Plots, tuple)) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(tuple(self))
+
+    def __repr__(self) -> str:
+        return repr(tuple(self))
 
 
 def plots(
@@ -22,22 +62,59 @@ def plots(
     fit: ConsolidationForecast | None,
     saturation_curve: Points,
     constructed: Constructed,
-) -> tuple[Plot, ...]:
+) -> Plots:
     """All plots that have something to show, the one of the present phase first."""
+    curves = curves.copy()  # those of the cell grow on before anybody looks
     by_phase = {
-        "saturation": (_b_against_back_pressure(settings, checks, saturation_curve),),
-        "consolidation": (
-            _volume_against_root_time(curves, fit, constructed.root),
-            _volume_against_log_time(curves, fit, constructed.log),
-            _pore_against_root_time(settings, curves),
-        ),
-        "shear": _against_strain(settings, curves),
+        "saturation": _of_saturation(settings, checks, saturation_curve),
+        "consolidation": _of_consolidation(settings, curves, fit, constructed),
+        "shear": _of_shear(settings, curves),
     }
     named = "shear" if phase.name == "ended" else phase.name
-    first = by_phase.pop(named, ())
-    rest = tuple(plot for group in reversed(by_phase.values()) for plot in group)
-    shown = (*first, _pressures(curves), *rest)
-    return tuple(plot for plot in shown if any(line.points for line in plot.series))
+    first = by_phase.pop(named, [])
+    rest = [maker for group in reversed(by_phase.values()) for maker in group]
+    pressures = [partial(_pressures, curves)] if any(map(len, curves.pressures.values())) else []
+    return Plots((*first, *pressures, *rest))
+
+
+def _of_saturation(settings: CellToml, checks: tuple[BCheck, ...], curve: Points) -> list[_Maker]:
+    if all(check.back_pressure_kPa is None for check in checks):
+        return []
+    return [partial(_b_against_back_pressure, settings, checks, curve)]
+
+
+def _of_consolidation(
+    settings: CellToml, curves: Curves, fit: ConsolidationForecast | None, found: Constructed
+) -> list[_Maker]:
+    makers: list[_Maker] = []
+    foreseen = fit is not None and bool(fit.curve)
+    if curves.volume or foreseen:
+        makers.append(partial(_volume_against_root_time, curves, fit, found.root))
+    # The zero reading has no place on a logarithmic axis.
+    if foreseen or any(root > 0.0 for root, _ in curves.volume.points()):
+        makers.append(partial(_volume_against_log_time, curves, fit, found.log))
+    if curves.pore:
+        makers.append(partial(_pore_against_root_time, settings, curves))
+    return makers
+
+
+def _of_shear(settings: CellToml, curves: Curves) -> list[_Maker]:
+    makers: list[_Maker] = []
+    if curves.deviator:
+        makers.append(partial(_deviator, curves))
+    if settings.test.kind == "CD":
+        makers += [partial(_volumetric, curves)] if curves.volumetric else []
+    elif curves.pore_in_shear:
+        makers.append(partial(_pore_against_strain, curves))
+    return [*makers, partial(_stress_path, curves)] if _has_path(curves) else makers
+
+
+def _has_path(curves: Curves) -> bool:
+    """Whether q and s′ are known at one strain at least."""
+    q, centre = curves.deviator, curves.centre
+    if q.last is None or centre.last is None or q.last[0] == centre.last[0]:
+        return q.last is not None and centre.last is not None
+    return not {x for x, _ in q.points()}.isdisjoint(x for x, _ in centre.points())
 
 
 def _b_against_back_pressure(settings: CellToml, checks: tuple[BCheck, ...], curve: Points) -> Plot:
@@ -129,20 +206,25 @@ def _pore_against_root_time(settings: CellToml, curves: Curves) -> Plot:
     return Plot("Pore pressure against root time", "√t", "√min", "u", "kPa", (series,), target)
 
 
-def _against_strain(settings: CellToml, curves: Curves) -> tuple[Plot, ...]:
-    def plot(title: str, label: str, unit: str, name: str, points: Points, factor: float) -> Plot:
-        line = tuple((100.0 * strain, factor * value) for strain, value in points)
-        series = (Series(name, "readings", line),)
-        return Plot(f"{title} against axial strain", "ε₁", "%", label, unit, series, of_set=True)
+def _deviator(curves: Curves) -> Plot:
+    return _against_strain("Deviator", "q", "kPa", "deviator, corrected", curves.deviator)
 
-    deviator = plot("Deviator", "q", "kPa", "deviator, corrected", curves.deviator.points(), 1.0)
-    if settings.test.kind == "CD":
-        points = curves.volumetric.points()
-        second = plot("Volumetric strain", "εᵥ", "%", "εᵥ, shrinking positive", points, 100.0)
-    else:
-        points = curves.pore_in_shear.points()
-        second = plot("Pore pressure", "u", "kPa", "pore pressure", points, 1.0)
-    return deviator, second, _stress_path(curves)
+
+def _volumetric(curves: Curves) -> Plot:
+    name = "εᵥ, shrinking positive"
+    return _against_strain("Volumetric strain", "εᵥ", "%", name, curves.volumetric, 100.0)
+
+
+def _pore_against_strain(curves: Curves) -> Plot:
+    return _against_strain("Pore pressure", "u", "kPa", "pore pressure", curves.pore_in_shear)
+
+
+def _against_strain(
+    title: str, label: str, unit: str, name: str, trace: Trace, factor: float = 1.0
+) -> Plot:
+    line = tuple((100.0 * strain, factor * value) for strain, value in trace.points())
+    series = (Series(name, "readings", line),)
+    return Plot(f"{title} against axial strain", "ε₁", "%", label, unit, series, of_set=True)
 
 
 def _stress_path(curves: Curves) -> Plot:

@@ -110,6 +110,9 @@ class Pyramid:
             found.append(self._last)
         return tuple(found)
 
+    def __len__(self) -> int:
+        return len(self._stretches)
+
     def copy(self) -> "Pyramid":
         """An independent line with the same points."""
         other = twin(self)

@@ -143,6 +143,13 @@ class RowFold:
         other.__dict__ |= self._copies()
         return other
 
+    def _handed_on(self) -> Self:
+        """The same fold, and this one without what was folded."""
+        other = copy.copy(self)
+        for name in _FOLDS:
+            delattr(self, name)
+        return other
+
     def _copies(self) -> dict[str, Any]:
         return {name: getattr(self, name).copy() for name in _FOLDS}
 
@@ -186,8 +193,11 @@ class RowFold:
         return self._last.time if self._last else None
 
     def take(self, arrivals: Arrivals) -> Self:
-        """A fold with what has arrived."""
-        other = self.copy()
+        """The fold with what has arrived; this one has gone on in it and tells nothing any more.
+
+        Copying what is folded takes as long as a row: whoever wants both takes from a `copy`.
+        """
+        other = self._handed_on()
         if arrivals.restart:
             other._gathered, other.asks_all = [], False
             other._live, other._unused, other._lives = None, Unused(), ()

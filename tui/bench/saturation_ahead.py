@@ -54,9 +54,9 @@ def foresee_saturation(
         since=since,
         back_pressure_limit_kPa=limit,
         limited_by=limited_by,
-        level_kPa=level_kPa,
+        level_kPa=_about(level_kPa, WHOLE_KPA),
         running_since=None if running is None else running.began,
-        running_b=None if running is None else running.B,
+        running_b=None if running is None else _about(running.B, HARDLY_B),
         prior_step_s=settings.plan.step_time_s,
         attended=None
         if attended is None
@@ -66,6 +66,13 @@ def foresee_saturation(
 
 _forecast = lru_cache(maxsize=256)(forecast_saturation)
 """Most readings tell nothing new of saturation."""
+
+WHOLE_KPA, HARDLY_B = 1.0, 0.005
+"""A pressure and a B that move by less, as by noise, foretell nothing else. [kPa], [-]"""
+
+
+def _about(value: float | None, step: float) -> float | None:
+    return None if value is None or isnan(value) else step * round(value / step)
 
 
 def _counts(check: BCheck, settings: CellToml) -> bool:

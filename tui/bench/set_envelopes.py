@@ -7,8 +7,7 @@ from math import isnan
 
 from reduce.errors import ReductionError
 from tui.bench.curves import Curves
-from tui.bench.picture import Bench, Cell, Phase, Plot, Series, SetEnvelope
-from tui.bench.siblings import peak_strain
+from tui.bench.picture import Bench, Cell, Plot, Series, SetEnvelope
 
 FEWEST = 2
 """Specimens that make a line."""
@@ -16,11 +15,14 @@ _BEYOND = 1.1
 """An envelope is drawn to this many times the greatest stress."""
 
 
-def failure(phase: Phase, curves: Curves) -> tuple[float, float] | None:
-    """s′ and t′ at the greatest deviator; None while that may still grow. [kPa]"""
-    if curves.top is None or isnan(curves.top[2]):
-        return None
-    if peak_strain(curves.deviator.points(), over=phase.name == "ended") is None:
+def failure(curves: Curves, peak: float | None) -> tuple[float, float] | None:
+    """s′ and t′ at the greatest deviator; None while that may still grow. [kPa]
+
+    Args:
+        curves: of a cell.
+        peak: axial strain at its greatest deviator, once that has passed. [-]
+    """
+    if curves.top is None or isnan(curves.top[2]) or peak is None:
         return None
     return curves.top[2], curves.top[1] / 2.0
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from statistics import median
 
 import numpy as np
@@ -12,7 +13,6 @@ from tui.bench.curves import Curves
 from tui.bench.picture import Projection
 from tui.bench.projections import projection_of, shear_event, untold
 from tui.bench.readings import Readings
-from tui.bench.siblings import peak_strain
 from tui.bench.surroundings import Sibling
 from tui.settings.cell_toml import CellToml
 
@@ -44,6 +44,7 @@ def shear_ahead(
     readings: Readings,
     siblings: tuple[Sibling, ...],
     now: float,
+    peak: float | None,
 ) -> ShearAhead:
     """Everything that can be foreseen of the shear.
 
@@ -53,23 +54,29 @@ def shear_ahead(
         readings: that are kept; those beside the zero are.
         siblings: what other specimens of the set came to.
         now: readings after it are not looked at. [s]
+        peak: axial strain at the greatest deviator, once that has passed. [-]
     """
     event = shear_event(settings)
     points, zero = curves.strain.points(), curves.zero_strain
     if zero is None or not points:
         return ShearAhead(untold(event, "needs axial_displacement in shear"), (), None)
-    times, strains = np.array(points).T
+    known = [point for point in points if point[0] <= now]
+    times, strains = tuple(time for time, _ in known), tuple(strain for _, strain in known)
     doubt = _zero_doubt(readings, zero.time) / curves.consolidated.height_mm
 
     def reaches(strain: float) -> Forecast:
-        return forecast_shear(
+        return _forecast(
             times, strains, now=now, limit=strain, zero_strain_time=zero.time, zero_doubt=doubt
         )
 
     limit = projection_of(event, reaches(settings.plan.strain_limit), now)
     way = [_travel(settings, curves, readings, reaches, limit, now)]
-    way.append(_peak(curves.deviator.points(), siblings, reaches, now))
+    way.append(_peak(curves.deviator.last, peak, siblings, reaches, now))
     return ShearAhead(limit, tuple(one for one in way if one is not None), _pace(points))
+
+
+_forecast = lru_cache(maxsize=256)(forecast_shear)
+"""Of most readings none is made anew; see `forecast_moment`."""
 
 
 def _zero_doubt(readings: Readings, zero_s: float) -> float:
@@ -109,10 +116,13 @@ def _travel(
 
 
 def _peak(
-    deviators: Points, siblings: tuple[Sibling, ...], reaches: Reaches, now: float
+    newest: tuple[float, float] | None,
+    passed: float | None,
+    siblings: tuple[Sibling, ...],
+    reaches: Reaches,
+    now: float,
 ) -> Projection | None:
     """The peak deviator: passed, or to come as in other specimens of the set."""
-    passed = peak_strain(deviators, over=False)
     if passed is not None:
         words = f"q was greatest at {100.0 * passed:.1f} % and has fallen since"
         return Projection("peak", None, None, None, None, 1.0, words)
@@ -125,9 +135,9 @@ def _peak(
     event = f"peak about {100.0 * middle:.1f} %"
     if at.at is None or early.earliest is None or late.latest is None:
         return untold(event, at.basis)
-    if deviators and deviators[-1][0] > middle:
+    if newest is not None and newest[0] > middle:
         return untold(
-            event, f"as in {cells}, but q has not fallen yet at {100.0 * deviators[-1][0]:.1f} %"
+            event, f"as in {cells}, but q has not fallen yet at {100.0 * newest[0]:.1f} %"
         )
     found = Forecast(at.at, early.earliest, late.latest, at.confidence, None, at.basis)
     return projection_of(event, found, now, f"as in {cells}; {at.basis}")

@@ -20,7 +20,7 @@ Points = tuple[tuple[float, float], ...]
 
 
 def came_to(
-    cell: str, phase: Phase, fit: ConsolidationForecast | None, deviators: Points
+    cell: str, phase: Phase, fit: ConsolidationForecast | None, peak: float | None
 ) -> Sibling | None:
     """What a specimen has come to; None while nothing is sure.
 
@@ -28,7 +28,7 @@ def came_to(
         cell: its name.
         phase: its present one.
         fit: of its consolidation.
-        deviators: (axial strain, kPa) of its shear.
+        peak: axial strain at its greatest deviator, once that has passed. [-]
     """
     cv = None
     # Without a degree of its own a specimen's cv is what was expected of it, perhaps by its set.
@@ -36,7 +36,6 @@ def came_to(
         over = phase.name in ("shear", "ended")
         if over or fit.U_now >= SURE_DEGREE:
             cv = float(f"{fit.cv_m2_year:.1e}")
-    peak = peak_strain(deviators, over=phase.name == "ended")
     strain = None if peak is None else float(f"{peak:.1e}")
     return None if cv is None and strain is None else Sibling(cell, cv, strain)
 

@@ -59,20 +59,23 @@ def course_in(rules: tuple[Rule, ...]) -> DrainedCourse | None:
     return next((rule for rule in rules if isinstance(rule, DrainedCourse)), None)
 
 
-def overdue(course: DrainedCourse, now: float) -> list[Spell]:
+def overdue(course: DrainedCourse, now: float) -> tuple[Spell, ...]:
     """Spells of all stages of consolidation, as of a moment.
 
     Args:
         course: the readings since drainage opened.
         now: not before the newest reading. [s]
     """
+    if course.told[0] is course.stages and now < course.pending:
+        return course.told[1]  # few readings are kept: most tell nothing new
     found: list[Spell] = []
     course.pending = inf
     for stage in course.stages:
         latest = _latest(course, stage)
         if latest is not None:
             found += _spells(course, stage, latest, now)
-    return found
+    course.told = course.stages, tuple(found)
+    return course.told[1]
 
 
 def _latest(course: DrainedCourse, stage: Course) -> float | None:

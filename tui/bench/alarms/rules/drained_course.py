@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from tui.bench.alarms.board import Board
 from tui.bench.alarms.scene import Moment, Rule, Scene
+from tui.bench.alarms.spells import Spell
 from tui.bench.curves import STRESS_LOST, STRESS_LOST_KPA
 from tui.bench.readings import Reading
 
@@ -75,6 +76,8 @@ class DrainedCourse(Rule):
         """By zero, moment and readings until then."""
         self.pending = inf
         """When an overdue consolidation is raised if no reading comes. [s]"""
+        self.told: tuple[tuple[Course, ...], tuple[Spell, ...]] = (), ()
+        """The stages that were judged last, and what was overdue."""
         self._recent: tuple[Reading, ...] = ()
 
     @property
