@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from reduce.errors import ReductionError, UnitError
@@ -24,6 +25,7 @@ class Ending:
     leaves in an hour [1/h], or time [s]."""
 
 
+@lru_cache(maxsize=64)  # asked at every reading
 def ending(text: str) -> Ending:
     """Understand "dissipation 95 %", "t100 + 1 log cycle", "flow 0.1 %/h" or "24 h".
 

@@ -6,6 +6,7 @@ without slots: only what the plots need is said of them.
 """
 
 import math
+from bisect import bisect_right
 from datetime import tzinfo
 from statistics import median
 from typing import NamedTuple
@@ -181,7 +182,7 @@ def _before_the_limit(
     strain = 0.0 if newest is None or math.isnan(newest[0]) else newest[0]
     if last >= limit * (1 - 1e-9) or strain >= limit or zero is None:
         return Advice()
-    passed = int(np.searchsorted(slots.due, strain, side="right"))
+    passed = bisect_right(slots.due, strain)
     rows = readings.total - readings.passed - int(np.searchsorted(readings.times, zero.time))
     if settings.log.rows == "steady" or (settings.log.rows is None and rows > 1.5 * passed + 5):
         return Advice()
@@ -209,6 +210,6 @@ def _go_on_by_themselves(settings: CellToml, course: _Course, readings: Readings
         return False
     if course.slots.kind != "every":
         return True
-    due = np.searchsorted(course.slots.due, course.newest - course.zero, side="right")
+    due = bisect_right(course.slots.due, course.newest - course.zero)
     rows = readings.length - int(np.searchsorted(readings.times, course.zero, side="right"))
-    return rows > 1.5 * int(due)
+    return rows > 1.5 * due

@@ -51,6 +51,7 @@ from tui.bench.set_envelopes import failure
 from tui.bench.shear_ahead import shear_ahead
 from tui.bench.siblings import came_to, peak_strain
 from tui.bench.surroundings import ALONE, Surroundings
+from tui.bench.twins import changed
 from tui.bench.zero_words import moved_problems
 from tui.settings.problems import Problem
 
@@ -112,7 +113,7 @@ class CellFold(RowFold):
         schedule = self._slots.count(self._readings, now, self._pace)
         asked = when_attended(cell.hands, surroundings.attended, now)
         if (schedule, problems, asked) != (cell.schedule, cell.problems, cell.hands):
-            cell = replace(
+            cell = changed(
                 cell, schedule=schedule, problems=problems, hands=asked, being_read=bool(reads)
             )
         self._picture = cell
@@ -141,7 +142,7 @@ class CellFold(RowFold):
         spells = held_back(foreseen(ahead, alarms.spells()))
         blind = alarms.blind(self._has, unforeseen(ahead))
         if (spells, blind) != (self._picture.spells, self._picture.blind):
-            self._picture = replace(self._picture, spells=spells, blind=blind)
+            self._picture = changed(self._picture, spells=spells, blind=blind)
         due = min(alarms.due, next_at(ahead))
         self._alarms_due = due if due > now else inf
 
@@ -212,7 +213,7 @@ class CellFold(RowFold):
             settings, phase, checks, projection, fit, schedule, self._curves, self._readings,
             moment, self._zone,
         )  # fmt: skip
-        return replace(
+        return changed(
             base,
             phase=phase,
             spans=self._phases.spans,
@@ -365,7 +366,7 @@ def _as_marked(cell: Cell, mark: Mark, asked: tuple[Hand, ...]) -> Cell:
     before = cell.phase.name if cell.phase else None
     phase = Phase(mark.phase, mark.step, mark.held_at, mark.held_at, before, "marks")
     waits = untold(f"{mark.phase} as marked", "no reading since the mark yet")
-    return replace(cell, phase=phase, schedule=None, projection=waits, hands=asked)
+    return changed(cell, phase=phase, schedule=None, projection=waits, hands=asked)
 
 
 def _known(value: float) -> float | None:

@@ -197,6 +197,8 @@ class Curves:
         if first is not None and not isnan(first.back_volume - zero.back_volume):
             self._earlier_ml = first.back_volume - zero.back_volume
         span = _span(readings, since, zero.time, self._drained.end)
+        if span.start == span.stop:
+            return
         columns = self._measured(readings, span)
         roots = np.sqrt((readings.times[span] - zero.time) / 60.0).tolist()
         out = (zero.back_volume - columns["back_volume"]).tolist()
@@ -246,6 +248,8 @@ class Curves:
         from reduce.shearing.table import shear_table  # noqa: PLC0415 (see _measure_specimen)
 
         span = _span(readings, since, self._shear.zero.time, self._shear.end)
+        if span.start == span.stop:
+            return
         columns = self._measured(readings, span)
         found = shear_table(self._setting, columns)
         limit = self._settings.plan.strain_limit

@@ -47,6 +47,8 @@ class _Columns:
 
     def __init__(self, capacity: int) -> None:
         self.times = np.full(capacity, NAN)
+        self.blank = np.full(capacity, NAN)
+        """For channels that have shown nothing; not to be written."""
         self.channels: dict[str, Column] = {}
         """Of channels that have shown something; NaN where they have not."""
         self.shown: dict[str, Column] = {}
@@ -188,11 +190,8 @@ class Readings:
 
     def as_columns(self) -> dict[str, Column]:
         """Every numeric channel, (n,) each; views, not to be written."""
-        blank = np.broadcast_to(np.float64(NAN), self.length)
-        kept = self._columns.channels
-        return {
-            name: kept[name][: self.length] if name in kept else blank for name in NUMERIC_CHANNELS
-        }
+        blank, kept = self._columns.blank, self._columns.channels
+        return {name: kept.get(name, blank)[: self.length] for name in NUMERIC_CHANNELS}
 
     def as_shown(self) -> dict[str, Column]:
         """The same as the gauges showed it."""
@@ -236,6 +235,7 @@ def readings_of(
     """A table from its columns, as `Readings.__reduce__` gives them."""
     columns = _Columns(0)
     columns.times, columns.channels, columns.shown = times, dict(channels), dict(shown)
+    columns.blank = np.full(len(times), NAN)
     columns.words, columns.filled = dict(words), len(times)
     return Readings(len(times), columns, passed, exact_from)
 

@@ -280,7 +280,8 @@ class RowFold:
         try:
             while at < len(rows):
                 until = min(len(rows), at + STRIDE - self.rows % STRIDE)
-                self._fold_some(picked(rows, np.arange(at, until)))
+                whole = until - at == len(rows)
+                self._fold_some(rows if whole else picked(rows, np.arange(at, until)))
                 at = until
                 if self.rows % STRIDE == 0 and not self._keeps_all:
                     assert self._last is not None

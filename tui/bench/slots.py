@@ -28,12 +28,14 @@ RECENT = 40
 
 def row_pace(times: Column | Sequence[float]) -> float | None:
     """The interval of rows that come at a fixed pace, told from their own times; else None. [s]"""
-    gaps = np.diff(times[-(RECENT + 1) :])
-    gaps = gaps[gaps > 0]
+    recent = times[-(RECENT + 1) :]
+    # Asked at every row: of so few numbers plain ones are quicker than columns.
+    recent = recent.tolist() if isinstance(recent, np.ndarray) else recent
+    gaps = [after - before for before, after in pairwise(recent) if after > before]
     if len(gaps) < 4:
         return None
-    alike = np.abs(np.diff(gaps)) <= ALIKE * gaps[:-1]
-    return float(np.median(gaps)) if float(np.mean(alike)) >= STEADY_SHARE else None
+    alike = sum(abs(after - before) <= ALIKE * before for before, after in pairwise(gaps))
+    return median(gaps) if alike / (len(gaps) - 1) >= STEADY_SHARE else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,5 +267,5 @@ def next_row_by(times: Sequence[float], due: float | None, late: Lateness) -> fl
 
 
 def _median_gap(readings: Readings) -> float | None:
-    gaps = np.diff(readings.times[-(RECENT + 1) :])
-    return float(np.median(gaps)) if len(gaps) else None
+    gaps = [b - a for a, b in pairwise(readings.times[-(RECENT + 1) :].tolist())]
+    return median(gaps) if gaps else None

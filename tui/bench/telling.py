@@ -84,6 +84,8 @@ class Telling:
 
     def jumps_in(self, rows: Rows) -> list[bool]:
         """(n,) whether each row lies far from the one before; the first has to be looked at."""
+        if len(rows) == 1:
+            return [True]
         jumped = np.zeros(len(rows), np.bool_)
         jumped[:1] = True
         for name in self._watched:

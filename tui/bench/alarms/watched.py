@@ -7,6 +7,7 @@ from tui.bench.alarms.life import alarms_of
 from tui.bench.alarms.shared import shared_spells
 from tui.bench.alarms.spells import Alarm, Spell
 from tui.bench.picture import Blind, Cell
+from tui.bench.twins import changed
 from tui.journal.acts import Act
 from tui.settings.alarm_limits import Limits
 from tui.settings.bench_toml import Supply
@@ -68,7 +69,7 @@ def watched_over(
         drawn, out = known.get(cell.folder, (None, cell))
         if drawn is not cell or (out.alarms, out.spells, out.blind) != (alarms, told, blind):
             same = (cell.alarms, cell.spells, cell.blind) == (alarms, told, blind)
-            out = cell if same else replace(cell, alarms=alarms, spells=told, blind=blind)
+            out = cell if same else changed(cell, alarms=alarms, spells=told, blind=blind)
         made[cell.folder] = (cell, out)
     found = tuple(sorted((*shared, *own), key=lambda spell: spell.raised_at))
     return Watched(
