@@ -12,7 +12,7 @@ served by the nearest row, and rows that serve none are the logger's normal pace
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Literal, NamedTuple
+from typing import Literal
 
 import numpy as np
 
@@ -165,7 +165,7 @@ class Tally:
             return
         nearest, self._last = self._nearest, None
         nearest.rows += len(late)
-        slot = np.searchsorted(nearest.edges, late) - 1
+        slot = nearest.edges.searchsorted(late) - 1
         slot = np.where(late == nearest.edges[0], 0, slot)
         inside = (slot >= 0) & (slot < len(nearest.due))
         slot, late = slot[inside], late[inside]
@@ -287,7 +287,8 @@ def _median_interval(offsets: Column) -> float:
     return float(np.median(gaps)) if len(gaps) else math.ulp(0.0)
 
 
-class _Judged(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class _Judged:
     """A count and how long it stands while no reading comes."""
 
     count: Count
@@ -318,7 +319,7 @@ def _judged(nearest: _Nearest, now: float, row_interval: float | None) -> _Judge
     taken = reached & came_due
     missed = came_due & ~reached & (given_up <= now)
     letters = np.where(taken, b"t", np.where(missed, b"m", b"d"))
-    upcoming = int(np.searchsorted(due, now, side="right"))
+    upcoming = int(due.searchsorted(now, side="right"))
     took, lost = int(taken.sum()), int(missed.sum())
     count = Count(
         slots=len(due),
@@ -330,7 +331,7 @@ def _judged(nearest: _Nearest, now: float, row_interval: float | None) -> _Judge
         last_offset=float(due[-1]),
         ticks=letters.tobytes().decode("ascii"),
     )
-    next_up = int(np.searchsorted(given_up, now, side="right"))
+    next_up = int(given_up.searchsorted(now, side="right"))
     until = min(
         (float(one[at]) for one, at in ((due, upcoming), (given_up, next_up)) if at < len(one)),
         default=math.inf,

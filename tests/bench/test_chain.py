@@ -117,7 +117,7 @@ def test_while_drainage_is_closed_the_end_is_that_of_soils_at_large_after_it_ope
 
 def test_an_expected_cv_is_not_handed_on() -> None:
     expected = replace(FIT, U_now=None)
-    assert came_to("C1", replace(DRAINED, name="shear"), expected, ()) is None
+    assert came_to("C1", replace(DRAINED, name="shear"), expected, None) is None
 
 
 def test_a_peak_counts_once_it_has_passed() -> None:
@@ -126,8 +126,8 @@ def test_a_peak_counts_once_it_has_passed() -> None:
     assert peak_strain((*rising, (0.05, 190.0)), over=False) == 0.03
     assert peak_strain(rising, over=True) == 0.03  # not that of the contact
     young = replace(FIT, U_now=0.4)
-    assert came_to("C1", DRAINED, young, ()) is None
-    assert came_to("C1", DRAINED, FIT, ()) == Sibling("C1", 2.0, None)
+    assert came_to("C1", DRAINED, young, None) is None
+    assert came_to("C1", DRAINED, FIT, None) == Sibling("C1", 2.0, None)
 
 
 def test_siblings_are_others_of_the_same_set() -> None:

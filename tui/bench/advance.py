@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from tui.bench.alarms.spells import Alarm, Spell
 from tui.bench.alarms.watched import Watched, watched_over
@@ -70,6 +71,7 @@ def advance(
     problems: tuple[Problem, ...] | None = None,
     disks: tuple[Disk, ...] = (),
     unread: frozenset[str] = frozenset(),
+    goes_on: bool = False,
 ) -> Bench:
     """The bench as of `now`, with everything that has come since.
 
@@ -82,6 +84,7 @@ def advance(
         problems: of journal and watch, when they have changed.
         disks: as they were measured, when they were.
         unread: folders of cells whose logs have not been read to their end yet.
+        goes_on: whether nobody will advance the bench before again; see `CellFold.take`.
     """
     before = bench.carried if isinstance(bench.carried, _Carried) else _Carried()
     lies = layout or before.layout
@@ -94,7 +97,8 @@ def advance(
     for arrived in arrivals:
         fold = folds.get(arrived.folder)
         if isinstance(fold, CellFold):
-            folds[arrived.folder] = _guarded(fold.name, lambda f=fold, a=arrived: f.take(a))  # type: ignore[misc]
+            took = partial(fold.take, arrived, goes_on=goes_on)
+            folds[arrived.folder] = _guarded(fold.name, took)
     places = sorted((*lies.places, *gone), key=lambda place: (counted(place.name), place.folder))
     attended = Attended.of(lies.bench.attended, lies.zone)
     cells = _cells(places, folds, now, attended, bench.cells, unread)

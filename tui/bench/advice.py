@@ -124,9 +124,7 @@ def _consolidating(
 ) -> Advice:
     told = Advice() if steady else _until_expected(course, "consolidation", projection)
     lines = list(told.lines)
-    for words, until in plot_needs(
-        settings, curves, fit, moment, course.newest, course.zone
-    ):
+    for words, until in plot_needs(settings, curves, fit, moment, course.newest, course.zone):
         short = until is not None and until > course.last and not steady and not told.lines
         lines.append(f"{words}; {course.ends()}" if short else words)
     return Advice(tuple(lines), told.ends_early)
@@ -183,7 +181,7 @@ def _before_the_limit(
     if last >= limit * (1 - 1e-9) or strain >= limit or zero is None:
         return Advice()
     passed = bisect_right(slots.due, strain)
-    rows = readings.total - readings.passed - int(np.searchsorted(readings.times, zero.time))
+    rows = readings.total - readings.passed - int(readings.times.searchsorted(zero.time))
     if settings.log.rows == "steady" or (settings.log.rows is None and rows > 1.5 * passed + 5):
         return Advice()
     more = len(continued(slots, max(strain, last), limit))
@@ -211,5 +209,5 @@ def _go_on_by_themselves(settings: CellToml, course: _Course, readings: Readings
     if course.slots.kind != "every":
         return True
     due = bisect_right(course.slots.due, course.newest - course.zero)
-    rows = readings.length - int(np.searchsorted(readings.times, course.zero, side="right"))
+    rows = readings.length - int(readings.times.searchsorted(course.zero, side="right"))
     return rows > 1.5 * due

@@ -63,6 +63,8 @@ class CellFold(RowFold):
     """Those it was last drawn with."""
     _wetting: SaturationForecast | None = None
     """What was foreseen of the saturation."""
+    _chained: tuple[object, tuple[Projection, ...]] | None = None
+    """What the phases to come rest on, and those."""
     _met: tuple[float, float] | None = None
     """Zero of a consolidation, and when it had met its criterion. [s]"""
     _alarms_due = -inf
@@ -71,7 +73,8 @@ class CellFold(RowFold):
     def __getstate__(self) -> dict[str, Any]:
         """For a checkpoint: what lies around it is told anew, too."""
         state = super().__getstate__()
-        state.pop("_surroundings", None)
+        for name in ("_surroundings", "_chained"):
+            state.pop(name, None)
         return state
 
     def picture(
@@ -223,7 +226,7 @@ class CellFold(RowFold):
             schedule=schedule,
             advice=told.lines,
             slots_end_early=told.ends_early,
-            ahead=(*on_the_way, *chain(settings, phase, projection, fit, self._surroundings)),
+            ahead=(*on_the_way, *self._chain(phase, projection)),
             came_to=came_to(self.name, phase, fit, peak),
             lane=lane(
                 settings,
@@ -248,6 +251,13 @@ class CellFold(RowFold):
                 self._last.time,
             ),
         )
+
+    def _chain(self, phase: Phase, projection: Projection) -> tuple[Projection, ...]:
+        rests_on = (phase, projection, self._fit, self._surroundings)
+        if self._chained is None or self._chained[0] != rests_on:
+            found = chain(self.settings, phase, projection, self._fit, self._surroundings)
+            self._chained = rests_on, found
+        return self._chained[1]
 
     def _constructed(self, phase: Phase) -> Constructed:
         """As of a reading, and no oftener than is worth while."""

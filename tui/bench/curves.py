@@ -284,6 +284,6 @@ def _stretch(phases: Phases, name: str, zero: Reading | None) -> _Stretch | None
 def _span(readings: Readings, since: int, start: float, end: float | None) -> slice:
     """The rows from `since` on that lie in [start, end)."""
     times = readings.times
-    first = max(since, int(np.searchsorted(times, start)))
-    last = len(times) if end is None else int(np.searchsorted(times, end))
+    first = max(since, int(times.searchsorted(start)))
+    last = len(times) if end is None else int(times.searchsorted(end))
     return slice(first, max(first, last))

@@ -127,6 +127,7 @@ class Following:
             problems=problems,
             disks=() if watch is None else watch.news(now) or (),
             unread=news.unread,
+            goes_on=True,
         )
         self._version = version  # only now: a look that fails has not taken the journal in
         self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)

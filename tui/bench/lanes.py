@@ -1,5 +1,9 @@
 """The history that a lane draws: each phase by its own quantity on a fixed scale."""
 
+from bisect import bisect_left
+from functools import lru_cache
+from math import inf
+
 from tui.bench.curves import Curves
 from tui.bench.phases import Phases
 from tui.bench.picture import BCheck, LaneSegment, PhaseName
@@ -58,13 +62,12 @@ def _segment(
         points = _degrees(curves, full_volume_ml)
         return LaneSegment(name, start, end, "U", "", 0.0, 1.0, None, points)
     if name == "shear":
-        strains = tuple(p for p in curves.strain.points() if p[0] >= start)
+        strains = curves.strain.points()
+        strains = strains[bisect_left(strains, (start,)) :]
         limit = plan.strain_limit
         return LaneSegment(name, start, end, "ε₁", "", 0.0, limit, limit, strains)
     top = plan.cell_step_kPa + plan.excess_kPa
-    points = tuple(
-        p for p in curves.pressures["cell"].points() if p[0] >= start and (not end or p[0] < end)
-    )
+    points = curves.pressures["cell"].between(start, end or inf)
     return LaneSegment(name, start, end, "σ₃", "kPa", 0.0, top, None, points)
 
 
@@ -72,7 +75,13 @@ def _degrees(curves: Curves, full_volume_ml: tuple[float, float] | None) -> Poin
     zero = curves.zero_consolidation
     if zero is None or full_volume_ml is None or full_volume_ml[1] <= 0:
         return ()
-    offset, full = full_volume_ml
-    return tuple(
-        (zero.time + 60.0 * root**2, (out - offset) / full) for root, out in curves.volume.points()
-    )
+    kept, last = curves.volume.kept, curves.volume.last
+    told = _as_degrees(kept, zero.time, *full_volume_ml)
+    if last is None or kept[-1:] == (last,):
+        return told
+    return told + _as_degrees((last,), zero.time, *full_volume_ml)
+
+
+@lru_cache(maxsize=256)  # most readings are not kept: they change nothing but the newest point
+def _as_degrees(volumes: Points, zero_s: float, offset_ml: float, full_ml: float) -> Points:
+    return tuple((zero_s + 60.0 * root**2, (out - offset_ml) / full_ml) for root, out in volumes)

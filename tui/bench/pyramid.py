@@ -1,11 +1,11 @@
 """A line of which every peak stays: least and greatest value of stretches that grow with it."""
 
+from bisect import bisect_left
 from itertools import pairwise
-from math import isnan
+from math import inf, isnan
 
 import numpy as np
 
-from tui.bench.twins import twin
 from tui.feed.rows import Column
 
 STRETCHES = 128
@@ -103,18 +103,29 @@ class Pyramid:
 
     def points(self) -> tuple[Point, ...]:
         """The lowest and the highest point of each stretch in order, and the newest."""
+        return self.between(-inf, inf)
+
+    def between(self, start: float, end: float) -> tuple[Point, ...]:
+        """Those of its points with start ≤ x < end."""
+        first = bisect_left(self._stretches, start, key=lambda one: max(one[0][0], one[1][0]))
         found: list[Point] = []
-        for low, high in self._stretches:
-            found += [low] if low == high else sorted((low, high))
-        if self._last is not None and found[-1] != self._last:
+        for low, high in self._stretches[first:]:
+            if low[0] >= end and high[0] >= end:
+                break
+            if low == high:
+                found.append(low)
+            else:
+                found += (low, high) if low < high else (high, low)
+        if self._last is not None and self._last[0] < end and found[-1:] != [self._last]:
             found.append(self._last)
-        return tuple(found)
+        return tuple(point for point in found if start <= point[0] < end)
 
     def __len__(self) -> int:
         return len(self._stretches)
 
     def copy(self) -> "Pyramid":
         """An independent line with the same points."""
-        other = twin(self)
+        other = Pyramid(self._most)
+        other._begin, other._length, other._last = self._begin, self._length, self._last
         other._stretches = self._stretches.copy()
         return other

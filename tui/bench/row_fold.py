@@ -192,12 +192,15 @@ class RowFold:
         """Time of the newest reading. [s]"""
         return self._last.time if self._last else None
 
-    def take(self, arrivals: Arrivals) -> Self:
-        """The fold with what has arrived; this one has gone on in it and tells nothing any more.
+    def take(self, arrivals: Arrivals, *, goes_on: bool = False) -> Self:
+        """A fold with what has arrived.
 
-        Copying what is folded takes as long as a row: whoever wants both takes from a `copy`.
+        Args:
+            arrivals: of this cell.
+            goes_on: whether this fold is needed no more: then it goes on in the other and tells
+                nothing afterwards. A copy takes as long as a row.
         """
-        other = self._handed_on()
+        other = self._handed_on() if goes_on else self.copy()
         if arrivals.restart:
             other._gathered, other.asks_all = [], False
             other._live, other._unused, other._lives = None, Unused(), ()

@@ -82,7 +82,7 @@ _forecast = lru_cache(maxsize=256)(forecast_shear)
 def _zero_doubt(readings: Readings, zero_s: float) -> float:
     """Travel from the zero reading to the next one. [mm]"""
     times, travel = readings.times, readings.as_columns()["axial_displacement"]
-    place = int(np.searchsorted(times, zero_s))
+    place = int(times.searchsorted(zero_s))
     if place + 1 >= len(times) or times[place] != zero_s:
         return 0.0
     step = float(travel[place + 1] - travel[place])

@@ -117,7 +117,7 @@ class Slots:
     ) -> None:
         if origin.zero >= readings.exact_from:
             self._tally = Tally(schedule)
-            rows = int(np.searchsorted(readings.times, origin.zero, side="right"))
+            rows = int(readings.times.searchsorted(origin.zero, side="right"))
             self._counted = readings.passed + rows
             return
         stood = before()
@@ -167,7 +167,7 @@ class Slots:
     @staticmethod
     def _zero_before(readings: Readings, start: float, table: ScheduleTable) -> float:
         """The zero reading of a step that nobody marked: taken just before it began, if one was."""
-        index = int(np.searchsorted(readings.times, start))
+        index = int(readings.times.searchsorted(start))
         if index == 0:
             return start
         before = float(readings.times[index - 1])

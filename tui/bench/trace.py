@@ -2,8 +2,6 @@
 
 from math import isnan
 
-from tui.bench.twins import twin
-
 LIMIT = 256
 """Points kept at most; a plot has fewer columns than that."""
 
@@ -48,6 +46,11 @@ class Trace:
         return (*self._kept, self._last)
 
     @property
+    def kept(self) -> tuple[tuple[float, float], ...]:
+        """What stays until it is thinned; the newest point may be none of it."""
+        return tuple(self._kept)
+
+    @property
     def last(self) -> tuple[float, float] | None:
         """The newest point."""
         return self._last
@@ -62,6 +65,6 @@ class Trace:
 
     def copy(self) -> "Trace":
         """An independent trace with the same points."""
-        other = twin(self)
-        other._kept = self._kept.copy()
+        other = Trace(self._limit)
+        other._gap, other._kept, other._last = self._gap, self._kept.copy(), self._last
         return other

@@ -42,7 +42,7 @@ def twin(of: T) -> T:
 
 
 def changed(of: T, **values: Any) -> T:
-    """`dataclasses.replace` for values with many fields and no checks of their own: three times as fast.
+    """`dataclasses.replace`, three times as fast, for values without checks of their own.
 
     Example:
         >>> from dataclasses import dataclass

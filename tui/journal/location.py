@@ -8,6 +8,7 @@ import os
 import re
 import socket
 import tempfile
+from functools import lru_cache
 from pathlib import Path
 
 from tui.settings.folders import STATE_FOLDER
@@ -37,12 +38,17 @@ def acts_folder(root: Path) -> Path:
 
 def own_file(root: Path) -> Path:
     """The journal of this user alone, for what the bench cannot or should not take."""
+    return _own_file(root.absolute(), _state_folder(), MOUNTS, socket.gethostname())
+
+
+@lru_cache(maxsize=64)  # every look asks who keeps the watch
+def _own_file(root: Path, state_folder: Path, mounts: Path, host: str) -> Path:
     whole = root.resolve()
     # Two benches may share a folder name; the whole path tells them apart.
     mark = hashlib.sha256(os.fsencode(whole)).hexdigest()[:12]
-    folder = _state_folder() / "porewatch" / f"{whole.name or 'root'}-{mark}"
-    if on_network(folder):  # a home that several hosts share: a file for each
-        return folder / f"journal-{socket.gethostname()}.sqlite3"
+    folder = state_folder / "porewatch" / f"{whole.name or 'root'}-{mark}"
+    if on_network(folder, mounts):  # a home that several hosts share: a file for each
+        return folder / f"journal-{host}.sqlite3"
     return folder / JOURNAL_FILE
 
 

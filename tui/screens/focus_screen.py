@@ -2,6 +2,7 @@
 
 import asyncio
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import ClassVar
 
@@ -111,7 +112,7 @@ class FocusScreen(OverBench[View]):
         plots = self._plots()
         self._seen_plot = plots[self.view.plot % len(plots)].title if plots else ""
 
-    def _plots(self) -> tuple[Plot, ...]:
+    def _plots(self) -> Sequence[Plot]:
         cell = picked_cell(self.bench, self.view) if self.bench is not None else None
         return cell.plots if cell is not None else ()
 

@@ -45,12 +45,17 @@ class Kind:
 
     def missing(self, has: frozenset[str]) -> str | None:
         """What is lacking to judge it, in words; None if nothing is."""
-        lacking = [
-            " or ".join(need.split("|"))
-            for need in self.needs
-            if not any(name in has for name in need.split("|"))
-        ]
-        return " and ".join(lacking) or None
+        return _missing(self.needs, has)
+
+
+@lru_cache(maxsize=1024)  # asked at every reading, of channels that seldom change
+def _missing(needs: tuple[str, ...], has: frozenset[str]) -> str | None:
+    lacking = [
+        " or ".join(need.split("|"))
+        for need in needs
+        if not any(name in has for name in need.split("|"))
+    ]
+    return " and ".join(lacking) or None
 
 
 KINDS: dict[str, Kind] = {
