@@ -210,7 +210,7 @@ class CellFold(RowFold):
         # As of a reading, not of the look: every view projects the same.
         moment = forecast_moment(self._readings.times, phase.since)
         projection, on_the_way, curve = self._project(phase, checks, peak, moment)
-        fit = self._fit
+        fit, constructed = self._fit, self._constructed(phase)
         schedule = self._slots.count(self._readings, now, self._pace)
         told = advised(
             settings, phase, checks, projection, fit, schedule, self._curves, self._readings,
@@ -235,10 +235,8 @@ class CellFold(RowFold):
                 self._curves,
                 None if fit is None or fit.v100 is None else (fit.v0 or 0.0, fit.v100),
             ),
-            plots=plots(
-                settings, phase, checks, self._curves, fit, curve, self._constructed(phase)
-            ),
-            figures=self._figures(phase),
+            plots=plots(settings, phase, checks, self._curves, fit, curve, constructed),
+            figures=self._figures(phase, constructed),
             failure=failure(self._curves, peak),
             hands=hands(
                 self.name,
@@ -271,9 +269,9 @@ class CellFold(RowFold):
             self._constructions = zero.time, until, found
         return self._constructions[2]
 
-    def _figures(self, phase: Phase) -> tuple[Figure, ...]:
+    def _figures(self, phase: Phase, constructed: Constructed) -> tuple[Figure, ...]:
         top = self._curves.top
-        found = figures_of(self._constructed(phase))
+        found = figures_of(constructed)
         if top is not None and phase.name in ("shear", "ended"):
             basis = f"at ε₁ {100.0 * top[0]:.2f} %"
             basis += ", so far" if phase.name == "shear" else ""
@@ -282,8 +280,9 @@ class CellFold(RowFold):
 
     def _shown(self) -> Reading:
         """The newest reading as the gauges showed it."""
-        rows = self._readings.length
-        return self._readings.shown_at(rows - 1) if rows else Reading(NAN)
+        if self._last is None or not self._readings.moved:
+            return self._last or Reading(NAN)
+        return self._readings.shown_at(self._readings.length - 1)
 
     def _newest(self, phase: Phase | None) -> Live | None:
         live, gauge_ml = self._live, self._shown().back_volume

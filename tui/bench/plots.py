@@ -78,7 +78,7 @@ def plots(
 
 
 def _of_saturation(settings: CellToml, checks: tuple[BCheck, ...], curve: Points) -> list[_Maker]:
-    if all(check.back_pressure_kPa is None for check in checks):
+    if not any(check.back_pressure_kPa is not None for check in checks):
         return []
     return [partial(_b_against_back_pressure, settings, checks, curve)]
 

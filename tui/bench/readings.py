@@ -188,6 +188,11 @@ class Readings:
         kept: dict[str, Any] = {n: float(one[index]) for n, one in self._columns.shown.items()}
         return self.at(index)._replace(**kept)
 
+    @property
+    def moved(self) -> bool:
+        """Whether a gauge has shown something else than what its column goes on with."""
+        return bool(self._columns.shown)
+
     def as_columns(self) -> dict[str, Column]:
         """Every numeric channel, (n,) each; views, not to be written."""
         blank, kept = self._columns.blank, self._columns.channels
