@@ -23,14 +23,15 @@ from tui.settings.problems import Problem
 SCRIPT = whole_test()
 
 
-@given(cuts=st.lists(st.integers(1, len(SCRIPT.rows) - 1), max_size=12))
+@given(cuts=st.lists(st.integers(1, len(SCRIPT.rows) - 1), max_size=12), goes_on=st.booleans())
 @effort(max_examples=25, deadline=None)
-def test_any_chunking_gives_the_same_picture(cuts: list[int]) -> None:
+def test_any_chunking_gives_the_same_picture(cuts: list[int], goes_on: bool) -> None:
     now = SCRIPT.now + 5.0
     whole = shown(SCRIPT.rows, now)
     bench = empty_bench(layout(), now)
     for first, last in zip([0, *sorted(cuts)], [*sorted(cuts), None], strict=True):
-        bench = advance(bench, now=now, arrivals=[arrived(SCRIPT.rows[first:last])])
+        arrivals = [arrived(SCRIPT.rows[first:last])]
+        bench = advance(bench, now=now, arrivals=arrivals, goes_on=goes_on)
     assert bench.cells[0] == whole
 
 
@@ -68,6 +69,20 @@ def test_a_bench_is_not_changed_by_advancing_it() -> None:
     other = advance(first, now=now, arrivals=[arrived(SCRIPT.rows[150:])])
     assert first.cells == before
     assert one.cells == other.cells == (shown(SCRIPT.rows, now),)
+
+
+def test_a_picture_stays_what_it_was_when_its_bench_has_gone_on() -> None:
+    now = SCRIPT.now
+    first = advance(empty_bench(layout(), now), now=now, arrivals=[arrived(SCRIPT.rows[:150])])
+    rest = [arrived(SCRIPT.rows[150:])]
+    on = advance(first, now=now, arrivals=rest, goes_on=True)
+    assert on.cells == (shown(SCRIPT.rows, now),)
+    # Its plots are made only now, of the readings that there were then.
+    assert first.cells == (shown(SCRIPT.rows[:150], now),)
+    assert first.cells[0].plots != on.cells[0].plots
+    # Told twice, the readings behind it would be lost: it is said instead.
+    (again,) = advance(first, now=now, arrivals=rest).cells
+    assert any(problem.severity == "error" for problem in again.problems)
 
 
 def test_nothing_new_keeps_the_very_same_cell() -> None:

@@ -66,6 +66,23 @@ def test_many_at_once_are_what_they_are_one_by_one(
     assert together.points() == one_by_one.points()
 
 
+@settings(max_examples=60, deadline=None)
+@given(
+    steps=st.lists(st.sampled_from([0.0, 0.1, 1.0, 40.0]), max_size=400),
+    most=st.integers(2, 40),
+    chance=st.randoms(use_true_random=False),
+)
+def test_a_stretch_of_it_is_what_lies_between(
+    steps: list[float], most: int, chance: random.Random
+) -> None:
+    pyramid, xs = Pyramid(most), np.cumsum(steps).tolist()
+    for x in xs:
+        pyramid.add(x, chance.gauss(0.0, 1.0))
+    start, end = chance.choice([*xs, 0.05]), chance.choice([*xs, 1.05])
+    expected = tuple(point for point in pyramid.points() if start <= point[0] < end)
+    assert pyramid.between(start, end) == expected
+
+
 def test_points_of_one_moment_end_in_few() -> None:
     assert len(told([(5.0, float(y)) for y in range(1000)])) <= 257
     assert told([]) == ()

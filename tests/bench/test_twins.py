@@ -1,12 +1,14 @@
 """Shallow copies against the standard library's own."""
 
 import copy
+from dataclasses import replace
 
 import pytest
 
 from tui.bench.moves import Moves
 from tui.bench.outflow import Outflow, Sunk
-from tui.bench.twins import twin
+from tui.bench.picture import Cell
+from tui.bench.twins import changed, twin
 from tui.bench.valve import Valve
 
 
@@ -45,3 +47,14 @@ def test_what_is_set_anew_in_a_twin_is_not_set_in_the_other() -> None:
     mine = twin(of)
     mine.named, mine.other = [5], 6
     assert (of.named, of.other) == ([1], 2)
+
+
+def test_a_changed_value_is_what_the_standard_library_makes_of_it() -> None:
+    cell = Cell("C1", "one", rows_used=3)
+    before = replace(cell)
+    assert changed(cell, rows_used=4, advice=("read",)) == replace(
+        cell, rows_used=4, advice=("read",)
+    )
+    assert cell == before
+    with pytest.raises(AttributeError):
+        changed(cell, rows=4)

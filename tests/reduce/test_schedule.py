@@ -171,6 +171,28 @@ def test_nothing_that_was_counted_is_taken_back(
             assert became in {"t": "t", "m": "mt", "d": "tmd"}[was]
 
 
+@given(
+    some.lists(some.tuples(some.floats(-5.0, 60.0), some.booleans(), some.booleans()), max_size=60),
+    some.sampled_from([None, 0.5, 2.0, 20.0]),
+)
+def test_a_count_stands_only_while_nothing_could_have_changed(
+    turns: list[tuple[float, bool, bool]], row_interval: float | None
+) -> None:
+    schedule = every_schedule(10.0, 4)
+    tally, offsets = Tally(schedule), []
+    for at, comes, at_once in turns:
+        if comes and at_once:
+            tally.add_all(np.array([at]))
+        elif comes:
+            tally.add(at)
+        offsets += [at] if comes else []
+        fresh = Tally(schedule)
+        fresh.add_all(np.array(offsets, dtype=float))
+        for now in (at, at + 1.0, at):
+            assert tally.at(now, row_interval) == fresh.at(now, row_interval)
+        assert tally.at(at) == fresh.copy().at(at)
+
+
 def test_a_copy_does_not_touch_its_original() -> None:
     tally = Tally(every_schedule(10.0, 3))
     twin = tally.copy()

@@ -2,7 +2,7 @@
 
 from bisect import bisect_left
 from itertools import pairwise
-from math import inf, isnan
+from math import inf, isfinite, isnan
 
 import numpy as np
 
@@ -57,6 +57,11 @@ class Pyramid:
             xs: (n,) not falling.
             ys: (n,); NaN is no point.
         """
+        if len(xs) < _MANY:
+            for x, y in zip(xs.tolist(), ys.tolist(), strict=True):
+                if isfinite(x) and isfinite(y):
+                    self.add(x, y)
+            return
         known = np.flatnonzero(np.isfinite(xs) & np.isfinite(ys))
         xs, ys = xs[known], ys[known]
         at = 0

@@ -1,4 +1,4 @@
-"""Shallow copies of the things that are folded: some forty of them are made at every row.
+"""Shallow copies of the things that are folded: some forty of them are made for one cell.
 
 `copy.copy` asks each object how it wants to be taken apart and put together; these want nothing.
 """

@@ -49,7 +49,7 @@ class Condition:
         self._bad = self._good = 0
 
     def copy(self) -> "Condition":
-        """An independent condition in the same state; half a hundred are copied at every row."""
+        """An independent condition in the same state; a board has half a hundred."""
         other = Condition.__new__(Condition)
         other.kind, other.about = self.kind, self.about
         other.priority, other.reason = self.priority, self.reason

@@ -134,7 +134,7 @@ class Rule:
 
 
 _STAND = frozenset((float, int, str, bool, tuple, frozenset, type(None), Scene))
-"""Most of what a rule has never changes: it is copied at every row."""
+"""Most of what a rule has never changes."""
 
 
 def _copied(value: Any, board: Board) -> Any:
