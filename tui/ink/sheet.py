@@ -126,16 +126,23 @@ def first_fitting(width: int, *texts: str) -> str:
     return next((text for text in texts if cell_len(text) <= width), texts[-1])
 
 
+_BLANK = re.compile(
+    r"(?<!\d)(?<!\d [hd])\s+|(?<=\d)\s+(?!(?:s|min|h|d|kPa|psi|ml|in³|in3|mm|in|N|lbf|°C|°F|%)(?![\w³]))"
+)
+"""Between words; a number and its unit are one."""
+
+
 def wrap(text: str, width: int) -> list[str]:
-    """The text in lines of at most `width` cells, broken at blanks where there are any.
+    """The text in lines of at most `width` cells, broken at blanks where there are any, but between
+    a number and its unit only where there is no other way.
 
     Example:
-        >>> wrap("cell pressure has no unit", 10)
-        ['cell', 'pressure', 'has no', 'unit']
+        >>> wrap("cell pressure has no unit", 10), wrap("for 1 h 24 min", 10)
+        (['cell', 'pressure', 'has no', 'unit'], ['for', '1 h 24 min'])
     """
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in _BLANK.split(text.strip()):
         if line and cell_len(line) + 1 + cell_len(word) <= width:
             line = f"{line} {word}"
             continue
@@ -145,7 +152,7 @@ def wrap(text: str, width: int) -> list[str]:
         while cell_len(line) > width > 0:
             head = clip(line, width, "")
             lines.append(head)
-            line = line[len(head) :]
+            line = line[len(head) :].lstrip()
     return [*lines, line] if line else lines
 
 
