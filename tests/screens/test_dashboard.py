@@ -14,9 +14,9 @@ from textual.screen import UPDATE_PERIOD
 
 from tui.app import PorewatchApp
 from tui.bench.picture import Cell
-from tui.ink.sheet import Line, Sheet
+from tui.ink.sheet import Line
 from tui.panes.hands import HandsPane
-from tui.panes.lane import draw_head_of, draw_track_of, track_of
+from tui.panes.lane import Head, draw_head_of, draw_track_of, track_of
 from tui.panes.masthead import Masthead
 from tui.panes.numbers import NumbersPane
 from tui.panes.pane import Pane
@@ -68,41 +68,6 @@ async def test_a_later_picture_with_the_same_words_repaints_nothing() -> None:
         assert screen.app.bench.at == AT + 1.5
         assert screen.repaints() == before
         assert "".join(screen.written) == ""
-
-
-MOMENTS = (
-    *(AT + step for step in range(130)),  # every regime of ages and countdowns in seconds
-    *(AT + 130.0 + 37.0 * step for step in range(60)),  # minutes, an hour, the axis moves
-    *(AT + 4_000.0 + 5_000.0 * step for step in range(40)),  # days; what was expected is late
-)
-
-
-@pytest.mark.parametrize("size", ((160, 48), (80, 24), (40, 12)), ids=str)
-@pytest.mark.parametrize("focus", "134")
-async def test_what_stands_is_what_would_be_drawn_anew(focus: str, size: tuple[int, int]) -> None:
-    bench = made_benches.all_well()
-    async with show(Shown(bench), size) as screen:
-        await screen.press(focus)
-        drawings = 0
-        for at in MOMENTS:
-            screen.following.bench = replace(bench, at=at)
-            screen.app.beat()
-            for pane in screen.bench_screen.query(Pane):
-                if pane.size:
-                    fresh = _drawn_anew(pane)
-                    assert [line.text for line in pane.shown] == [line.text for line in fresh], at
-                    drawings += len(fresh)
-        assert drawings > 2 * len(MOMENTS)
-
-
-def _drawn_anew(pane: Pane) -> list[Line]:
-    """Without what it keeps of earlier drawings; that stays as it was."""
-    known: dict[str, object] = {"_laid": {}, "_rests_on": None, "_cell": None, "_key": None}
-    kept, pane.__dict__ = pane.__dict__, pane.__dict__ | known
-    try:
-        return pane.draw(pane.size.width, pane.size.height)
-    finally:
-        pane.__dict__ = kept
 
 
 async def test_a_new_value_repaints_its_own_cells_only() -> None:
@@ -336,7 +301,7 @@ async def test_a_key_about_one_cell_draws_no_lane_anew(
 ) -> None:
     drawn: list[str] = []
 
-    def note(cell: Cell, *rest: object) -> Sheet:
+    def note(cell: Cell, *rest: object) -> Head:
         drawn.append(cell.cell)
         return draw_head_of(cell, *rest)  # type: ignore[arg-type]
 

@@ -59,14 +59,16 @@ class Dots:
         start, along = places[:-1], np.diff(places, axis=0)
         steps = np.maximum(np.abs(along).max(axis=1), 1)
         first, last = np.zeros_like(steps), steps
-        for axis, size in ((0, self.wide), (1, self.high)):
+        sizes = self.wide, self.high
+        inside = places.min() >= 0 and bool((places.max(axis=0) < sizes).all())
+        for axis, size in () if inside else enumerate(sizes):
             # a line that does not go along an axis is seen all along it, or nowhere: `dots` tells
             by = np.where(along[:, axis] == 0, 1, along[:, axis])
             ends = ((np.array([[-1], [size]]) - start[:, axis]) * steps) // by
             goes = along[:, axis] != 0
             first = np.where(goes, np.maximum(first, ends.min(axis=0)), first)
             last = np.where(goes, np.minimum(last, ends.max(axis=0) + 1), last)
-        first += -first % every
+        first = first + -first % every
         counts = np.maximum(0, (last - first) // every + 1)
         line = np.repeat(np.arange(len(steps)), counts)
         within = np.arange(len(line)) - np.repeat(np.cumsum(counts) - counts, counts)

@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 
+from textual.filter import ANSIToTruecolor, LineFilter
 from textual.geometry import Region, Size
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
-from tui.ink.palette import style
+from tui.ink.palette import PALETTES, style
 from tui.ink.sheet import Line, difference
 
 
@@ -52,7 +53,7 @@ class Paper(ScrollView, can_focus=False):
     def render_lines(self, crop: Region) -> list[Strip]:
         """Lines of what is in sight: finished, and so without the boxes that a paper has not."""
         theme, first, ground = self.app.theme, self.scroll_offset.y, self.styles.background
-        blank, filters = style("text", theme), self.get_line_filters()
+        blank, filters = style("text", theme), self._filters(theme)
         strips: list[Strip] = []
         for y in crop.line_range:
             if first + y < len(self.shown):
@@ -63,3 +64,9 @@ class Paper(ScrollView, can_focus=False):
                 strip = strip.apply_filter(one, ground)
             strips.append(strip)
         return strips
+
+    def _filters(self, theme: str) -> list[LineFilter]:
+        """Those that change anything: only themes of few colours have names of the sixteen."""
+        found = self.get_line_filters()
+        few = PALETTES[theme].few
+        return [one for one in found if few or not isinstance(one, ANSIToTruecolor)]

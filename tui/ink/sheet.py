@@ -173,6 +173,27 @@ class Piece:
     """Weight of that one; 0: no other."""
 
 
+def _shortened(left: list[Piece], room: int) -> list[Piece]:
+    """What of these pieces has room; it is below 0 before. Of equal weights the last gives way
+    first, for lines read from the left.
+    """
+    for i in sorted(range(len(left)), key=lambda i: (left[i].weight, -i)):
+        if room < 0 and left[i].short:
+            room += cell_len(left[i].text) - cell_len(left[i].short)
+            left[i] = replace(left[i], text=left[i].short)
+    while len(left) > 1 and room < 0:
+        lightest = min(range(len(left)), key=lambda i: (left[i].weight, -i))
+        piece = left[lightest]
+        text, least = piece.text, piece.least
+        if least not in ("", text):
+            room += cell_len(text) - cell_len(least)
+            left[lightest] = replace(piece, text=least, weight=piece.core or piece.weight)
+        else:
+            room += cell_len(text) + 1
+            del left[lightest]
+    return left
+
+
 class Sheet:
     """Cells to draw on; what falls outside is cut off."""
 
@@ -219,21 +240,8 @@ class Sheet:
         """Pieces side by side, one blank apart; the least weighty go when there is no room."""
         left = [piece for piece in pieces if piece.text]
         room = width + 1 - sum(cell_len(piece.text) + 1 for piece in left)
-        # of equal weights the last gives way first: lines read from the left
-        for i in sorted(range(len(left)), key=lambda i: (left[i].weight, -i)):
-            if room < 0 and left[i].short:
-                room += cell_len(left[i].text) - cell_len(left[i].short)
-                left[i] = replace(left[i], text=left[i].short)
-        while len(left) > 1 and room < 0:
-            lightest = min(range(len(left)), key=lambda i: (left[i].weight, -i))
-            piece = left[lightest]
-            text, least = piece.text, piece.least
-            if least not in ("", text):
-                room += cell_len(text) - cell_len(least)
-                left[lightest] = replace(piece, text=least, weight=piece.core or piece.weight)
-            else:
-                room += cell_len(text) + 1
-                del left[lightest]
+        if room < 0:
+            left = _shortened(left, room)
         place = x
         for piece in (p for p in left if not p.right):
             place = self.put(place, y, clip(piece.text, x + width - place, more), piece.ink) + 1

@@ -6,7 +6,6 @@ from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
-from rich.control import Control
 from textual._compositor import Compositor, CompositorUpdate
 from textual.geometry import Region
 from textual.screen import UPDATE_PERIOD
@@ -21,6 +20,10 @@ else:
     _Screen = object
 
 
+Spans = list[tuple[int, int]]
+"""Cells of one line, from the first of each up to its end."""
+
+
 class _Cells(CompositorUpdate):
     """Changed cells: parts of lines, each with the column and the line where it begins."""
 
@@ -30,8 +33,7 @@ class _Cells(CompositorUpdate):
     def render_segments(self, console: Console) -> str:
         """What the terminal is sent."""
         return "".join(
-            f"{Control.move_to(x, y).segment.text}{strip.render(console)}"
-            for x, y, strip in self.parts
+            f"\x1b[{y + 1};{x + 1}H{strip.render(console)}" for x, y, strip in self.parts
         )
 
 
@@ -41,7 +43,7 @@ class SparingCompositor(Compositor):
     # the toolkit displays whatever is a CompositorUpdate
     def render_partial_update(self) -> _Cells | None:  # type: ignore[override]
         """The cells that changed, of the foremost widget there; no others are drawn."""
-        changed: dict[int, list[tuple[int, int]]] = {}
+        changed: dict[int, Spans] = {}
         for y, first, end in self._regions_to_spans(self._dirty_regions):
             changed.setdefault(y, []).append((first, end))
         self._dirty_regions.clear()
@@ -50,36 +52,39 @@ class SparingCompositor(Compositor):
             if not changed:
                 break
             seen = region.intersection(clip)
-            for top, bottom in _runs(changed, seen):
-                spans = [span for y in range(top, bottom) for span in changed[y]]
-                left = max(seen.x, min(first for first, _ in spans))
-                right = min(seen.right, max(end for _, end in spans))
-                part = Region(left, top, right - left, bottom - top).translate(-region.offset)
-                for y, strip in enumerate(widget.render_lines(part), start=top):
-                    behind: list[tuple[int, int]] = []
-                    for first, end in changed.pop(y):
-                        x, until = max(first, seen.x), min(end, seen.right)
-                        if x < until:
-                            parts.append((x, y, strip.crop(x - left, until - left)))
-                            behind += [(first, x), (until, end)]
-                        else:
-                            behind.append((first, end))
-                    if behind := [span for span in behind if span[0] < span[1]]:
+            for top, bottom, spans in _runs(changed, seen):
+                behind: Spans = []
+                for first, end in spans:
+                    x, until = max(first, seen.x), min(end, seen.right)
+                    if x >= until:
+                        behind.append((first, end))
+                        continue
+                    part = Region(x, top, until - x, bottom - top).translate(-region.offset)
+                    strips = widget.render_lines(part)
+                    parts += [(x, y, strip) for y, strip in enumerate(strips, start=top)]
+                    behind += [one for one in ((first, x), (until, end)) if one[0] < one[1]]
+                for y in range(top, bottom):
+                    if behind:
                         changed[y] = behind
+                    else:
+                        del changed[y]
         return _Cells(parts) if parts else None
 
 
-def _runs(changed: dict[int, list[tuple[int, int]]], seen: Region) -> Iterator[tuple[int, int]]:
-    """First line, and the one after the last, of changed lines one under the other in a region."""
+def _runs(changed: dict[int, Spans], seen: Region) -> Iterator[tuple[int, int, Spans]]:
+    """Lines one under the other that changed alike, as far as a region has part in it: the first,
+    the one after the last, and what changed in each.
+    """
     lines = [
         y
         for y, spans in changed.items()
         if seen.y <= y < seen.bottom
         and any(first < seen.right and end > seen.x for first, end in spans)
     ]
-    for _, run in groupby(enumerate(sorted(lines)), lambda numbered: numbered[1] - numbered[0]):
+    alike = groupby(enumerate(sorted(lines)), lambda one: (one[1] - one[0], changed[one[1]]))
+    for (_, spans), run in alike:
         in_run = [y for _, y in run]
-        yield in_run[0], in_run[-1] + 1
+        yield in_run[0], in_run[-1] + 1, spans
 
 
 class Sparing(_Screen):

@@ -78,6 +78,10 @@ class AlarmsPane(Pane):
         """How old each of them is."""
         return [age(bench.at - one.alarm.since) for one in raised(bench)]
 
+    def of_bench(self, bench: Bench) -> object:
+        """What is raised, and what cannot be."""
+        return raised(bench), [cell.cell for cell in not_judged(bench)]
+
     def draw(self, width: int, height: int) -> list[Line]:
         """Heading and as many as fit, around the one in focus."""
         sheet = Sheet(width, height)
@@ -127,6 +131,10 @@ class AlarmPane(ScrollingPane):
         one = picked_alarm(bench, self.view)
         day = local(bench.at, bench.zone).date()
         return one and (age(bench.at - one.alarm.since), day, self._late(one, bench))
+
+    def of_bench(self, bench: Bench) -> object:
+        """The alarm."""
+        return picked_alarm(bench, self.view), bench.zone
 
     @staticmethod
     def _late(one: Raised, bench: Bench) -> str:

@@ -96,11 +96,15 @@ class Frame:
         return inside and self.top <= row < self.top + self.rows
 
 
+def _as_it_is(value: float) -> float:
+    return value
+
+
 def converter(unit: str, view: View, *, back: bool = False) -> Callable[[float], float]:
     """From an internal unit to the one that is shown, or back."""
     target = unit_shown(unit, view.manner)
     if target == unit:
-        return lambda value: value
+        return _as_it_is
     if back:
         return lambda value: convert(value, target, unit)
     return lambda value: convert(value, unit, target)
@@ -120,6 +124,8 @@ def in_sight(plot: Plot, view: View) -> list[Series]:
                 points = tuple((x, y) for x, y in points if low <= x <= high)
             else:
                 points = within(points, low, high)
+        if to_x is to_y is _as_it_is:
+            return points
         return tuple((to_x(x), to_y(y)) for x, y in points)
 
     return [Series(one.name, one.style, seen(one)) for one in plot.series]

@@ -89,10 +89,8 @@ def _curves(sheet: Sheet, plot: Plot, seen: list[Series], view: View, frame: Fra
 
     def dots_at(points: Points) -> list[tuple[int, int]]:
         wide, high = dots.wide - 1, dots.high - 1
-        return [
-            (round(frame.x.share(x) * wide), round((1 - frame.y.share(y)) * high))
-            for x, y in points
-        ]
+        along, up = frame.x.share, frame.y.share
+        return [(round(along(x) * wide), round((1 - up(y)) * high)) for x, y in points]
 
     if plot.target is not None:
         row = dots_at(((frame.x.low, frame.y_of(plot.target[1])),))[0][1]

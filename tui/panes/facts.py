@@ -64,7 +64,7 @@ class FactsPane(ScrollingPane):
 
     def watch_notes(self) -> None:
         """The journal has been read."""
-        self._drawn = (None, None)
+        self._drawn = None
         self.redraw()
 
     def draw(self, width: int, height: int) -> list[Line]:

@@ -96,6 +96,10 @@ class HandsPane(Pane):
         times = [hand.at for hand in bench.hands if hand.at is not None]
         return local(bench.at, bench.zone).date(), [countdown(at - bench.at) for at in times]
 
+    def of_bench(self, bench: Bench) -> object:
+        """Hands and visits."""
+        return bench.hands, bench.visits, bench.zone
+
     def draw(self, width: int, height: int) -> list[Line]:
         """Heading and as many as fit.
 

@@ -77,15 +77,16 @@ def _pressures_slim(cell: Cell, view: View) -> str:
     return f"{numbers} {shown(None, 'kPa', view.manner)[1]}"
 
 
-def _pressures_short(cell: Cell, view: View, *, stress: bool = True) -> str:
-    """Cell/back/pore pressure, and σ′ unless that is left off, in whole units."""
+def _pressures_short(cell: Cell, view: View) -> tuple[str, str]:
+    """Cell/back/pore pressure in whole units: with σ′, and without."""
     live = cell.live
     if live is None:
-        return no_readings(cell)
+        return no_readings(cell), no_readings(cell)
     values = (live.cell_pressure_kPa, live.back_pressure_kPa, live.pore_pressure_kPa)
     numbers = "/".join(pressure_short(value, view.manner) for value in values)
-    own = f"σ′ {pressure_short(live.effective_stress_kPa, view.manner)} " if stress else ""
-    return plain(f"{numbers} {own}{shown(None, 'kPa', view.manner)[1]}", view.manner)
+    stress = plain(f"σ′ {pressure_short(live.effective_stress_kPa, view.manner)}", view.manner)
+    unit = shown(None, "kPa", view.manner)[1]
+    return f"{numbers} {stress} {unit}", f"{numbers} {unit}"
 
 
 def reason(cell: Cell, manner: Manner, shared: Sequence[Alarm] = ()) -> str:
@@ -206,9 +207,8 @@ def head_rows(
     words = phase_words(cell.phase, manner, short=True)
     name_alone = words.split(" ")[0]
     short_phase = Piece(words.replace(" ", ""), ink, 8, short=name_alone)
-    pressures = _pressures_short(cell, view)
     # values without their age would be taken for those of now: they go before it does
-    bare = _pressures_short(cell, view, stress=False)
+    pressures, bare = _pressures_short(cell, view)
     if rows == 2:
         count = readings_short(cell.schedule, at, manner, least=False)
         least = readings_short(cell.schedule, at, manner, least=True)

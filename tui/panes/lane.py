@@ -3,13 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import tzinfo
+from itertools import zip_longest
 
 from tui.bench.alarms.spells import Alarm, Spell
 from tui.bench.picture import Cell
 from tui.ink.dots import per_cell
 from tui.ink.sheet import Line, Sheet, clip, wrap
 from tui.ink.times import TimeAxis
-from tui.panes.head import as_frozen, head_columns, head_rows, said_of_moment
+from tui.panes.head import Row, as_frozen, head_columns, head_rows, said_of_moment
 from tui.panes.marks import Frame, Windows
 from tui.panes.pane import View
 from tui.panes.track import Marked, draw_track
@@ -99,6 +100,7 @@ def track_key(cell: Cell, track: Track, setting: Setting) -> object:
     """What a lane without its head depends on: dots, axis, day, how long until the event."""
     projection, view = cell.projection, setting.view
     return (
+        setting.zone,
         local(setting.at, setting.zone).date(),
         projection.at is not None and countdown(projection.at - setting.at),
         is_reached(projection, setting.at),
@@ -121,30 +123,60 @@ def head_key(cell: Cell, setting: Setting) -> object:
     return said_of_moment(cell, setting.heads_at), setting.view, setting.names, shared, goes_on
 
 
-def draw_head_of(cell: Cell, setting: Setting) -> Sheet:
+@dataclass(frozen=True, slots=True)
+class Head:
     """What stands beside a track, or above it."""
-    view, rows = setting.view, _head_lines(setting)
-    sheet = Sheet(head_columns(view) or setting.width, rows)
+
+    width: int
+    more: str
+    """Sign where something is left off."""
+    rows: list[Row]
+    """What it says."""
+    lines: list[Line]
+    """The same, drawn."""
+
+
+def draw_head_of(cell: Cell, setting: Setting, before: Head | None = None) -> Head:
+    """The head of a lane.
+
+    Args:
+        cell: whose it is.
+        setting: of all lanes.
+        before: the head as it was; of what it says nothing is drawn again.
+    """
+    view, count = setting.view, _head_lines(setting)
+    width, more = head_columns(view) or setting.width, view.signs.more
     shared = shared_by(cell, setting.alarms)
-    told = head_rows(cell, setting.heads_at, view, rows, setting.names, shared)
-    for y, row in enumerate(told if view.frozen is None else map(as_frozen, told)):
-        sheet.flow(0, y, sheet.width, row, view.signs.more)
-    return sheet
+    rows = head_rows(cell, setting.heads_at, view, count, setting.names, shared)
+    if view.frozen is not None:
+        rows = [as_frozen(row) for row in rows]
+    rows = [*rows, *[[]] * count][:count]
+    stands = before is not None and (before.width, before.more) == (width, more)
+    known = zip(before.rows, before.lines, strict=True) if before is not None and stands else ()
+    lines: list[Line] = []
+    for row, drawn in zip_longest(rows, known):
+        if drawn is not None and drawn[0] == row:
+            lines.append(drawn[1])
+        elif row is not None:
+            sheet = Sheet(width, 1)
+            sheet.flow(0, 0, width, row, more)
+            lines += sheet.lines()
+    return Head(width, more, rows, lines)
 
 
-def lane_of(head: Sheet, track: Sheet) -> list[Line]:
+def lane_of(head: Head, track: list[Line]) -> list[Line]:
     """The lines of one lane: its track with its head on top."""
-    lines = track.lines()
-    for y, row in enumerate(head.lines()):
+    lines = track[:]
+    for y, row in enumerate(head.lines):
         signs, inks = lines[y].signs[head.width :], lines[y].inks[head.width :]
         lines[y] = Line(row.signs + signs, row.inks + inks)
     return lines
 
 
-def in_focus(lines: list[Line], head: Sheet, sign: str) -> list[Line]:
+def in_focus(lines: list[Line], head: Head, sign: str) -> list[Line]:
     """The lines of a lane as they are where it is in focus: its head marked, on another ground."""
     marked = lines[:]
-    for y, line in enumerate(lines[: head.height]):
+    for y, line in enumerate(lines[: len(head.lines)]):
         signs = (sign, *line.signs[1:]) if y == 0 else line.signs
         on_ground = tuple(f"{ink}@picked" for ink in line.inks[: head.width])
         marked[y] = Line(signs, on_ground + line.inks[head.width :])

@@ -10,6 +10,7 @@ from tui.ink.sheet import Line, Piece, Sheet, clip
 from tui.panes.pane import Pane
 from tui.words import (
     LOOKING,
+    State,
     age,
     counts_words,
     date_and_time,
@@ -46,6 +47,16 @@ class Masthead(Pane):
         frozen = self.view.frozen
         return bench.at // 60, bench.guard.on_duty, frozen and age(bench.at - frozen.at)
 
+    def of_bench(self, bench: Bench) -> object:
+        """What it is called, what is raised in it, how its cells stand."""
+        named = bench.name, bench.zone, _standing(bench), bool(bench.cells)
+        return named, counts_words(bench), self._states(bench)
+
+    def _states(self, bench: Bench) -> Counter[State]:
+        return Counter(
+            state(cell, self.view.manner, shared_by(cell, bench.alarms)) for cell in bench.cells
+        )
+
     def draw(self, width: int, height: int) -> list[Line]:
         """The line."""
         sheet = Sheet(width, height)
@@ -55,9 +66,7 @@ class Masthead(Pane):
             return sheet.lines()
         manner = view.manner
         when = date_and_time(bench.at, bench.zone)
-        counts: Counter[tuple[str, str, str]] = Counter(
-            state(c, manner, shared_by(c, bench.alarms)) for c in bench.cells
-        )
+        counts = self._states(bench)
         name = plain(sanitise(bench.name, 80), manner)
         pieces = [
             Piece(f" {name}", "strong", 6, short=" " + clip(name, 20, view.signs.more)),

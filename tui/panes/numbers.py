@@ -47,6 +47,10 @@ class NumbersPane(Pane):
             is_reached(cell.projection, at),
         )
 
+    def of_bench(self, bench: Bench) -> object:
+        """The cell in focus."""
+        return picked_cell(bench, self.view), bench.zone
+
     def draw(self, width: int, height: int) -> list[Line]:
         """As much as there is room for."""
         sheet = Sheet(width, height)

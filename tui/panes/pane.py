@@ -8,7 +8,7 @@ from textual import events
 from textual.reactive import var
 from textual.scrollbar import ScrollBarRender
 
-from tui.bench.picture import Bench, Cell
+from tui.bench.picture import Bench, Cell, Guard
 from tui.ink.paper import Paper
 from tui.ink.sheet import Line, Sheet, clip
 from tui.ink.signs import Signs, signs
@@ -117,8 +117,8 @@ class Pane(Paper):
     """What the person asked for."""
     follows_focus: ClassVar[bool] = True
     """False of one that shows all cells alike, whichever is in focus."""
-    _drawn: tuple[Bench | None, object] = (None, None)
-    """The picture on it, and what else that drawing rests on."""
+    _drawn: object = None
+    """What the drawing on it rests on; None where it is to be drawn in any case."""
 
     def watch_bench(self) -> None:
         """A new picture."""
@@ -143,14 +143,15 @@ class Pane(Paper):
         if size.width == 0 or size.height == 0:
             return
         try:
-            moment = None if self.bench is None else self.of_moment(self.bench)
-            rests_on = (size, self.of_view(self.view), moment)
-            before, self._drawn = self._drawn, (self.bench, rests_on)
-            if rests_on == before[1] and self.alike(before[0], self.bench):
+            bench = self.bench
+            told = None if bench is None else (self.of_moment(bench), self.of_bench(bench))
+            rests_on = (size, self.of_view(self.view), told)
+            before, self._drawn = self._drawn, rests_on
+            if rests_on == before:
                 return
             lines = self.draw(size.width, size.height)
         except Exception as error:  # noqa: BLE001 - one pane's failure must not close the screen
-            self._drawn = (None, None)  # it is tried again
+            self._drawn = None  # it is tried again
             lines = self.failure(error, size.width)
         self.lay(lines)
 
@@ -161,11 +162,12 @@ class Pane(Paper):
         sheet.put(0, 0, clip(f"the {part or self.id} cannot be drawn: {what}", width), "bad")
         return sheet.lines()
 
-    def alike(self, before: Bench | None, after: Bench | None) -> bool:
-        """Whether two pictures look alike here but for their moments."""
-        if before is None or after is None:
-            return before is after
-        return replace(before, at=after.at, guard=after.guard) == after
+    def of_bench(self, bench: Bench) -> object:
+        """What the pane shows of the picture beside its moment: while it stands, so does the pane.
+
+        Rows come all the time; what is named here should be no more than what is shown.
+        """
+        return replace(bench, at=0.0, guard=Guard())
 
     def of_view(self, view: View) -> object:
         """What the pane shows of the view: while it stands, so does the pane."""

@@ -1,17 +1,27 @@
 """The plot of the cell in focus."""
 
-from tui.bench.picture import Cell
+from tui.bench.picture import Bench
 from tui.ink.sheet import Line, Sheet
 from tui.panes.drawing import draw_plot
-from tui.panes.pane import TimelessPane, picked_cell
+from tui.panes.pane import TimelessPane, View, picked_cell
 from tui.words import plain, sanitise
 
 
 class PlotPane(TimelessPane):
     """One of the cell's plots; a key goes around them."""
 
-    _cell: Cell | None = None
-    _key: object = None
+    def of_view(self, view: View) -> object:
+        """Which plot, and how it is written: where the wall was moved to is no matter here."""
+        return view.manner, view.picked, view.plot, view.window
+
+    def of_bench(self, bench: Bench) -> object:
+        """The plot in focus, and which of how many it is."""
+        cell = picked_cell(bench, self.view)
+        if cell is None:
+            return None
+        plots = cell.plots
+        plot = plots[self.view.plot % len(plots)] if plots else None
+        return cell.cell, bench.zone, len(plots), plot
 
     def draw(self, width: int, height: int) -> list[Line]:
         """Heading and picture."""
@@ -20,10 +30,6 @@ class PlotPane(TimelessPane):
         cell = picked_cell(bench, view) if bench else None
         if bench is None or cell is None:
             return sheet.lines()
-        key = (width, height, view.manner, view.plot, view.window, bench.zone)
-        if cell is self._cell and key == self._key:
-            return self.shown  # a plot does not depend on the moment of looking
-        self._cell, self._key = cell, key
         name = plain(sanitise(cell.cell, 40), view.manner)
         if not cell.plots:
             sheet.title(name, "", view.signs.rule, view.signs.more)

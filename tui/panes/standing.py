@@ -44,11 +44,12 @@ def complaints(bench: Bench | None, view: View) -> list[Told]:
     worst_first = sorted(
         bench.problems, key=lambda p: ("error", "warning", "note").index(p.severity)
     )
-    shown = lanes(bench, view)
+    shown = {cell.folder for cell in lanes(bench, view)}
     hidden = [
         sanitise(cell.cell, 24)
         for cell in bench.cells
-        if cell not in shown and any(a.counts and a.priority == "urgent" for a in cell.alarms)
+        if cell.folder not in shown
+        and any(a.counts and a.priority == "urgent" for a in cell.alarms)
     ]
     if hidden:
         cells = ", ".join(hidden[:3]) + (f" and {len(hidden) - 3} more" if hidden[3:] else "")
@@ -64,6 +65,10 @@ class ComplaintsPane(TimelessPane):
     """One line that is there only when something is wrong with the bench or the look at it."""
 
     follows_focus = False
+
+    def of_bench(self, bench: Bench) -> object:
+        """What is wrong."""
+        return complaints(bench, self.view)
 
     def draw(self, width: int, height: int) -> list[Line]:
         """All of it on one line; what came first stays longest."""
@@ -91,6 +96,10 @@ class StandingPane(Pane):
         """The words about the watch."""
         return duty_words(bench.guard)
 
+    def of_bench(self, bench: Bench) -> object:
+        """How many cells cannot be judged."""
+        return _blind(bench)
+
     def draw(self, width: int, height: int) -> list[Line]:
         """One line."""
         sheet = Sheet(width, height)
@@ -103,13 +112,12 @@ class StandingPane(Pane):
         duty = "good" if bench.guard.on_duty else "warn"
         words = plain(f"watch: {duty_words(bench.guard)}", view.manner)
         pieces.append(Piece(words, duty, 9))
-        unseen = {cell.folder for cell in not_judged(bench)}
+        unseen, blind = _blind(bench)
         if unseen:
-            cells = _cells(len(unseen))
+            cells = _cells(unseen)
             told = plain(f"· no alarm can be judged in {cells}", view.manner)
             short = plain(f"· {cells} not judged", view.manner)
             pieces.append(Piece(told, "warn", 8, short=short))
-        blind = sum(1 for cell in bench.cells if cell.blind and cell.folder not in unseen)
         if blind:
             cells = _cells(blind)
             told = plain(f"· not every alarm can be judged in {cells}", view.manner)
@@ -118,6 +126,13 @@ class StandingPane(Pane):
         pieces.append(Piece(plain(SAFETY, view.manner), "dim", 1, right=True))
         sheet.flow(0, 0, width, pieces, view.signs.more)
         return sheet.lines()
+
+
+def _blind(bench: Bench) -> tuple[int, int]:
+    """In how many cells no alarm can be judged, and in how many others not every one."""
+    unseen = {cell.folder for cell in not_judged(bench)}
+    partly = sum(1 for cell in bench.cells if cell.blind and cell.folder not in unseen)
+    return len(unseen), partly
 
 
 def _cells(count: int) -> str:
@@ -131,9 +146,9 @@ _WITHOUT_CELLS = ("handover", "alarms", "help", "quit")
 class KeysPane(TimelessPane):
     """The few keys that matter."""
 
-    def alike(self, before: Bench | None, after: Bench | None) -> bool:
-        """Whether the same keys matter."""
-        return self.keys(before) == self.keys(after)
+    def of_bench(self, bench: Bench) -> object:
+        """Which keys matter."""
+        return self.keys(bench)
 
     def keys(self, bench: Bench | None) -> Keys:
         """Those of the wall."""

@@ -11,6 +11,7 @@ from textual.reactive import var
 from tui.bench.picture import READING, Bench, Cell
 from tui.ink.sheet import Line, Sheet, wrap
 from tui.panes.lane import (
+    Head,
     Setting,
     draw_head_of,
     draw_track_of,
@@ -36,8 +37,8 @@ class _Laid:
     cell: Cell
     placed: tuple[object, Track]
     """The dots of its track, with what they rest on beside its cell."""
-    track: tuple[object, Sheet]
-    head: tuple[object, Sheet]
+    track: tuple[object, list[Line]]
+    head: tuple[object, Head]
     lines: list[Line]
     sign: str
     """Before the name where the lane is in focus."""
@@ -99,6 +100,10 @@ class Wall(PatientPane):
         goes_on = None if self.view.frozen is None else self.going
         return bench.at, self.scroll_offset.y, goes_on
 
+    def of_bench(self, bench: Bench) -> object:
+        """All of it: each lane tells by itself whether it stands."""
+        return bench
+
     def draw(self, width: int, height: int) -> list[Line]:
         """Lane under lane; one out of sight is left blank, one that stands is not drawn again."""
         width -= SCROLLBAR
@@ -147,27 +152,27 @@ class Wall(PatientPane):
         if now is not None:
             setting = replace(setting, alarms=now.alarms, told_at=now.at)
         rows, top = view.lane_rows, self.scroll_offset.y
-        blank = Sheet(width, rows).lines()
+        place, blank = track_place(setting), Sheet(width, rows).lines()
         drawn: list[tuple[Cell, list[Line]]] = []
         for index, cell in enumerate(lanes(bench, view)):
             seen = top - rows < index * rows < top + height
             told = _with_alarms_of(now, cell)
-            drawn.append((cell, self._lane(cell, told, setting) if seen else blank))
+            drawn.append((cell, self._lane(cell, told, setting, place) if seen else blank))
         self._laid = {c.folder: self._laid[c.folder] for c in bench.cells if c.folder in self._laid}
         return drawn
 
-    def _lane(self, cell: Cell, told: Cell, setting: Setting) -> list[Line]:
+    def _lane(self, cell: Cell, told: Cell, setting: Setting, place: object) -> list[Line]:
         """One lane; of its track and its head only what does not stand is drawn again.
 
         Args:
             cell: as the track shows it.
             told: the same as its head tells of it.
             setting: of all lanes.
+            place: of their tracks.
         """
         try:
             known = self._laid.get(cell.folder)
             stands = known is not None and known.cell is cell
-            place = track_place(setting)
             placed = known.placed if known else None
             if known is None or placed is None or placed[0] != place:
                 placed = place, track_of(cell, setting)
@@ -175,12 +180,11 @@ class Wall(PatientPane):
                 placed = place, track_of(cell, setting, (known.cell, placed[1]))
             of_track = track_key(cell, placed[1], setting)
             of_head = head_key(told, setting)
-            track = known.track if known else None
+            track, head = (known.track, known.head) if known else (None, None)
             if track is None or track[0] != of_track:
-                track = of_track, draw_track_of(cell, placed[1], setting)
-            head = known.head if known and stands else None
-            if head is None or head[0] != of_head:
-                head = of_head, draw_head_of(told, setting)
+                track = of_track, draw_track_of(cell, placed[1], setting).lines()
+            if head is None or not stands or head[0] != of_head:
+                head = of_head, draw_head_of(told, setting, head and head[1])
             if known is None or track is not known.track or head is not known.head:
                 sign, lines = setting.view.signs.picked, lane_of(head[1], track[1])
                 known = _Laid(cell, placed, track, head, lines, sign)

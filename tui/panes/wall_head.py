@@ -22,6 +22,10 @@ class AxisPane(PatientPane):
         axis = axis_of(bench, self.view, self.size.width)
         return axis, None if axis.shows_now else age(_away(axis, bench.at))
 
+    def of_bench(self, bench: Bench) -> object:
+        """What is said of the lanes; how much time they show is told by the axis."""
+        return bool(bench.cells), heading(bench, self.view), bench.zone
+
     def draw(self, width: int, height: int) -> list[Line]:
         """It."""
         sheet = Sheet(width, height)
