@@ -12,7 +12,7 @@ from typing import Literal
 
 import numpy as np
 
-from tui.feed.rows import Column
+from tui.feed.rows import Column, extent
 
 PASSED = 3
 """Rows from before that a stretch must pass, and rows that it must have."""
@@ -70,7 +70,7 @@ class ClockWatch:
             self._coarse = np.append(self._coarse, coarse)
         self._kept += len(stamps)
         self._recent = np.concatenate((self._recent, stamps))[-_RECENT:].copy()
-        self._top = max(self._top, float(stamps.max()))
+        self._top = max(self._top, extent(stamps)[1])
         if self._first is None:
             self._first = float(stamps[0])
 

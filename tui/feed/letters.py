@@ -76,24 +76,22 @@ class Joined:
         return found
 
 
-def keys_of(letters: Letters, times: NDArray[np.float64], places: Places) -> Keys:
-    """Some rows as numbers that are equal for rows that are equal to the letter, time included.
+def keys_of(texts: Sequence[str], times: NDArray[np.float64]) -> Keys:
+    """Rows as numbers that are equal for rows that are equal to the letter, time included.
 
     They are the same in every process: a checkpoint hands them on.
 
     Args:
-        letters: of all rows of the stretch.
-        times: (n,) of all rows of the stretch. [s]
-        places: (m,) of the rows that are asked for.
+        texts: n, of the rows.
+        times: (n,) [s]
 
     Returns:
-        (m,)
+        (n,)
     """
-    texts = letters.texts(places)
     digests = b"".join(
         blake2b(text.encode("utf-8", "surrogatepass"), digest_size=8).digest() for text in texts
     )
     # An elapsed count begins again in every file: only text and moment together are a repeat.
-    moments = times[places].view(np.int64) * _SPREAD
+    moments = times.view(np.int64) * _SPREAD
     keys: Keys = np.frombuffer(digests, np.int64) ^ moments
     return keys

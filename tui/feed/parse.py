@@ -18,7 +18,7 @@ from tui.feed.numbers import CUT, MISSING, NumberColumn, read_columns
 from tui.feed.plain_text import plain, same_name
 from tui.feed.rows import Column, Rows, UnusedRow
 from tui.feed.times import TimeReader
-from tui.feed.wall_time import plausible
+from tui.feed.wall_time import all_plausible, plausible
 from tui.settings.cell_toml import Log
 from tui.settings.problems import Problem
 
@@ -146,7 +146,7 @@ class LogParser:
         wanted = None if self._expects_units else self._wanted()
         clean = None if wanted is None else read_clean(block, wanted)
         times = None if clean is None else self._clean_times(clean)
-        if clean is None or times is None or not plausible(times).all():
+        if clean is None or times is None or not all_plausible(times):
             return None
         self._banner.clear()
         self._follow(times)
@@ -271,8 +271,8 @@ class LogParser:
         when = [[row[index].strip() for row in rows] for index in self.dialect.time_columns]
         stamps = when[0] if len(when) == 1 else list(map(" ".join, zip(*when, strict=True)))
         times = self._times.read(stamps)
-        good = plausible(times)
-        if not good.all():
+        if not all_plausible(times):
+            good = plausible(times)
             for index in np.flatnonzero(~good):
                 self._without_time(texts[index], stamps[index], numbers[index], unused)
             keep = np.flatnonzero(good).tolist()

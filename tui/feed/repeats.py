@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tui.feed.letters import Keys, Letters, keys_of
-from tui.feed.rows import Column
+from tui.feed.rows import Column, extent
 
 RECENT = 512
 """Newest rows that a row is always compared with."""
@@ -37,8 +37,12 @@ class SeenRows:
         self._dropped = -np.inf
         """Newest time of the rows whose keys were not kept."""
 
-    def fresh(self, times: Column, letters: Letters, *, may_ask: bool = True) -> NDArray[np.bool_]:
-        """(n,) whether each row is there for the first time; they count as seen from now on.
+    def fresh(
+        self, times: Column, letters: Letters, *, may_ask: bool = True
+    ) -> NDArray[np.bool_] | None:
+        """(n,) whether each row is there for the first time; None: all of them are.
+
+        They count as seen from now on.
 
         Args:
             times: (n,) of the rows. [s]
@@ -49,15 +53,15 @@ class SeenRows:
         Raises:
             LongAgoError: it cannot be told; nothing has changed.
         """
-        answer = np.ones(len(times), np.bool_)
         if not len(times):
-            return answer
+            return None
         if times[0] > self._latest and (len(times) == 1 or bool((times[1:] > times[:-1]).all())):
             self._latest = float(times[-1])
             self._keep(times, letters, np.arange(len(times)))
-            return answer
+            return None
         before = np.maximum.accumulate(np.concatenate(([self._latest], times)))
         doubtful = np.flatnonzero(times <= before[:-1])
+        answer = np.ones(len(times), np.bool_)
         if len(doubtful):
             if may_ask and float(times[doubtful].min()) <= self._dropped:
                 raise LongAgoError
@@ -70,7 +74,7 @@ class SeenRows:
         self, times: Column, letters: Letters, doubtful: NDArray[np.intp]
     ) -> NDArray[np.bool_]:
         alike = np.flatnonzero(np.isin(times, times[doubtful]))
-        keys = keys_of(letters, times, alike)
+        keys = keys_of(letters.texts(alike), times[alike])
         _, first = np.unique(keys, return_index=True)
         repeated = np.ones(len(times), np.bool_)
         repeated[alike[first]] = False
@@ -90,15 +94,16 @@ class SeenRows:
         if not self.all_rows and len(places) > RECENT:
             passed, places = places[:-RECENT], places[-RECENT:]
             self._dropped = max(self._dropped, float(times[passed].max()))
-        self._times = np.concatenate((self._times, times[places]))
-        self._keys = np.concatenate((self._keys, keys_of(letters, times, places)))
+        kept = times[places]
+        self._times = np.concatenate((self._times, kept))
+        self._keys = np.concatenate((self._keys, keys_of(letters.texts(places), kept)))
         passed_rows = len(self._times) - RECENT
         if passed_rows <= 0:
             return
         if self.all_rows:
             self._add(np.sort(self._keys[:passed_rows]))
         else:
-            self._dropped = max(self._dropped, float(self._times[:passed_rows].max()))
+            self._dropped = max(self._dropped, extent(self._times[:passed_rows])[1])
         self._times = self._times[passed_rows:].copy()
         self._keys = self._keys[passed_rows:].copy()
 

@@ -10,6 +10,13 @@ from tui.settings.problems import Problem
 Column = NDArray[np.float64]
 
 
+def extent(column: Column) -> tuple[float, float]:
+    """Lowest and highest of a column that is not empty; NaN if one of its numbers is."""
+    if len(column) == 1:  # what most looks find: no need to search it
+        return float(column[0]), float(column[0])
+    return float(column.min()), float(column.max())
+
+
 @dataclass(frozen=True, slots=True)
 class UnusedRow:
     """A row or one field of it that was not used. It is data, not an exception."""

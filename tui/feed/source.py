@@ -248,7 +248,7 @@ class CellSource:
         for file, batch in batches:
             fresh = self._seen.fresh(batch.rows.times, batch.letters, may_ask=all_there)
             rows = batch.rows
-            if fresh.all():
+            if fresh is None:
                 unused += sorted(batch.unused, key=_by_line)
             else:
                 unused += _with_repeats(batch, fresh)

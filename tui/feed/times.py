@@ -15,7 +15,7 @@ from tui.feed.numbers import NumberColumn
 from tui.feed.plain_text import plain
 from tui.feed.rows import Column
 from tui.feed.time_columns import SHORTEST, ClockForm, clock_form, clock_like
-from tui.feed.wall_time import WallTime, plausible
+from tui.feed.wall_time import WallTime, all_plausible
 from tui.settings.cell_toml import TimeColumn
 from tui.settings.problems import Problem
 from tui.settings.quantities import RefusedError
@@ -155,7 +155,7 @@ class ClockTimes:
         elif self._form == "iso" and stamps.first[4] != "-":
             return None
         found = seconds_of(stamps, day, micro=self._form != "other")
-        if found is None or not plausible(found[0] + self._offset_s).all():
+        if found is None or not all_plausible(found[0] + self._offset_s):
             return None
         naive, zone = found
         offset_s = zone_s(zone)
@@ -301,7 +301,7 @@ def _start(context: TimeContext, banner: Sequence[str]) -> tuple[float, str] | s
     if isinstance(start, datetime):
         moment = from_datetime(start)
         started_s = _utc(moment.naive_s, moment.offset_s, context.zone)
-        if not plausible(np.array([started_s])).all():
+        if not all_plausible(np.array([started_s])):
             return f"the start {start.isoformat()} of its elapsed time is no moment of a test"
         return started_s, "settings"
     if start == "banner":

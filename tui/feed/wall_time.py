@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 import numpy as np
 from numpy.typing import NDArray
 
-from tui.feed.rows import Column
+from tui.feed.rows import Column, extent
 
 _QUARTER_S = 900.0
 _FEW = 512
@@ -28,6 +28,12 @@ LATE_S = 60.0
 def plausible(times: Column) -> NDArray[np.bool_]:
     """(n,) whether each is a moment of a test, and not of a clock that lost its battery."""
     return np.asarray((times >= _EARLIEST_S) & (times <= _LATEST_S))
+
+
+def all_plausible(times: Column) -> bool:
+    """Whether all of them are, of times that are not none."""
+    earliest, latest = extent(times)
+    return _EARLIEST_S <= earliest <= latest <= _LATEST_S
 
 
 class WallTime:
@@ -81,8 +87,7 @@ class WallTime:
 
     def _one_offset(self, naive: Column) -> float | None:
         """The offset of a stretch in which it does not change and no hour is doubtful."""
-        earliest = float(naive.min())
-        latest = earliest if len(naive) == 1 else float(naive.max())
+        earliest, latest = extent(naive)
         if not _EARLIEST_S <= earliest <= latest <= _LATEST_S:  # NaN is none of them either
             return None
         low, high = int(earliest // _QUARTER_S), int(latest // _QUARTER_S)
