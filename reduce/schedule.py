@@ -193,6 +193,12 @@ class Tally:
             last = self._last = _judged(self._nearest, now_offset, row_interval)
         return last.count
 
+    def next_after(self, now_offset: float) -> float | None:
+        """The next slot not yet due; None after the last. [s] or [-]"""
+        due = self._nearest.due
+        upcoming = int(due.searchsorted(now_offset, side="right"))
+        return float(due[upcoming]) if upcoming < len(due) else None
+
     def reached(self) -> tuple[Column, Column, int]:
         """What was counted, without the schedule: see `resumed`."""
         mine = self._nearest

@@ -63,6 +63,8 @@ class CellFold(RowFold):
     """Those it was last drawn with."""
     _wetting: SaturationForecast | None = None
     """What was foreseen of the saturation."""
+    _wetted: object = None
+    """What that rests on."""
     _chained: tuple[object, tuple[Projection, ...]] | None = None
     """What the phases to come rest on, and those."""
     _met: tuple[float, float] | None = None
@@ -73,7 +75,7 @@ class CellFold(RowFold):
     def __getstate__(self) -> dict[str, Any]:
         """For a checkpoint: what lies around it is told anew, too."""
         state = super().__getstate__()
-        for name in ("_surroundings", "_chained"):
+        for name in ("_surroundings", "_chained", "_wetted"):
             state.pop(name, None)
         return state
 
@@ -300,17 +302,8 @@ class CellFold(RowFold):
         assert self._last is not None
         settings, curves = self.settings, self._curves
         curve: tuple[tuple[float, float], ...] = ()
-        level = self._last.back_pressure
         try:
-            wetting = foresee_saturation(
-                settings,
-                checks,
-                self._phases.spans,
-                now,
-                None if isnan(level) else level,
-                self._surroundings.attended,
-            )
-            self._wetting = wetting
+            wetting = self._foresee_saturation(checks, now)
             if wetting is not None and checks:
                 curve = wetting.curve
             if curves.zero_consolidation is not None and phase.name != "setup":
@@ -342,6 +335,21 @@ class CellFold(RowFold):
             "interrupted": ("going on", "the test is interrupted"),
         }
         return untold(*ends[phase.name]), (), curve
+
+    def _foresee_saturation(
+        self, checks: tuple[BCheck, ...], now: float
+    ) -> SaturationForecast | None:
+        """What is foreseen of it; once it is over, what was foreseen last."""
+        assert self._last is not None
+        spans, attended = self._phases.spans, self._surroundings.attended
+        rests_on = (checks, spans, attended)
+        if spans[-1].name == "saturation" or self._wetted != rests_on:
+            level = self._last.back_pressure
+            self._wetting = foresee_saturation(
+                self.settings, checks, spans, now, None if isnan(level) else level, attended
+            )
+            self._wetted = rests_on
+        return self._wetting
 
     def _drains(self, phase: Phase | None) -> bool:
         """Whether the specimen drains now: by the log's word, else by phase and step."""

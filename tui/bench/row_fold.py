@@ -36,6 +36,7 @@ from tui.bench.rebasing import Rebasing
 from tui.bench.slots import Slots
 from tui.bench.stood import Stood
 from tui.bench.telling import Telling
+from tui.bench.twins import twin
 from tui.bench.unused import Unused
 from tui.bench.zero_words import moved_words
 from tui.bench.zeros import Rebase
@@ -145,7 +146,7 @@ class RowFold:
 
     def _handed_on(self) -> Self:
         """The same fold, and this one without what was folded."""
-        other = copy.copy(self)
+        other = twin(self)
         for name in _FOLDS:
             delattr(self, name)
         return other

@@ -217,8 +217,8 @@ class Slots:
             # A reading a hair before its slot has served it: the slot to come is told from where
             # the ram is by now, at most one slot on.
             moved = (strain_per_s or 0.0) * max(now - last_time, 0.0)
-            ahead = self._tally.at(strain + min(moved, self._schedule.due[0]), pace)
-            next_at, last_at = due(ahead.next_offset), due(counted.last_offset)
+            ahead = self._tally.next_after(strain + min(moved, self._schedule.due[0]))
+            next_at, last_at = due(ahead), due(counted.last_offset)
         return ScheduleCount(
             kind=self._schedule.kind,
             slots=counted.slots,

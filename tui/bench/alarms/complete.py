@@ -1,6 +1,7 @@
 """Phases that have met their criterion: hands are wanted for the next one."""
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 from reduce.acceptance import Check, judge_checks
 from tui.bench.alarms.spells import Spell
@@ -16,15 +17,27 @@ def saturated(settings: CellToml, cell: Cell) -> list[Spell]:
     Source:
         `reduce.acceptance`: the plan's target, or B unchanged after the standard named.
     """
-    checks: list[Check] = []
-    for one in cell.checks:
-        if not (one.settled and one.finished) and one is not cell.checks[-1]:
+    found = _accepted(cell.checks, settings.plan.b_target, settings.test.standard)
+    if found is None:
+        return []
+    check, ground = found
+    return _until_next(cell.spans, "saturation", check.at, _said(check, ground, settings))
+
+
+@lru_cache(maxsize=256)  # asked at every reading, of checks that were made long ago
+def _accepted(
+    checks: tuple[BCheck, ...], target: float, standard: str | None
+) -> tuple[BCheck, str] | None:
+    """The first check that is accepted, and on what ground."""
+    judged: list[Check] = []
+    for one in checks:
+        if not (one.settled and one.finished) and one is not checks[-1]:
             continue
-        checks.append(Check(one.B, one.settled, one.back_pressure_kPa))
-        found = judge_checks(checks, target=settings.plan.b_target, standard=settings.test.standard)
+        judged.append(Check(one.B, one.settled, one.back_pressure_kPa))
+        found = judge_checks(judged, target=target, standard=standard)
         if found.accepted:
-            return _until_next(cell.spans, "saturation", one.at, _said(one, found.ground, settings))
-    return []
+            return one, found.ground
+    return None
 
 
 def _said(check: BCheck, ground: str, settings: CellToml) -> str:

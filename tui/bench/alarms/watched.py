@@ -24,8 +24,25 @@ class Watched:
     cells: tuple[Cell, ...]
     alarms: tuple[Alarm, ...] = ()
     spells: tuple[Spell, ...] = ()
-    _made: dict[str, tuple[Cell, Cell]] = field(default_factory=dict)
-    """By folder: a cell as it was drawn, and with its alarms; the same value stays the same."""
+    _made: dict[str, "_Made"] = field(default_factory=dict)
+    """By folder; the same value stays the same."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Made:
+    """What became of one cell."""
+
+    drawn: Cell
+    shown: Cell
+    """The same with its alarms."""
+    since: float | None
+    """When its phase began. [s]"""
+    settled: bool
+    """Whether its alarms follow from its spells alone, all of which lay behind."""
+
+    def still(self, told: tuple[Spell, ...], since: float | None) -> bool:
+        """Whether its alarms are what they were."""
+        return self.settled and since == self.since and told == self.shown.spells
 
 
 def watched_over(
@@ -54,7 +71,7 @@ def watched_over(
     fed = {folder for _, folders in supplies if len(folders) > 1 for folder in folders}
     # A cell that is fed alone, or stands alone, shares nothing: nothing is left unjudged.
     alone = named - fed if len(cells) > 1 else {cell.folder for cell in cells}
-    made: dict[str, tuple[Cell, Cell]] = {}
+    made: dict[str, _Made] = {}
     known = {} if before is None else before._made
     for cell in cells:
         mine = tuple(
@@ -62,18 +79,23 @@ def watched_over(
         )
         told = spells[cell.folder]
         since = None if cell.phase is None else cell.phase.since
-        alarms = alarms_of(told, mine, now, since) if told else ()
+        was = known.get(cell.folder)
+        if not mine and was is not None and was.still(told, since):
+            alarms = was.shown.alarms
+        else:
+            alarms = alarms_of(told, mine, now, since) if told else ()
         blind = (
             cell.blind if cell.folder in fed else _without_supply(cell, alone=cell.folder in alone)
         )
-        drawn, out = known.get(cell.folder, (None, cell))
+        drawn, out = (None, cell) if was is None else (was.drawn, was.shown)
         if drawn is not cell or (out.alarms, out.spells, out.blind) != (alarms, told, blind):
             same = (cell.alarms, cell.spells, cell.blind) == (alarms, told, blind)
             out = cell if same else changed(cell, alarms=alarms, spells=told, blind=blind)
-        made[cell.folder] = (cell, out)
+        behind = all(max(one.raised_at, one.cleared_at or one.raised_at) <= now for one in told)
+        made[cell.folder] = _Made(cell, out, since, settled=behind and not mine)
     found = tuple(sorted((*shared, *own), key=lambda spell: spell.raised_at))
     return Watched(
-        tuple(made[cell.folder][1] for cell in cells), _of_bench(found, said, now), found, made
+        tuple(made[cell.folder].shown for cell in cells), _of_bench(found, said, now), found, made
     )
 
 
