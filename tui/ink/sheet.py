@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 from rich.cells import cell_len
@@ -173,25 +173,27 @@ class Piece:
     """Weight of that one; 0: no other."""
 
 
-def _shortened(left: list[Piece], room: int) -> list[Piece]:
-    """What of these pieces has room; it is below 0 before. Of equal weights the last gives way
-    first, for lines read from the left.
+def _fitting(pieces: list[Piece], room: int) -> list[tuple[Piece, str]]:
+    """What has room of pieces that have too little (room is below 0), with its wording.
+
+    Of equal weights the last gives way first, for lines read from the left.
     """
-    for i in sorted(range(len(left)), key=lambda i: (left[i].weight, -i)):
-        if room < 0 and left[i].short:
-            room += cell_len(left[i].text) - cell_len(left[i].short)
-            left[i] = replace(left[i], text=left[i].short)
-    while len(left) > 1 and room < 0:
-        lightest = min(range(len(left)), key=lambda i: (left[i].weight, -i))
-        piece = left[lightest]
-        text, least = piece.text, piece.least
-        if least not in ("", text):
-            room += cell_len(text) - cell_len(least)
-            left[lightest] = replace(piece, text=least, weight=piece.core or piece.weight)
+    texts, weights = [one.text for one in pieces], [one.weight for one in pieces]
+    for i in sorted(range(len(pieces)), key=lambda i: (weights[i], -i)):
+        if room < 0 and (short := pieces[i].short):
+            room += cell_len(texts[i]) - cell_len(short)
+            texts[i] = short
+    kept = list(range(len(pieces)))
+    while len(kept) > 1 and room < 0:
+        lightest = min(kept, key=lambda i: (weights[i], -i))
+        piece, text = pieces[lightest], texts[lightest]
+        if piece.least not in ("", text):
+            room += cell_len(text) - cell_len(piece.least)
+            texts[lightest], weights[lightest] = piece.least, piece.core or piece.weight
         else:
             room += cell_len(text) + 1
-            del left[lightest]
-    return left
+            kept.remove(lightest)
+    return [(pieces[i], texts[i]) for i in kept]
 
 
 class Sheet:
@@ -238,18 +240,19 @@ class Sheet:
 
     def flow(self, x: int, y: int, width: int, pieces: Sequence[Piece], more: str = "…") -> None:
         """Pieces side by side, one blank apart; the least weighty go when there is no room."""
-        left = [piece for piece in pieces if piece.text]
-        room = width + 1 - sum(cell_len(piece.text) + 1 for piece in left)
-        if room < 0:
-            left = _shortened(left, room)
+        said = [piece for piece in pieces if piece.text]
+        room = width + 1 - sum(cell_len(piece.text) + 1 for piece in said)
+        left = [(one, one.text) for one in said] if room >= 0 else _fitting(said, room)
         place = x
-        for piece in (p for p in left if not p.right):
-            place = self.put(place, y, clip(piece.text, x + width - place, more), piece.ink) + 1
+        for piece, text in left:
+            if not piece.right:
+                place = self.put(place, y, clip(text, x + width - place, more), piece.ink) + 1
         place = x + width
-        for piece in reversed([p for p in left if p.right]):
-            place -= cell_len(piece.text)
-            self.put(place, y, piece.text, piece.ink)
-            place -= 1
+        for piece, text in reversed(left):
+            if piece.right:
+                place -= cell_len(text)
+                self.put(place, y, text, piece.ink)
+                place -= 1
 
     def title(
         self, text: str, right: str = "", rule: str = "─", more: str = "…", line: int = 0

@@ -1,5 +1,7 @@
 """The cell in focus in words and numbers: phase and its source, readings, values, problems."""
 
+from itertools import islice
+
 from tui.bench.picture import Bench, Cell
 from tui.ink.sheet import Line, Sheet, clip, wrap
 from tui.panes.known import (
@@ -70,20 +72,22 @@ class NumbersPane(Pane):
             sheet.put(0, y, clip(text, width, view.signs.more), ink)
             y += 1
         y = self._values(sheet, cell, y, len(after))
-        after += self._history(cell, bench)[: max(0, height - y - len(after))]
+        after += self._history(cell, bench, height - y - len(after))
         for text, ink in after:
             sheet.put(0, y, clip(text, width, view.signs.more), ink)
             y += 1
         return sheet.lines()
 
-    def _history(self, cell: Cell, bench: Bench) -> Told:
+    def _history(self, cell: Cell, bench: Bench, room: int) -> Told:
         """Checks and phases so far, newest first, for where there is room left over."""
+        if room <= 0:
+            return []
         manner, zone, at = self.view.manner, bench.zone, bench.at
         checks = check_lines(cell, zone, at, manner, 12)
         told: Told = [("", "dim"), *checks, *([("", "dim")] if checks else [])]
-        for span in reversed(cell.spans[-30:]):
+        for span in islice(reversed(cell.spans), max(0, room - len(told))):
             told.append((span_line(span, zone, at, manner, short=False), span.name))
-        return told
+        return told[:room]
 
     def _told(self, cell: Cell, bench: Bench, width: int, room: int) -> tuple[Told, Told]:
         """Lines above the values and below them."""

@@ -124,6 +124,11 @@ class Pane(Paper):
         """A new picture."""
         self.redraw()
 
+    def show(self, bench: Bench | None) -> None:
+        """The same by hand, without what the toolkit does around an attribute that is watched."""
+        self.set_reactive(Pane.bench, bench)
+        self.redraw()
+
     def watch_view(self, before: View, now: View) -> None:
         """Somebody asked for another view."""
         if self.of_view(before) != self.of_view(now):

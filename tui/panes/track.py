@@ -125,7 +125,7 @@ def _history(sheet: Sheet, track: Track, axis: TimeAxis, frame: Frame, view: Vie
             row = level(segment.target, segment, dots.high)
             first, last = int(start * dots.per_x), int(end * dots.per_x)
             levels.level(row, "target", 3 * dots.per_x, first, last)
-        dots.path(places, segment.phase)
+        dots.path(places, segment.phase, stands=segment.end is not None)
     levels.onto(sheet, frame.left, frame.top)
     dots.onto(sheet, frame.left, frame.top)
 

@@ -17,7 +17,7 @@ from tui.panes.lanes import lanes
 from tui.panes.masthead import Masthead
 from tui.panes.numbers import NumbersPane
 from tui.panes.orders import ORDERS
-from tui.panes.pane import View, picked_cell
+from tui.panes.pane import Pane, View, picked_cell
 from tui.panes.plot import PlotPane
 from tui.panes.standing import ComplaintsPane, KeysPane, StandingPane, complaints
 from tui.panes.wall import Wall
@@ -37,6 +37,8 @@ ALARMS_FROM = 120
 """From so many columns on there is room for a list of the alarms beside the hands."""
 SENDING_S = 0.003
 """For what was painted to go to the terminal: while more is drawn, it gets no turn. [s]"""
+OF_WALL = ("axis", "wall", "plot", "numbers")
+"""Panes that stand still with the wall while it is frozen."""
 LOW = 6
 """Lines that the numbers keep at least beside alarms and hands."""
 
@@ -76,31 +78,44 @@ class BenchScreen(WallTime, Screen[None]):
         super().__init__()
         self.desk = desk
         self._arranged: object = None
+        self._panes: tuple[Pane, ...] = ()
         self.set_reactive(BenchScreen.view, view)
         self.set_reactive(BenchScreen.answered, view)
 
     def compose(self) -> ComposeResult:
         """Every pane gets the picture and the view, and nothing else."""
-        view, bench, shown = BenchScreen.view, BenchScreen.bench, BenchScreen.shown
-        now = {"bench": bench, "view": BenchScreen.answered}
-        of_wall = {"bench": shown, "view": BenchScreen.answered}
-        yield Masthead(id="masthead").data_bind(**now)
-        yield AxisPane(id="axis").data_bind(view, bench=shown)
-        yield Wall(id="wall").data_bind(view, bench=shown, going=bench)
+        view, answered = BenchScreen.view, BenchScreen.answered
+        yield Masthead(id="masthead").data_bind(view=answered)
+        yield AxisPane(id="axis").data_bind(view)
+        yield Wall(id="wall").data_bind(view)
         with Horizontal(id="below"):
-            yield PlotPane(id="plot").data_bind(**of_wall)
+            yield PlotPane(id="plot").data_bind(view=answered)
             with Vertical(id="side"):
-                yield NumbersPane(id="numbers").data_bind(**of_wall)
+                yield NumbersPane(id="numbers").data_bind(view=answered)
                 with Vertical(id="asking"):
-                    yield AlarmsPane(id="alarms").data_bind(**now)
-                    yield HandsPane(id="hands").data_bind(**now)
-        yield ComplaintsPane(id="complaints").data_bind(**now)
-        yield StandingPane(id="standing").data_bind(**now)
-        yield KeysPane(id="keys").data_bind(**now)
+                    yield AlarmsPane(id="alarms").data_bind(view=answered)
+                    yield HandsPane(id="hands").data_bind(view=answered)
+        yield ComplaintsPane(id="complaints").data_bind(view=answered)
+        yield StandingPane(id="standing").data_bind(view=answered)
+        yield KeysPane(id="keys").data_bind(view=answered)
 
     def on_mount(self) -> None:
-        """The first arrangement."""
+        """The first arrangement, and the picture if there is one already."""
+        self._panes = tuple(self.query(Pane))
         self._arrange()
+        self._hand_on(self.shown, of_wall=True)
+        self._hand_on(self.bench, of_wall=False)
+
+    def _hand_on(self, bench: Bench | None, *, of_wall: bool) -> None:
+        """Every pane gets its picture, that of the wall or that of now.
+
+        By hand, as this happens every second: a binding looks after all that a widget has first.
+        """
+        for pane in self._panes:
+            if (pane.id in OF_WALL) == of_wall:
+                pane.show(bench)
+            elif isinstance(pane, Wall):
+                pane.going = bench
 
     def on_resize(self, _event: events.Resize) -> None:
         """Another size."""
@@ -112,6 +127,7 @@ class BenchScreen(WallTime, Screen[None]):
             self.shown = now
         else:
             self._arrange()
+        self._hand_on(now, of_wall=False)
         if before is None and now is not None:  # the lane that was in focus is to be seen
             self.call_after_refresh(lambda: self.query_one(Wall).show_picked())
 
@@ -133,6 +149,7 @@ class BenchScreen(WallTime, Screen[None]):
     def watch_shown(self) -> None:
         """The wall goes on."""
         self._arrange()
+        self._hand_on(self.shown, of_wall=True)
 
     def show_trouble(self, trouble: str) -> None:
         """Say on screen why the last look at the bench failed; "" when it did not."""
