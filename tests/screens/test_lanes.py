@@ -13,6 +13,7 @@ from tui.panes.head import head_rows
 from tui.panes.lanes import lanes
 from tui.panes.pane import View
 from tui.panes.wall import Wall
+from tui.settings.problems import Problem
 
 
 def _heads(screen: OnScreen) -> list[str]:
@@ -145,6 +146,17 @@ async def test_in_a_tight_line_the_phase_goes_before_the_pressures() -> None:
         heads = [line for line in screen.lines() if "▲ urgent! " in line]
         assert len(heads) == 3
         assert all(head.endswith("▲ urgent! 371/350/350 kPa 1 min") for head in heads)
+
+
+async def test_in_a_tight_line_pressures_stay_where_a_clock_is_ahead() -> None:
+    cell = made_benches.saturating("C1")
+    assert cell.live is not None
+    ahead = Problem("warning", "clock ahead", "set the logger's clock")
+    cell = replace(cell, live=replace(cell.live, at=AT + 31 * 60.0), problems=(ahead,))
+    for width, told in ((60, "σ′ 22 kPa 31 min ahead"), (40, "△ doubt sat 371/350/350 kPa ahead")):
+        async with show(Shown(made_benches.bench((cell,))), (width, 12)) as screen:
+            (head,) = [line for line in screen.lines() if line.startswith("▸C1")]
+            assert told in head
 
 
 def test_a_count_stands_where_there_is_no_room_for_when_the_next_is_due() -> None:

@@ -116,6 +116,12 @@ def _next_hand(cell: Cell, at: float, view: View) -> str:
     return plain(f"hands {wait}" if late else f"hands in {wait}", view.manner)
 
 
+def _tight_age(cell: Cell, at: float, old: str, ink: str) -> Piece:
+    if old.endswith("ahead"):  # by how much is told where there is more room, as a problem
+        return Piece(old, ink, 7, least="ahead", core=9)
+    return Piece(old, ink, 9, short=coarse_age(at - cell.live.at) if cell.live else "")
+
+
 _LIVE = ("alarm", "alert", "bad", "warn", "good", "plain")
 """Inks of what goes on where the rest of a head has been frozen: states, alarms, ages."""
 
@@ -230,5 +236,4 @@ def head_rows(
         told = Piece(text, standing.style, 9, short=text.replace("doubtful", "doubt"))
         short_phase = replace(short_phase, weight=7)  # the track shows what is under way as well
     return [[name, told, short_phase, Piece(pressures, "text", 6, least=bare, core=8),
-             Piece(old, aged, 9, short=coarse_age(at - cell.live.at) if cell.live else ""),
-             Piece(count, "dim", 5, right=True)]]  # fmt: skip
+             _tight_age(cell, at, old, aged), Piece(count, "dim", 5, right=True)]]  # fmt: skip
