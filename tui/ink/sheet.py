@@ -127,7 +127,8 @@ def first_fitting(width: int, *texts: str) -> str:
 
 
 _BLANK = re.compile(
-    r"(?<!\d)(?<!\d [hd])\s+|(?<=\d)\s+(?!(?:s|min|h|d|kPa|psi|ml|in³|in3|mm|in|N|lbf|°C|°F|%)(?![\w³]))"
+    r"(?<!\d)(?<!\d [hd])\s+"
+    r"|(?<=\d)\s+(?!(?:s|min|h|d|kPa|psi|ml|in³|in3|mm|in|N|lbf|°C|°F|%)(?![\w³]))"
 )
 """Between words; a number and its unit are one."""
 

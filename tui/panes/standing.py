@@ -117,7 +117,8 @@ class StandingPane(Pane):
             cells = _cells(unseen)
             told = plain(f"· no alarm can be judged in {cells}", view.manner)
             short = plain(f"· {cells} not judged", view.manner)
-            pieces.append(Piece(told, "warn", 8, short=short))
+            least = plain(f"· {unseen} not judged", view.manner)
+            pieces.append(Piece(told, "warn", 8, short=short, least=least))
         if blind:
             cells = _cells(blind)
             told = plain(f"· not every alarm can be judged in {cells}", view.manner)
