@@ -80,10 +80,14 @@ def watched_over(
         told = spells[cell.folder]
         since = None if cell.phase is None else cell.phase.since
         was = known.get(cell.folder)
-        if not mine and was is not None and was.still(told, since):
+        settled = not mine and was is not None and was.still(told, since)
+        if was is not None and settled:
             alarms = was.shown.alarms
         else:
             alarms = alarms_of(told, mine, now, since) if told else ()
+            settled = not mine and all(
+                max(one.raised_at, one.cleared_at or one.raised_at) <= now for one in told
+            )
         blind = (
             cell.blind if cell.folder in fed else _without_supply(cell, alone=cell.folder in alone)
         )
@@ -91,8 +95,7 @@ def watched_over(
         if drawn is not cell or (out.alarms, out.spells, out.blind) != (alarms, told, blind):
             same = (cell.alarms, cell.spells, cell.blind) == (alarms, told, blind)
             out = cell if same else changed(cell, alarms=alarms, spells=told, blind=blind)
-        behind = all(max(one.raised_at, one.cleared_at or one.raised_at) <= now for one in told)
-        made[cell.folder] = _Made(cell, out, since, settled=behind and not mine)
+        made[cell.folder] = _Made(cell, out, since, settled)
     found = tuple(sorted((*shared, *own), key=lambda spell: spell.raised_at))
     return Watched(
         tuple(made[cell.folder].shown for cell in cells), _of_bench(found, said, now), found, made
