@@ -5,6 +5,7 @@ import json
 import math
 import types
 import typing
+from collections.abc import Sequence
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -63,7 +64,7 @@ def anything(kind: Any) -> st.SearchStrategy[Any]:
         return st.sampled_from(inner)
     if origin in (typing.Union, types.UnionType):
         return st.one_of([anything(one) for one in inner])
-    if origin is tuple and inner[-1] is Ellipsis:
+    if origin is Sequence or (origin is tuple and inner[-1] is Ellipsis):
         return st.lists(anything(inner[0]), max_size=2).map(tuple)
     if origin is tuple:
         return st.tuples(*[anything(one) for one in inner])
