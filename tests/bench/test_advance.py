@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from made_bench import arrived, layout, shown
 from scripted import START, Script, as_rows, settings, whole_test
 
-from tui.bench.advance import advance, empty_bench, newest_time
+from tui.bench.advance import advance, empty_bench, folded, newest_time, redrawn
 from tui.bench.picture import Bench
 from tui.bench.readings import picked
 from tui.feed.rows import Arrivals, LiveRow, UnusedRow
@@ -30,8 +30,8 @@ def test_any_chunking_gives_the_same_picture(cuts: list[int], goes_on: bool) -> 
     whole = shown(SCRIPT.rows, now)
     bench = empty_bench(layout(), now)
     for first, last in zip([0, *sorted(cuts)], [*sorted(cuts), None], strict=True):
-        arrivals = [arrived(SCRIPT.rows[first:last])]
-        bench = advance(bench, now=now, arrivals=arrivals, goes_on=goes_on)
+        bench = folded(bench, arrivals=[arrived(SCRIPT.rows[first:last])], goes_on=goes_on)
+        bench = redrawn(bench, now=now)
     assert bench.cells[0] == whole
 
 
@@ -75,7 +75,7 @@ def test_a_picture_stays_what_it_was_when_its_bench_has_gone_on() -> None:
     now = SCRIPT.now
     first = advance(empty_bench(layout(), now), now=now, arrivals=[arrived(SCRIPT.rows[:150])])
     rest = [arrived(SCRIPT.rows[150:])]
-    on = advance(first, now=now, arrivals=rest, goes_on=True)
+    on = redrawn(folded(first, arrivals=rest, goes_on=True), now=now)
     assert on.cells == (shown(SCRIPT.rows, now),)
     # Its plots are made only now, of the readings that there were then.
     assert first.cells == (shown(SCRIPT.rows[:150], now),)

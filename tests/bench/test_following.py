@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tui.bench import following, row_fold
+from tui.bench import advance, following, row_fold
 from tui.bench.checkpoints import load_checkpoints
 from tui.bench.clock import HandClock
 from tui.bench.following import Following
@@ -38,6 +38,11 @@ class Heard:
         self._news = threading.Event()
         self.following = Following.live(folder, clock)
         self.following.call_on_arrival(self._news.set)
+
+    def wait(self, for_s: float) -> None:
+        """Until the watcher says that something has come, or so long."""
+        self._news.wait(for_s)
+        self._news.clear()
 
     def until(self, told: object) -> Bench:
         bench = self.following.beat()
@@ -112,6 +117,35 @@ def test_what_was_said_counts_also_after_a_look_that_failed(
     (phase,) = (cell.phase for cell in live.cells if cell.cell == "C6")
     assert phase is not None
     assert (phase.name, phase.source) == ("shear", "marks")
+
+
+def test_what_came_before_a_look_that_failed_is_in_the_next_one(
+    bench: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rows leave the reader once: they are kept though the picture of them cannot be made."""
+    once, left = look(bench), [3, 2, 1]
+    made = advance.visits
+
+    def fails(*given: object) -> object:
+        if left:
+            raise RuntimeError(f"{left.pop()} to go")
+        return made(*given)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(advance, "visits", fails)
+    heard = Heard(bench, HandClock(0.0))
+    try:
+        failed = 0
+        while left:
+            heard.wait(0.2)
+            try:
+                heard.following.beat()
+            except RuntimeError:
+                failed += 1
+        live = heard.until(lambda b: len(b.cells) == 6 and all(c.told for c in b.cells))
+    finally:
+        heard.following.close()
+    assert failed == 3
+    assert live.cells == once.cells
 
 
 def test_a_backlog_in_portions_comes_to_the_same_picture(

@@ -71,7 +71,6 @@ def advance(
     problems: tuple[Problem, ...] | None = None,
     disks: tuple[Disk, ...] = (),
     unread: frozenset[str] = frozenset(),
-    goes_on: bool = False,
 ) -> Bench:
     """The bench as of `now`, with everything that has come since.
 
@@ -84,6 +83,30 @@ def advance(
         problems: of journal and watch, when they have changed.
         disks: as they were measured, when they were.
         unread: folders of cells whose logs have not been read to their end yet.
+    """
+    told = folded(bench, layout=layout, arrivals=arrivals, acts=acts, problems=problems)
+    return redrawn(told, now=now, disks=disks, unread=unread)
+
+
+def folded(
+    bench: Bench,
+    *,
+    layout: Layout | None = None,
+    arrivals: Iterable[Arrivals] = (),
+    acts: tuple[Act, ...] | None = None,
+    problems: tuple[Problem, ...] | None = None,
+    goes_on: bool = False,
+) -> Bench:
+    """The same picture, with everything that has come since carried behind it.
+
+    Whoever keeps it has lost nothing, should drawing it fail.
+
+    Args:
+        bench: the picture before.
+        layout: the bench on disk, when it was read anew.
+        arrivals: what came from the logs.
+        acts: all acts of the journal that hold, when they have changed.
+        problems: of journal and watch, when they have changed.
         goes_on: whether nobody will advance the bench before again; see `CellFold.take`.
     """
     before = bench.carried if isinstance(bench.carried, _Carried) else _Carried()
@@ -91,7 +114,7 @@ def advance(
     hold = before.acts if acts is None else acts
     known = before.problems if problems is None else problems
     if lies is None:  # the journal is told once: what it says waits for the bench's folders
-        return replace(bench, at=now, carried=replace(before, acts=hold, problems=known))
+        return replace(bench, carried=replace(before, acts=hold, problems=known))
     gone = before.gone if layout is None else _gone(lies, before)
     folds = _folds_of(lies, before, hold, asked_anew=layout is not None or acts is not None)
     for arrived in arrivals:
@@ -99,15 +122,39 @@ def advance(
         if isinstance(fold, CellFold):
             took = partial(fold.take, arrived, goes_on=goes_on)
             folds[arrived.folder] = _guarded(fold.name, took)
-    places = sorted((*lies.places, *gone), key=lambda place: (counted(place.name), place.folder))
+    carried = _Carried(lies, hold, known, folds, gone, before.watched, before.disks)
+    return replace(bench, carried=carried)
+
+
+def redrawn(
+    bench: Bench,
+    *,
+    now: float,
+    disks: tuple[Disk, ...] = (),
+    unread: frozenset[str] = frozenset(),
+) -> Bench:
+    """The picture of a moment, of what it carries.
+
+    Args:
+        bench: as `folded`.
+        now: the moment. [s since the epoch]
+        disks: as they were measured, when they were.
+        unread: folders of cells whose logs have not been read to their end yet.
+    """
+    before = bench.carried if isinstance(bench.carried, _Carried) else _Carried()
+    lies = before.layout
+    if lies is None:
+        return replace(bench, at=now)
+    places = sorted(
+        (*lies.places, *before.gone), key=lambda place: (counted(place.name), place.folder)
+    )
     attended = Attended.of(lies.bench.attended, lies.zone)
-    cells = _cells(places, folds, now, attended, bench.cells, unread)
+    cells = _cells(places, before.folds, now, attended, bench.cells, unread)
     low = low_disks(disks, Limits(lies.bench.alarms.limits), now, before.disks)
-    watched = watched_over(cells, lies, hold, now, before.watched, low)
+    watched = watched_over(cells, lies, before.acts, now, before.watched, low)
     cells = watched.cells
     asked = soonest_first([hand for cell in cells for hand in cell.hands])
-    carried = _Carried(lies, hold, known, folds, gone, watched, low)
-    shown = (*lies.problems, *carried.problems)
+    shown = (*lies.problems, *before.problems)
     return replace(
         bench,
         at=now,
@@ -123,7 +170,7 @@ def advance(
         spells=watched.spells,
         envelopes=envelopes(cells, bench.envelopes),
         worst=_worst(cells, lies, shown, watched.alarms),
-        carried=carried,
+        carried=replace(before, watched=watched, disks=low),
     )
 
 

@@ -1,6 +1,7 @@
 """A bench followed beat by beat: live from its files, replayed from its logs, or standing still.
 
-The three differ only in where rows and the moment come from; the picture is made by `advance`.
+The three differ only in where rows and the moment come from; the picture is made by `advance.py`.
+What has come is folded first, and kept though drawing it fails.
 """
 
 from collections.abc import Callable, Mapping
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from tui.bench.advance import advance, fold_of, newest_time, taken_up
+from tui.bench.advance import fold_of, folded, newest_time, redrawn, taken_up
 from tui.bench.clock import Clock, FastClock, WallClock
 from tui.bench.disks import DiskWatch
 from tui.bench.look import look_at, newest_of
@@ -107,29 +108,29 @@ class Following:
 
     def beat(self) -> Bench:
         """The picture of this moment."""
-        news = self._source.drain()
-        self.waits = news.more
         version = self._journal.version()
         acts = problems = None
         if version != self._version:
             acts, problems = self._journal.acts(), self._journal.problems
+        news = self._source.drain()
+        self.waits = news.more
+        # Kept whatever becomes of the look: what was drained comes no second time.
+        self._bench = folded(
+            self._bench,
+            layout=news.layout,
+            arrivals=news.arrivals,
+            acts=acts,
+            problems=problems,
+            goes_on=True,
+        )
+        self._version = version
         if news.layout is not None:
             self._at_last_row = news.layout.bench.now == "last row" and self._follows_clock
         now = self._now(news)
         # A finished bench has no now of its own, and needs no more room.
         watch = None if self._at_last_row else self._disks
-        bench = advance(
-            self._bench,
-            now=now,
-            layout=news.layout,
-            arrivals=news.arrivals,
-            acts=acts,
-            problems=problems,
-            disks=() if watch is None else watch.news(now) or (),
-            unread=news.unread,
-            goes_on=True,
-        )
-        self._version = version  # only now: a look that fails has not taken the journal in
+        disks = () if watch is None else watch.news(now) or ()
+        bench = redrawn(self._bench, now=now, disks=disks, unread=news.unread)
         self._bench = replace(bench, follows_clock=self._follows_clock and not self._at_last_row)
         self._ask_again()
         if self._keeping is not None:
