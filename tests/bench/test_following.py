@@ -134,8 +134,8 @@ def test_what_came_before_a_look_that_failed_is_in_the_next_one(
     monkeypatch.setattr(advance, "visits", fails)
     heard = Heard(bench, HandClock(0.0))
     try:
-        failed = 0
-        while left:
+        failed, until = 0, time.monotonic() + PATIENCE_S
+        while left and time.monotonic() < until:
             heard.wait(0.2)
             try:
                 heard.following.beat()
