@@ -179,15 +179,19 @@ def test_a_file_that_begins_is_no_problem(root: Path, on: On) -> None:
         assert reader.problems == ()
 
 
-def test_a_writer_killed_at_any_byte_leaves_no_half_and_no_complaint(root: Path, on: On) -> None:
-    """The kernel cuts the write of a killed program at the border of a page, wherever that is."""
+def three_at_once(root: Path) -> tuple[Path, bytes, bytes]:
+    """A file of acts, what it held, and a write of three notes behind that."""
     lab = Journal.open(root)
     enter(lab, text="before")
     path = acts_folder(root) / "2.jsonl"
     before = path.read_bytes()
-    notes = [Entry(Act(0, "note", "C1", None, T0, T0, "m", "lab", text)) for text in "abc"]
-    lab.add_all(notes)
-    third = path.read_bytes()[len(before) :]
+    lab.add_all([Entry(Act(0, "note", "C1", None, T0, T0, "m", "lab", text)) for text in "abc"])
+    return path, before, path.read_bytes()[len(before) :]
+
+
+def test_a_writer_killed_at_any_byte_leaves_no_half_and_no_complaint(root: Path, on: On) -> None:
+    """The kernel cuts the write of a killed program at the border of a page, wherever that is."""
+    path, before, third = three_at_once(root)
     for end in range(len(third) + 1):
         path.write_bytes(before + third[:end])
         lab = Journal.open(root)
@@ -209,14 +213,9 @@ def test_a_writer_killed_at_any_byte_leaves_no_half_and_no_complaint(root: Path,
 
 def test_whoever_is_still_writing_is_cancelled_by_nobody(root: Path, on: On) -> None:
     """A part of it is seen before the rest: what is entered meanwhile comes behind all of it."""
-    lab = Journal.open(root)
-    enter(lab, text="before")
-    path = acts_folder(root) / "2.jsonl"
-    before = path.read_bytes()
-    notes = [Entry(Act(0, "note", "C1", None, T0, T0, "m", "lab", text)) for text in "abc"]
-    lab.add_all(notes)
-    whole = path.read_bytes()
-    second = before + whole[len(before) :].splitlines(keepends=True)[0] + b'{"write": "'
+    path, before, third = three_at_once(root)
+    whole = before + third
+    second = before + third.splitlines(keepends=True)[0] + b'{"write": "'
     path.write_bytes(second)
     other = Journal.open(root)
     enter(other, text="meanwhile")
